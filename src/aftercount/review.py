@@ -1,0 +1,165 @@
+"""The whole job for one count: the only module that knows the order of the stages.
+
+    count folder -> records -> utterances -> clock and time base -> matches -> steps and findings -> summary
+
+Each stage is a function from tables to tables; this one calls them in turn and numbers the events. Instants are POSIX
+microseconds UTC between stages. It decides nothing about a count itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from html import escape
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+
+from aftercount import count as counts
+from aftercount import findings, logs, match, plan, speech, tables, timeline
+from aftercount.count import CountFolder
+from aftercount.errors import InputError, Problem
+from aftercount.plan import Plan
+from aftercount.summary import summarise
+
+Progress = Callable[[str], None]
+
+# Columns that name an utterance, by table: renumbered together once the events are in time order.
+_EVENT_COLUMNS = {
+    "holds": ("event", "resume_event"),
+    "steps": ("event", "response_event"),
+    "matches": ("event",),
+    "marks": ("event",),
+    "polls": ("event",),
+    "findings": ("event",),
+}
+
+
+@dataclass(frozen=True)
+class Review:
+    """One reviewed count: the tables of a review folder as DataFrames, and the summary."""
+
+    count: CountFolder
+    plan: Plan
+    tables: Mapping[str, pd.DataFrame]
+    summary: Mapping[str, Any]
+    problems: tuple[Problem, ...] = ()
+
+    def __getattr__(self, name: str) -> pd.DataFrame:
+        try:
+            return self.__dict__["tables"][name]
+        except KeyError:
+            raise AttributeError(name) from None
+
+    def __repr__(self) -> str:
+        steps = self.summary["steps"]
+        return (f"<Review {self.count.id}: {self.summary['outcome']}, {steps['done']} of {steps['total']} steps done, "
+                f"{len(self.summary['findings'])} findings>")
+
+    def _repr_html_(self) -> str:
+        from aftercount.report.summary_text import summary_text
+
+        return f"<pre>{escape(summary_text(self.summary, self.tables))}</pre>"
+
+
+def review(folder: str | Path, *, progress: Progress | None = None) -> Review:
+    """Review the count in `folder`.
+
+    Raises InputError, with every problem found, when the folder, its plan or its logs cannot be used. Lines that cannot
+    be used are rows of `rejects`, not errors.
+    """
+    tell = progress or (lambda _: None)
+    count, procedure, decisions, problems = _load(Path(folder))
+    tell("reading the logs")
+    records, rejects, sources = logs.read(count)
+    if records.empty:
+        files = ", ".join(spec.path for spec in count.logs) or "no log file"
+        raise InputError([*problems, Problem(str(count.folder), 0, "no-usable-line",
+                                             f"expected a log with at least one usable line; found none in {files}")])
+    tell("making out who said what")
+    spoken = speech.understand(records, count, procedure)
+    tell("rebuilding the count clock")
+    clocked = timeline.rebuild(spoken, sources, count, procedure)
+    due = plan.due_steps(procedure, count, clocked.clock, clocked.holds)
+    timed = _timed(spoken.utterances, clocked)
+    tell("finding the steps")
+    matched = match.match(due, timed, procedure, count, decisions)
+    tell("judging the differences")
+    judged = findings.judge(due, matched, timed, clocked, spoken.poll_answers, procedure, count, decisions)
+    made = _number_events({
+        "events": timed, "clock": clocked.clock, "holds": clocked.holds, "steps": judged.steps,
+        "matches": matched.matches, "sources": clocked.sources, "rejects": rejects, "marks": clocked.marks,
+        "polls": judged.polls, "findings": judged.findings,
+    })
+    ending = {"outcome": clocked.outcome, "outcome_us": clocked.outcome_us, "utc_known": clocked.utc_known}
+    return Review(count, procedure, made, summarise(made, count, ending), tuple(problems))
+
+
+def check(folder: str | Path) -> list[Problem]:
+    """Every problem of a count folder at once: configuration, plan, decisions, and lines that cannot be read."""
+    count, problems = counts.load(Path(folder))
+    if count is None:
+        return problems
+    procedure, more = plan.load(count)
+    problems += more
+    if procedure is not None:
+        problems += counts.load_decisions(count, procedure)[1]
+    _, rejects, _ = logs.read(count)
+    problems += [Problem(source, int(line), "line-not-usable", reason, severity="warning")
+                 for source, line, reason in zip(rejects["source"], rejects["line"], rejects["reason"], strict=True)]
+    return problems
+
+
+def explain(out: str | Path, step: str) -> list[str]:
+    """Why a step was judged as it was, in words, from a review folder: the clock there, the candidates, their scores.
+
+    Raises InputError when `out` is no review folder or has no such step.
+    """
+    from aftercount.match.explain import explain_step
+    from aftercount.report.load import load_folder
+
+    made, _ = load_folder(Path(out))
+    known = made["steps"]["step"].unique().tolist()
+    if step not in known:
+        from difflib import get_close_matches
+
+        near = get_close_matches(step, known, n=3, cutoff=0.4)
+        raise InputError([Problem(str(out), 0, "unknown-step", f"expected a step of this review, seen {step!r}",
+                                  f"did you mean {', '.join(near)}?" if near else "")])
+    return explain_step(made, step)
+
+
+def _load(folder: Path) -> tuple[CountFolder, Plan, pd.DataFrame, list[Problem]]:
+    """Count folder, plan and decisions; raises InputError with all that is wrong with any of them."""
+    count, problems = counts.load(folder)
+    if count is None:
+        raise InputError(problems)
+    procedure, more = plan.load(count)
+    problems += more
+    if procedure is None:
+        raise InputError([p for p in problems if p.severity == "error"] or problems)
+    decisions, more = counts.load_decisions(count, procedure)
+    problems += more
+    errors = [p for p in problems if p.severity == "error"]
+    if errors:
+        raise InputError(errors)
+    return count, procedure, decisions, problems
+
+
+def _timed(utterances: pd.DataFrame, clocked: timeline.Timeline) -> pd.DataFrame:
+    """The utterances on one time: columns utc_us, utc_sigma_s, t_s, state, pass, clock_sigma_s added."""
+    t_s, state, passes, sigma = timeline.clock.at(clocked.clock, clocked.utc_us)
+    return utterances.assign(utc_us=clocked.utc_us, utc_sigma_s=clocked.utc_sigma_s, t_s=t_s, state=state,
+                             **{"pass": passes}, clock_sigma_s=sigma)
+
+
+def _number_events(made: dict[str, pd.DataFrame]) -> dict[str, pd.DataFrame]:
+    """Events in time order (those with no time last), numbered from 0, and every table that names one renumbered."""
+    ordered = made["events"].sort_values(["utc_us", "source", "line", "utterance"], kind="stable", na_position="last")
+    number = dict(zip(ordered["utterance"].tolist(), range(len(ordered)), strict=True))
+    events = ordered.assign(event=range(len(ordered)), utc=pd.to_datetime(ordered["utc_us"], unit="us", utc=True))
+    out = {**made, "events": events}
+    for name, columns in _EVENT_COLUMNS.items():
+        out[name] = made[name].assign(**{c: made[name][c].map(number).astype("Int64") for c in columns})
+    return {table.name: table.conform(out[table.name]) for table in tables.REVIEW_TABLES}

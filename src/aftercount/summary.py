@@ -1,0 +1,92 @@
+"""What a review comes to, in one dictionary: the figures of summary.json, each recomputed from the tables alone.
+
+Durations in seconds, instants RFC 3339. `delay_s` is actual minus scheduled T-0 and null unless there was a lift-off.
+`built_in_hold_s` and `unplanned_hold_s` are the times spent in holds of each kind; a built-in hold's extension stays
+with its hold (`holds.excess_s` tells it apart). It does not decide anything a table has not decided.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import pandas as pd
+
+from aftercount.count import CountFolder
+from aftercount.counttime import format_utc
+
+CAUTION = (
+    "This is a review of a count that is over. It does not advise a running count, and it decides nothing: the range's "
+    "rules and the licensed, responsible people do."
+)
+
+
+def summarise(tables: Mapping[str, pd.DataFrame], count: CountFolder, ending: Mapping[str, Any]) -> dict[str, Any]:
+    """The summary of one review.
+
+    tables: by name, conforming to `aftercount.tables`. ending: `outcome`, `outcome_us` (POSIX us or None) and `utc_known`.
+    """
+    holds = tables["holds"]
+    lift_off = ending["outcome"] == "liftoff" and ending["outcome_us"] is not None
+    t0_actual = int(ending["outcome_us"]) if lift_off else None
+    return {
+        "count": count.id,
+        "title": count.title,
+        "kind": count.kind,
+        "outcome": ending["outcome"],
+        "outcome_utc": None if ending["outcome_us"] is None else format_utc(int(ending["outcome_us"])),
+        "t0_scheduled": format_utc(count.t0_us),
+        "t0_actual": None if t0_actual is None else format_utc(t0_actual),
+        "delay_s": None if t0_actual is None else round((t0_actual - count.t0_us) / 1e6, 3),
+        "built_in_hold_s": _held(holds, "built_in"),
+        "unplanned_hold_s": _held(holds, "unplanned"),
+        "recycles": int(holds["recycled_to_t_s"].notna().sum()),
+        "passes": int(tables["clock"]["pass"].max()) if len(tables["clock"]) else 1,
+        "window": None if count.window is None else [format_utc(w) for w in count.window],
+        "window_left_s": _window_left(count, t0_actual),
+        "utc_known": bool(ending["utc_known"]),
+        "steps": step_counts(tables["steps"]),
+        "entries": int(tables["sources"]["entries"].sum()),
+        "rejected": int(tables["sources"]["rejected"].sum()),
+        "findings": [_finding(row) for row in tables["findings"].to_dict("records")],
+        "caution": CAUTION,
+    }
+
+
+def step_counts(steps: pd.DataFrame) -> dict[str, int]:
+    """How many steps fell under each status, timing and flag; `total` counts rows (a step due in two passes is two)."""
+    counts = {"total": len(steps)}
+    for column, values in (("status", ("done", "missed", "not_reached", "skipped")),
+                           ("timing", ("on_time", "early", "late"))):
+        seen = steps[column].value_counts()
+        counts |= {value: int(seen.get(value, 0)) for value in values}
+    counts["out_of_order"] = int(steps["out_of_order"].sum())
+    counts["after_violated"] = int(sum(len(v) > 0 for v in steps["violates"]))
+    counts["answered_late"] = int((steps["response"] == "late").sum())
+    counts["unanswered"] = int((steps["response"] == "none").sum())
+    counts["repeated"] = int((steps["times_seen"] > 1).sum())
+    counts["review"] = int(steps["review"].sum())
+    counts["decided"] = int(steps["decided"].sum())
+    return counts
+
+
+def _held(holds: pd.DataFrame, kind: str) -> float:
+    return round(float(holds.loc[holds["kind"] == kind, "duration_s"].sum()), 3)
+
+
+def _window_left(count: CountFolder, t0_actual: int | None) -> float | None:
+    if count.window is None or t0_actual is None:
+        return None
+    return round((count.window[1] - t0_actual) / 1e6, 3)
+
+
+def _finding(row: Mapping[Any, Any]) -> dict[str, Any]:
+    return {str(key): None if _missing(value) else _plain(value) for key, value in row.items()}
+
+
+def _missing(value: Any) -> bool:
+    return bool(pd.isna(value)) if pd.api.types.is_scalar(value) else False
+
+
+def _plain(value: Any) -> Any:
+    return value.item() if hasattr(value, "item") else value
