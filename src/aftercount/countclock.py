@@ -10,6 +10,8 @@ It does not estimate the clock (that is `timeline`) and knows nothing of the pla
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pandas as pd
 
@@ -23,12 +25,11 @@ def to_us(times: pd.Series) -> np.ndarray:
     return times.to_numpy(dtype="datetime64[us]").astype(np.int64)
 
 
-def from_us(us: pd.api.extensions.ExtensionArray | np.ndarray) -> pd.Series:
-    """UTC timestamps from microseconds; a null stays null."""
-    values = pd.array(us, dtype="Int64")
-    plain = np.asarray(values.fillna(0), dtype=np.int64).astype("datetime64[us]")
-    out = pd.Series(plain).dt.tz_localize("UTC")
-    return out.mask(pd.Series(np.asarray(values.isna())))
+def from_us(us: Any) -> pd.Series:
+    """UTC timestamps from integer microseconds (an array, a column, a list); a null stays null."""
+    values = pd.Series(us, dtype="Int64").reset_index(drop=True)
+    plain = values.fillna(0).to_numpy(dtype=np.int64).astype("datetime64[us]")
+    return pd.Series(plain).dt.tz_localize("UTC").mask(values.isna())
 
 
 def at(clock: pd.DataFrame, utc_us: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
@@ -50,7 +51,7 @@ def at(clock: pd.DataFrame, utc_us: np.ndarray) -> tuple[np.ndarray, np.ndarray,
     state = clock["state"].to_numpy(dtype=object)[which]
     pass_ = clock["pass"].to_numpy(dtype=np.int64)[which]
     sigma = clock["sigma_s"].to_numpy(dtype=float)[which]
-    return (np.where(inside, t_s, np.nan), np.where(inside, state, None),
+    return (np.where(inside, t_s, np.nan), np.where(inside, state, none),
             np.where(inside, pass_, 0), np.where(inside, sigma, np.nan))
 
 

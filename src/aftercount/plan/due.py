@@ -32,7 +32,7 @@ def due_steps(plan: Plan, count: CountFolder, clock: pd.DataFrame, holds: pd.Dat
     steps = plan.steps
     if clock.empty:
         return _rows(plan, count, steps, 1)
-    frames = []
+    frames: list[pd.DataFrame] = []
     for number in sorted(int(p) for p in clock["pass"].unique()):
         one = clock[clock["pass"] == number].reset_index(drop=True)
         first_t = float(one["start_t_s"].iloc[0])
