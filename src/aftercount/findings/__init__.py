@@ -1,1 +1,5 @@
-"""(room)"""
+"""Findings: what differs from the plan, from the matches and the clock."""
+
+from aftercount.findings.judging import Findings, judge
+
+__all__ = ["Findings", "judge"]

@@ -1,0 +1,133 @@
+"""Each poll: who answered in what order, who was missing, who said no go, who changed the answer.
+
+Conventions: answers are `go`, `no go`, or `missing` for a station that was asked or expected and never answered. One
+answer on several logs is one answer. A poll is a run of answers with no silence longer than `POLL_GAP_S`; it belongs to
+the plan's poll step begun nearest before it. It does not decide what is an answer: speech did.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import pandas as pd
+
+from aftercount import tables
+from aftercount.findings.facts import Fact
+from aftercount.findings.heard import Heard, Utterance, seconds_between
+from aftercount.findings.steps import Timed
+
+# A roll of stations runs on; two minutes of silence between answers is another poll.
+POLL_GAP_S = 120.0
+# An answer heard by several logs is stamped within this many seconds, and three sigmas of their clocks.
+ECHO_S = 8.0
+ECHO_SIGMAS = 3.0
+# A poll step and its first answer belong together within this many seconds either way (a roll takes a few minutes).
+NEAR_STEP_S = 240.0
+# Fewer stations answering than this is a remark, not a poll, unless the plan has a poll there.
+FEWEST_STATIONS = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    station: str
+    answer: str
+    heard: Utterance | None
+
+
+@dataclass(frozen=True, slots=True)
+class Poll:
+    """One poll in time order of its answers; `missing` answers last."""
+
+    answers: tuple[Answer, ...]
+    fact: Fact | None
+
+    @property
+    def first(self) -> Utterance | None:
+        return next((a.heard for a in self.answers if a.heard is not None), None)
+
+
+def find(poll_answers: pd.DataFrame, heard: Heard, facts: Sequence[Fact], times: Sequence[Timed],
+         stations: dict[str, tuple[str, ...]]) -> list[Poll]:
+    """Every poll of the count, in time order."""
+    said = _answers(poll_answers, heard)
+    steps = [(f, t.begun) for f, t in zip(facts, times, strict=True) if f.plan.get("kind") == "poll" and t.begun]
+    polls = []
+    for run in _runs(said):
+        fact = _step_of(run, steps)
+        if fact is None and len({a.station for a in run}) < FEWEST_STATIONS:
+            continue
+        missing = [Answer(s, "missing", None) for s in _expected(fact, stations) if s not in {a.station for a in run}]
+        polls.append(Poll((*run, *missing), fact))
+    return polls
+
+
+def _answers(frame: pd.DataFrame, heard: Heard) -> list[Answer]:
+    """Timed answers in time order, echoes on other logs left out."""
+    rows = zip(frame["utterance"].tolist(), frame["station"].tolist(), frame["answer"].tolist(), strict=True)
+    found = [(heard.get(int(u)), str(s), str(a)) for u, s, a in rows]
+    timed = sorted(((u.us, u.event, s, a, u) for u, s, a in found if u is not None and u.us is not None),
+                   key=lambda row: row[:4])
+    out: list[Answer] = []
+    for _, _, station, answer, utterance in timed:
+        if not any(_echo(a, station, answer, utterance) for a in reversed(out[-60:])):
+            out.append(Answer(station, answer, utterance))
+    return out
+
+
+def _echo(known: Answer, station: str, answer: str, utterance: Utterance) -> bool:
+    other = known.heard
+    if other is None or known.station != station or known.answer != answer:
+        return False
+    apart = seconds_between(utterance.us or 0, other.us or 0)
+    if other.source == utterance.source:
+        return apart <= ECHO_S
+    return apart <= max(ECHO_S, ECHO_SIGMAS * (other.sigma_s**2 + utterance.sigma_s**2) ** 0.5)
+
+
+def _runs(answers: Sequence[Answer]) -> list[list[Answer]]:
+    runs: list[list[Answer]] = []
+    for answer in answers:
+        assert answer.heard is not None
+        last = runs[-1][-1].heard if runs else None
+        if last is None or seconds_between(answer.heard.us or 0, last.us or 0) > POLL_GAP_S:
+            runs.append([])
+        runs[-1].append(answer)
+    return runs
+
+
+def _step_of(run: Sequence[Answer], steps: Sequence[tuple[Fact, Utterance | None]]) -> Fact | None:
+    first = run[0].heard
+    if first is None or first.us is None:
+        return None
+    near = [(abs(seconds_between(first.us, u.us)), f.row, f) for f, u in steps if u is not None and u.us is not None]
+    near = [n for n in near if n[0] <= NEAR_STEP_S]
+    return min(near, key=lambda n: n[:2])[2] if near else None
+
+
+def _expected(fact: Fact | None, stations: dict[str, tuple[str, ...]]) -> list[str]:
+    """The stations the plan names for this poll: in `to` and `by` lists or in the action's words."""
+    if fact is None:
+        return []
+    text = " ".join(str(fact.plan.get(c) or "") for c in ("action", "says", "stations"))
+    asked = str(fact.plan.get("to") or "") + " " + str(fact.plan.get("by") or "")
+    tokens = text.replace(",", " ").replace(";", " ").replace(":", " ").replace("'", " ").split()
+    several = asked.replace(",", " ").split()
+    named = set(tokens) | (set(several) if len(several) > 2 else set())
+    return [s for s in stations if s in named and s not in several[:1]]
+
+
+def table(polls: Sequence[Poll]) -> pd.DataFrame:
+    """The POLLS table."""
+    rows: list[dict[str, Any]] = []
+    for number, poll in enumerate(polls, start=1):
+        for order, a in enumerate(poll.answers, start=1):
+            rows.append({
+                "poll": number, "step": poll.fact.step if poll.fact else None,
+                "pass": poll.fact.in_pass if poll.fact else (poll.first.in_pass if poll.first else None),
+                "order": order, "station": a.station, "answer": a.answer,
+                "utc": pd.Timestamp(a.heard.us, unit="us", tz="UTC") if a.heard and a.heard.us is not None else None,
+                "event": a.heard.event if a.heard else None,
+            })
+    return tables.POLLS.from_rows(rows)

@@ -1,0 +1,111 @@
+"""Was a call answered in time, and was the read-back right?
+
+Conventions: `response_s` is the time from the call that ordered the step to the first response or completion report, in
+seconds of wall time; None when no call or no answer was heard, or none is due. An answer is late only when it is beyond
+its limit by more than `FLAG_SIGMAS` standard deviations. Silence is reported only where a log that carried the call also
+carries answers: a note keeper who writes down calls alone proves no silence. It does not decide what an utterance is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from aftercount.findings.after import difference_sigma_s
+from aftercount.findings.facts import Fact
+from aftercount.findings.heard import Heard, Utterance, plain, seconds_between
+from aftercount.findings.steps import FLAG_SIGMAS, Timed
+
+# A log carries answers when at least this share of the calls matched in it that wanted one were answered in it.
+ANSWERING_SHARE = 0.3
+# An answer that nobody matched may still be one: from the station called, within this many times the limit.
+STRAY_LIMITS = 1.5
+
+
+@dataclass(frozen=True, slots=True)
+class Response:
+    """response: answered | late | none, None when none is due or nothing can be said."""
+
+    response: str | None = None
+    response_s: float | None = None
+    answer: Utterance | None = None
+    call: Utterance | None = None
+
+
+def limit_s(fact: Fact) -> float | None:
+    value = plain(fact.plan.get("response_s"))
+    return None if value is None else float(value)
+
+
+def judge(facts: Sequence[Fact], times: Sequence[Timed], heard: Heard) -> list[Response]:
+    """One Response a step."""
+    carrying = _carrying(facts)
+    used = {u.event for f in facts for us in f.heard.values() for u in us}
+    strays = [u for u in heard.all if u.kind in ("response", "report") and u.us is not None and u.event not in used]
+    return [_response(f, carrying, strays) if t.done else Response() for f, t in zip(facts, times, strict=True)]
+
+
+def _response(fact: Fact, carrying: set[str], strays: Sequence[Utterance]) -> Response:
+    limit, calls = limit_s(fact), fact.heard.get("call", ())
+    if limit is None:
+        return Response()
+    pair = _pair(fact)
+    if pair is None and calls:
+        pair = _stray(fact, calls, strays, limit)
+    if pair is not None:
+        call, answer = pair
+        took = max(0.0, seconds_between(answer.us or 0, call.us or 0))
+        late = took - limit > FLAG_SIGMAS * difference_sigma_s(call, answer)
+        return Response("late" if late else "answered", took, answer, call)
+    answers = fact.heard.get("response", ()) + fact.heard.get("report", ())
+    if answers:
+        return Response("answered", None, answers[0], calls[0] if calls else None)
+    if any(c.source in carrying for c in calls):
+        return Response("none", None, None, calls[0])
+    return Response()
+
+
+def _pair(fact: Fact) -> tuple[Utterance, Utterance] | None:
+    """(call, answer) that measure the response best: one log's own pair first, then the least uncertain."""
+    pairs = []
+    for part in ("response", "report"):
+        for call in fact.heard.get("call", ()):
+            for answer in fact.heard.get(part, ()):
+                if call.us is None or answer.us is None or call.event == answer.event:
+                    continue
+                sigma = difference_sigma_s(call, answer)
+                if seconds_between(answer.us, call.us) >= -FLAG_SIGMAS * sigma:
+                    pairs.append((part == "report", call.source != answer.source, sigma, call.event, call, answer))
+    if not pairs:
+        return None
+    return min(pairs, key=lambda p: p[:4])[4:]
+
+
+def _stray(
+    fact: Fact, calls: Sequence[Utterance], strays: Sequence[Utterance], limit: float
+) -> tuple[Utterance, Utterance] | None:
+    """The first unclaimed answer of the station called, soon after the call, in the log that carried it."""
+    by = plain(fact.plan.get("by"))
+    for call in calls:
+        if call.us is None:
+            continue
+        for answer in strays:
+            took = seconds_between(answer.us or 0, call.us)
+            soon = answer.source == call.source and 0.0 <= took <= STRAY_LIMITS * limit and answer.event != call.event
+            if soon and by is not None and answer.station == by:
+                return call, answer
+    return None
+
+
+def _carrying(facts: Sequence[Fact]) -> set[str]:
+    """Logs in which calls that want an answer get one."""
+    asked: dict[str, int] = {}
+    answered: dict[str, int] = {}
+    for fact in facts:
+        if limit_s(fact) is None:
+            continue
+        sources = {u.source for part in ("response", "report") for u in fact.heard.get(part, ())}
+        for call in fact.heard.get("call", ()):
+            asked[call.source] = asked.get(call.source, 0) + 1
+            answered[call.source] = answered.get(call.source, 0) + (call.source in sources)
+    return {s for s, n in asked.items() if answered[s] >= ANSWERING_SHARE * n and answered[s] > 0}

@@ -1,0 +1,107 @@
+"""Was each step done, when was it begun, and was that early or late?
+
+Conventions: a deviation is actual minus due in seconds, on the count clock; for a step due inside a built-in hold, on the
+wall clock. A step is late (early) only when its deviation lies beyond its tolerance by more than `FLAG_SIGMAS` standard
+deviations of that deviation, so a lateness that the clocks' uncertainty can explain is never flagged.
+It does not decide which utterance was which step, nor the order of steps.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from aftercount.findings.facts import Fact
+from aftercount.findings.heard import Utterance, seconds_between
+
+# One-sided 97.7 %: a step exactly at its tolerance is flagged by clock noise about once in forty.
+FLAG_SIGMAS = 2.0
+# A call heard this many standard deviations after the step was recorded or reported did not begin it.
+AFTERTHOUGHT_SIGMAS = 3.0
+# ... and at least this many seconds after: a sentence takes a while to say.
+AFTERTHOUGHT_S = 5.0
+# What begins a step, the best evidence first (design: part and time of a step).
+BEGINS = ("call", "record", "response", "report")
+
+
+@dataclass(frozen=True, slots=True)
+class Timed:
+    """When a step was begun and how that compares with its due time."""
+
+    status: str
+    begun: Utterance | None = None
+    part: str | None = None
+    deviation_s: float | None = None
+    sigma_s: float | None = None
+    timing: str | None = None
+    on_wall: bool = False
+
+    @property
+    def done(self) -> bool:
+        return self.status == "done"
+
+
+def timed(fact: Fact) -> Timed:
+    """Status, beginning and timing of one step."""
+    if not fact.seen:
+        return Timed(_absent(fact))
+    part, begun = _begun(fact)
+    if begun is None:
+        return Timed("done")
+    deviation, sigma, on_wall = deviation_of(fact, begun)
+    return Timed("done", begun, part, deviation, sigma, _timing(fact, deviation, sigma), on_wall)
+
+
+def _absent(fact: Fact) -> str:
+    if not fact.reached:
+        return "not_reached"
+    return "missed" if fact.must and not fact.ignored else "skipped"
+
+
+def _begun(fact: Fact) -> tuple[str | None, Utterance | None]:
+    """The first part that can have begun it; a timed one before an untimed one."""
+    untimed: tuple[str | None, Utterance | None] = (None, None)
+    for part in BEGINS:
+        utterance = fact.first(part)
+        if utterance is None or (part == "call" and _afterthought(utterance, fact)):
+            continue
+        if utterance.timed:
+            return part, utterance
+        if untimed[1] is None:
+            untimed = (part, utterance)
+    return untimed
+
+
+def _afterthought(call: Utterance, fact: Fact) -> bool:
+    """A 'call' well after the step was seen done is talk about it, not the order that began it."""
+    for part in ("record", "report"):
+        other = fact.first(part)
+        if other is None or other.us is None or call.us is None:
+            continue
+        spread = AFTERTHOUGHT_SIGMAS * (call.sigma_s**2 + other.sigma_s**2) ** 0.5
+        if seconds_between(call.us, other.us) > max(AFTERTHOUGHT_S, spread):
+            return True
+    return False
+
+
+def deviation_of(fact: Fact, begun: Utterance) -> tuple[float | None, float | None, bool]:
+    """(deviation, its sigma, whether on the wall clock)."""
+    on_wall = fact.into_hold_s is not None or begun.in_pass != fact.in_pass
+    if not on_wall and begun.t_s is not None:
+        return begun.t_s - fact.planned_t_s, _root(begun.sigma_s, begun.clock_sigma_s), False
+    if begun.us is None or fact.due_us is None:
+        return None, None, on_wall
+    return seconds_between(begun.us, fact.due_us), _root(begun.sigma_s, fact.due_sigma_s), True
+
+
+def _root(*sigmas: float) -> float:
+    return float(sum(s * s for s in sigmas) ** 0.5)
+
+
+def _timing(fact: Fact, deviation: float | None, sigma: float | None) -> str | None:
+    if deviation is None or sigma is None:
+        return None
+    if deviation - fact.late_s > FLAG_SIGMAS * sigma:
+        return "late"
+    if -deviation - fact.early_s > FLAG_SIGMAS * sigma:
+        return "early"
+    return "on_time"

@@ -1,0 +1,123 @@
+"""Begun time, deviation, status and timing of steps on hand-made counts."""
+
+from __future__ import annotations
+
+import pytest
+
+PLAN = """
+1.1 | T-00:30:00 | open the LOX vent | by=PROP; to=TC
+1.2 | T-00:20:00 | start the fill pump | by=PROP; to=TC
+1.3 | T-00:10:00 | arm the recorder | by=LOX; must=no
+1.4 | T-00:05:00 | transfer to internal power | by=PROP
+"""
+
+
+def row(steps, step, in_pass=1):
+    return steps[(steps["step"] == step) & (steps["pass"] == in_pass)].iloc[0]
+
+
+def test_the_call_begins_a_step_and_the_completion_ends_it(count):
+    r = count(PLAN, """
+    net.vtt:3 | T-00:29:58 | TC>PROP | call     | 1.1:call     | PROP, TC, open the LOX vent
+    net.vtt:4 | T-00:29:55 | PROP>TC | response | 1.1:response | in work
+    net.vtt:5 | T-00:29:40 | PROP>TC | report   | 1.1:report   | LOX vent open
+    """).judge().steps
+    got = row(r, "1.1")
+    assert (got["status"], got["timing"], got["source"], got["line"]) == ("done", "on_time", "net.vtt", 3)
+    assert got["deviation_s"] == pytest.approx(2.0)
+    assert (got["completed_utc"] - got["actual_utc"]).total_seconds() == pytest.approx(18.0)
+
+
+@pytest.mark.parametrize(("parts", "line"), [
+    (("call", "record", "response", "report"), 1), (("record", "response", "report"), 2),
+    (("response", "report"), 3), (("report",), 4)])
+def test_without_a_call_the_record_then_the_acceptance_then_the_report_begins_it(count, parts, line):
+    lines = {
+        "call": "net.vtt:1 | T-00:30:00 | TC>PROP | call | 1.1:call | open it",
+        "record": "seq.log:2 | T-00:29:59 | | report | 1.1:record | LOX VENT OPEN",
+        "response": "net.vtt:3 | T-00:29:58 | PROP | response | 1.1:response | in work",
+        "report": "net.vtt:4 | T-00:29:57 | PROP | report | 1.1:report | it is open"}
+    r = count(PLAN, "\n".join(lines[p] for p in parts)).judge().steps
+    assert row(r, "1.1")["line"] == line
+
+
+def test_the_surest_of_several_logs_gives_the_time_of_one_moment(count):
+    r = count(PLAN, """
+    notes.txt:7 | T-00:29:58 | TC>PROP | call | 1.1:call | open LOX vent
+    net.vtt:3   | T-00:30:01 | TC>PROP | call | 1.1:call | PROP, TC, open the LOX vent
+    """, sigmas={"notes.txt": 5.0, "net.vtt": 0.5}).judge().steps
+    got = row(r, "1.1")
+    assert (got["source"], got["deviation_s"]) == ("net.vtt", pytest.approx(-1.0))
+    assert "also at notes.txt:7" in got["evidence"]
+
+
+def test_a_call_long_after_the_record_did_not_begin_the_step(count):
+    r = count(PLAN, """
+    seq.log:2 | T-00:30:00 |         | report | 1.1:record | LOX VENT OPEN
+    net.vtt:9 | T-00:22:00 | TC>PROP | call   | 1.1:call   | PROP, you did open the LOX vent
+    """).judge().steps
+    assert row(r, "1.1")["source"] == "seq.log"
+
+
+def test_a_hold_does_not_make_later_steps_late(count, hold):
+    r = count(PLAN, """
+    net.vtt:1 | T-00:20:00 | TC>PROP | call | 1.2:call | start the fill pump
+    """, holds=[hold(-1500.0, 2402.0)]).judge().steps
+    got = row(r, "1.2")
+    assert (got["deviation_s"], got["timing"]) == (pytest.approx(0.0), "on_time")
+    assert (got["actual_utc"] - got["planned_utc"]).total_seconds() == pytest.approx(2402.0)
+
+
+def test_inside_a_built_in_hold_the_wall_clock_counts(count, hold):
+    plan = """
+    2.0 | T-00:09:00 | built-in hold | kind=hold; duration_s=600
+    2.1 | T-00:09:00 | poll the stations | into_hold_s=120
+    """
+    r = count(plan, "net.vtt:1 | T-00:09:00 +150 | TC | call | 2.1:call | poll",
+              holds=[hold(-540.0, 600.0, 600.0)]).judge().steps
+    got = row(r, "2.1")
+    assert (got["deviation_s"], got["timing"], got["actual_t_s"]) == (pytest.approx(30.0), "late", -540.0)
+
+
+@pytest.mark.parametrize(("at", "sigma", "timing"), [
+    ("T-00:29:49", 0.1, "late"), ("T-00:29:49", 1.0, "on_time"), ("T-00:30:11", 0.1, "early"),
+    ("T-00:30:11", 1.0, "on_time"), ("T-00:29:50", 0.001, "on_time"), ("T-00:29:30", 4.0, "late"),
+    ("T-00:29:30", 11.0, "on_time")])
+def test_nothing_is_flagged_that_its_uncertainty_explains(count, at, sigma, timing):
+    r = count(PLAN, f"net.vtt:1 | {at} | TC>PROP | call | 1.1:call | open", sigma_s=sigma).judge()
+    assert row(r.steps, "1.1")["timing"] == timing
+    assert (timing in set(r.findings["kind"])) == (timing != "on_time")
+
+
+def test_statuses_of_what_was_not_seen(count):
+    r = count(PLAN, "net.vtt:1 | T-00:20:00 | TC | call | 1.2:call | start", end_s=-400.0, outcome="scrub").judge()
+    assert dict(zip(r.steps["step"], r.steps["status"], strict=True)) == {
+        "1.1": "missed", "1.2": "done", "1.3": "skipped", "1.4": "not_reached"}
+    assert r.findings["kind"].tolist() == ["outcome", "missed"]
+
+
+def test_a_recycle_makes_steps_due_again(count, hold):
+    r = count(PLAN, """
+    net.vtt:1 | T-00:20:00    | TC | call | 1.2:call | start the fill pump
+    net.vtt:2 | T-00:10:00    | TC | call | 1.3:call | arm
+    net.vtt:3 | T-00:09:55 #2 | TC | call | 1.3:call | arm
+    """, holds=[hold(-400.0, 300.0, recycle_to_s=-900.0)]).judge()
+    s = r.steps
+    assert row(s, "1.4")["status"] == "not_reached"
+    assert (row(s, "1.3", 2)["status"], row(s, "1.3", 2)["deviation_s"]) == ("done", pytest.approx(5.0))
+    assert row(s, "1.4", 2)["status"] == "missed"
+    assert "recycle" in set(r.findings["kind"])
+
+
+def test_further_plan_columns_are_carried_as_text(count):
+    plan = PLAN.replace("by=PROP; to=TC\n1.2", "by=PROP; to=TC; console=7\n1.2", 1)
+    r = count(plan, "net.vtt:1 | T-00:30:00 | TC | call | 1.1:call | open").judge().steps
+    assert (r.columns[-1], r["console"].iloc[0]) == ("console", "7")
+    assert r["console"].iloc[1:].isna().all()
+
+
+def test_an_ignored_step_is_not_judged(count):
+    r = count(PLAN, "net.vtt:1 | T-00:20:00 | TC | call | 1.2:call | start",
+              decisions=[{"step": "1.1", "decision": "ignore"}, {"step": "1.4", "decision": "ignore"}]).judge()
+    assert row(r.steps, "1.1")["status"] == "skipped"
+    assert r.findings.empty
