@@ -1,0 +1,252 @@
+"""The command line: a thin twin of the library, and the one place where errors become messages and exit statuses.
+
+Exit status: 0 done; 1 the input cannot be used; 2 wrong usage; 3 a gate failed. Results go to stdout, what is wrong to
+stderr, one line a problem. No command decides anything: each calls one library function and prints what it returns.
+The library is imported inside the commands, so that --help stays quick.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+import click
+
+from aftercount import __version__
+from aftercount.errors import AftercountError, InputError, Problem, UsageError
+
+# What a shell expects of a program stopped by Ctrl-C: 128 + SIGINT.
+INTERRUPTED = 130
+_CLEAR_LINE = "\r\x1b[K"
+_FOLDER = click.Path(path_type=Path)
+
+json_option = click.option("--json", "as_json", is_flag=True, help="Print machine-readable results to stdout.")
+out_option = click.option("--out", required=True, type=_FOLDER, metavar="OUT", help="Folder to write.")
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, message="%(version)s")
+def cli() -> None:
+    """After-action review of a launch count: the planned procedure and the logs in, the review out.
+
+    Exit status: 0 done, 1 the input cannot be used, 2 wrong usage, 3 a gate failed.
+    """
+
+
+@cli.command()
+@click.argument("folders", nargs=-1, required=True, type=_FOLDER, metavar="COUNT_FOLDER...")
+@out_option
+@click.option("--csv", is_flag=True, help="Also write every table as .csv.")
+@click.option("--xlsx", is_flag=True, help="Also write the tables as one workbook.")
+@click.option("--md", is_flag=True, help="Also write the summary as Markdown.")
+@click.option("--pdf", is_flag=True, help="Also write the page as PDF.")
+@click.option("--notes", type=_FOLDER, help="A notes.toml saved from an earlier page, to show in the new one.")
+@click.option("--baseline", type=_FOLDER, help="An earlier review folder to compare with.")
+@json_option
+def review(folders: tuple[Path, ...], out: Path, as_json: bool, **wanted: Any) -> int:
+    """Review one count folder into OUT, or several into OUT/<count id> each."""
+    from aftercount.report.folder import WriteOptions
+
+    options = WriteOptions(**wanted)
+    if len(folders) > 1:
+        return _review_many(folders, out, options, as_json)
+    from aftercount.report.folder import write_folder
+    from aftercount.review import review as review_folder
+
+    made = review_folder(folders[0], progress=_progress())
+    write_folder(made, out, options)
+    _end_progress()
+    _warn(made.problems)
+    if as_json:
+        _print_json(made.summary)
+    else:
+        from aftercount.report.summary_text import summary_text
+
+        click.echo(summary_text(made.summary, made.tables).rstrip("\n"))
+        click.echo(f"\nwritten to {out}")
+    return 0
+
+
+def _review_many(folders: tuple[Path, ...], out: Path, options: Any, as_json: bool) -> int:
+    from aftercount.campaign.many import review_many
+
+    results = review_many(folders, out, options, progress=_progress())
+    _end_progress()
+    if as_json:
+        _print_json([r.as_dict() for r in results])
+    else:
+        for result in results:
+            click.echo(result.line())
+    failed = [r for r in results if r.problems]
+    for result in failed:
+        _complain(result.problems)
+    return 1 if failed else 0
+
+
+@cli.command()
+@click.argument("folder", type=_FOLDER, metavar="COUNT_FOLDER")
+@json_option
+def check(folder: Path, as_json: bool) -> int:
+    """List every problem of a count folder, with file, line and what was expected."""
+    from aftercount.review import check as check_folder
+
+    problems = check_folder(folder)
+    errors = [p for p in problems if p.severity == "error"]
+    if as_json:
+        _print_json([_problem_dict(p) for p in problems])
+    else:
+        for problem in problems:
+            click.echo(f"{problem.severity}: {problem}")
+        if not errors:
+            click.echo(f"{folder}: usable, {_number(len(problems), 'warning')}")
+    if errors:
+        click.echo(f"aftercount: {folder}: {_number(len(errors), 'error')}; this count cannot be reviewed", err=True)
+    return 1 if errors else 0
+
+
+@cli.command()
+@click.argument("out", type=_FOLDER, metavar="OUT")
+@click.argument("step")
+@json_option
+def explain(out: Path, step: str, as_json: bool) -> int:
+    """Tell why STEP was judged as it was, from the review folder OUT."""
+    from aftercount.review import explain as explain_step
+
+    lines = explain_step(out, step)
+    if as_json:
+        _print_json({"step": step, "lines": lines})
+    else:
+        click.echo("\n".join(lines))
+    return 0
+
+
+@cli.command()
+@click.argument("out", type=_FOLDER, metavar="OUT")
+@click.option("--seed", type=int, default=1, show_default=True, help="The same seed writes the same files.")
+@click.option("--scenario", default="heron", show_default=True, help="Which procedure and vehicle.")
+@click.option("--story", default="random", show_default=True, help="random, clean, hold, recycle, scrub or cutoff.")
+@click.option("--steps", type=int, default=60, show_default=True, help="Steps in the plan.")
+@click.option("--log", "logs", multiple=True, metavar="KIND[.FORMAT]", help="A log to write; may be given often.")
+@click.option("--nets", type=int, default=1, show_default=True, help="Voice nets, one transcript each.")
+@click.option("--word-error", type=float, default=0.0, show_default=True, help="Share of words a transcript gets wrong.")
+@click.option("--false-marks", type=float, default=0.1, show_default=True, help="Share of spoken count readings that mislead.")
+@json_option
+def rehearse(out: Path, seed: int, logs: tuple[str, ...], as_json: bool, **wanted: Any) -> int:
+    """Write a simulated count folder OUT, and the truth about it beside it."""
+    from aftercount.rehearse.options import RehearsalOptions
+    from aftercount.rehearse.write import rehearse as write_rehearsal
+
+    options = RehearsalOptions(**wanted, **({"logs": logs} if logs else {}))
+    truth = write_rehearsal(out, seed=seed, options=options)
+    if as_json:
+        _print_json({"folder": str(truth.folder), "truth": str(truth.file), "outcome": truth.outcome})
+    else:
+        click.echo(f"{truth.folder}: {truth.outcome}, {_number(len(truth.steps), 'step')}; the truth is in {truth.file}")
+    return 0
+
+
+@cli.command()
+@click.argument("out", type=_FOLDER, metavar="OUT")
+@click.argument("truth", type=_FOLDER, metavar="TRUTH")
+@json_option
+def score(out: Path, truth: Path, as_json: bool) -> int:
+    """Measure the review folder OUT against a TRUTH file that `rehearse` wrote."""
+    from aftercount.score import score as score_review
+
+    figures = score_review(out, truth)
+    if as_json:
+        _print_json(figures)
+    else:
+        for name, value in figures.items():
+            click.echo(f"{name:28s} {'-' if value is None else f'{value:.4g}' if isinstance(value, float) else value}")
+    return 0
+
+
+def main(argv: Sequence[str] | None = None) -> None:
+    """Entry point."""
+    sys.exit(run(argv))
+
+
+def run(argv: Sequence[str] | None = None) -> int:
+    """Run a command and return its exit status: the boundary past which no exception goes."""
+    try:
+        status = cli.main(args=None if argv is None else list(argv), prog_name="aftercount", standalone_mode=False)
+        sys.stdout.flush()
+        return status if isinstance(status, int) else 0
+    except click.exceptions.Exit as stop:
+        return stop.exit_code
+    except click.ClickException as wrong:
+        wrong.show()
+        return UsageError.exit_status
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("aftercount: stopped", err=True)
+        return INTERRUPTED
+    except BrokenPipeError:
+        # The reader of our output has gone ('| head'): nothing more to say, and Python must not try at exit.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except InputError as fault:
+        _complain(fault.problems)
+        return fault.exit_status
+    except AftercountError as fault:
+        click.echo(f"aftercount: {_one_line(str(fault))}", err=True)
+        return fault.exit_status
+    except Exception as fault:
+        click.echo(f"aftercount: internal fault, please report it: {_place(fault)}", err=True)
+        return AftercountError.exit_status
+
+
+def _complain(problems: Sequence[Problem]) -> None:
+    for problem in problems:
+        if problem.severity == "error":
+            click.echo(f"aftercount: {_one_line(str(problem))}", err=True)
+
+
+def _warn(problems: Sequence[Problem]) -> None:
+    for problem in problems:
+        click.echo(f"warning: {_one_line(str(problem))}", err=True)
+
+
+def _one_line(text: str) -> str:
+    """Text from the input may hold line breaks and terminal control codes: neither reaches the terminal."""
+    return "".join(c if c.isprintable() else " " for c in text)
+
+
+def _place(fault: Exception) -> str:
+    """Kind, message and innermost line of ours: what a report of the fault needs, on one line."""
+    trail, where = fault.__traceback__, "?"
+    while trail is not None:
+        module = trail.tb_frame.f_globals.get("__name__", "")
+        if module.startswith("aftercount"):
+            where = f"{module}:{trail.tb_lineno}"
+        trail = trail.tb_next
+    return f"{type(fault).__name__} in {where}: {_one_line(str(fault))[:200]}"
+
+
+def _progress() -> Callable[[str], None] | None:
+    """Stage names on a terminal, each in place of the one before; nothing in a pipe."""
+    if not sys.stderr.isatty():
+        return None
+    return lambda stage: click.echo(f"{_CLEAR_LINE}{stage} ...", err=True, nl=False)
+
+
+def _end_progress() -> None:
+    if sys.stderr.isatty():
+        click.echo(_CLEAR_LINE, err=True, nl=False)
+
+
+def _problem_dict(problem: Problem) -> dict[str, Any]:
+    return {"file": problem.file, "line": problem.line, "code": problem.code, "severity": problem.severity,
+            "text": problem.text, "hint": problem.hint}
+
+
+def _print_json(value: Any) -> None:
+    click.echo(json.dumps(value, indent=2, ensure_ascii=False, default=str))
+
+
+def _number(n: int, what: str) -> str:
+    return f"{n} {what}" if n == 1 else f"{n} {what}s"
