@@ -1,1 +1,15 @@
-"""(room)"""
+"""Which utterance was which planned step, and how sure.
+
+    language.py      word forms, abbreviations, like and opposite meanings, near-miss phrases: the trade's, not a plan's
+    lexicon.py       one plan's vocabulary and what each word tells
+    wordlikeness.py  words of the logs against words of the plan (spelling, sound, abbreviation, meaning)
+    likeness.py      texts against steps;  conflict.py  contradictions and near misses
+    candidates.py    pairs worth scoring;  signs.py  time, station, kind
+    logodds.py       a pair's own log-odds;  context.py  what other utterances add;  weights.py  fitted constants
+    decide.py        a reviewer's decisions;  assign.py  the one assignment;  moments.py  one event on several logs
+    calibrate.py     confidence and review flags;  verdicts.py  the tables;  explain.py  the case in words
+"""
+
+from aftercount.match.engine import Matched, match
+
+__all__ = ["Matched", "match"]

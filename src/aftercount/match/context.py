@@ -1,0 +1,73 @@
+"""What the other utterances say about a pair: dialogue on one log, agreement between logs, rivals.
+
+Question answered: given each pair's own log-odds, how do its neighbours change them: a completion after a call for the same step, the
+same moment on another log, an utterance that fits another step better, a step that fits another moment better. Model: logistic
+over the own log-odds and these features, weights in `weights.ALL`. Values are probabilities or nats.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from aftercount.match import weights
+from aftercount.match.signs import CALL, RECORD, Said
+
+FEATURES = tuple(weights.ALL)
+SAME_MOMENT_S = 12.0  # logs kept by people agree on a moment to within this, beside the clocks' sigma
+THREAD_S = 240.0  # call, acceptance and completion of one step on one loop lie within this
+RIVAL_CAP = 6.0  # nats: beyond this a rival is simply better
+
+
+def context_features(said: Said, pairs: tuple[np.ndarray, np.ndarray], own: np.ndarray, bare: np.ndarray) -> np.ndarray:
+    """Pairs x FEATURES, for pairs sorted by d."""
+    u, d = pairs
+    p = 1.0 / (1.0 + np.exp(-own))
+    thread, other, moment = np.zeros(len(u)), np.zeros(len(u)), np.full(len(u), -RIVAL_CAP)
+    when = said.utc_s[u]
+    bounds = np.searchsorted(d, np.unique(d))
+    for a, b in zip(bounds.tolist(), [*bounds[1:].tolist(), len(d)], strict=True):
+        if b - a > 1:
+            thread[a:b], other[a:b], moment[a:b] = _neighbours(said, u[a:b], when[a:b], own[a:b], p[a:b])
+    rival = _rival(u, own)
+    columns = {
+        "bias": np.ones(len(u)), "own": own, "thread": thread, "other_log": other,
+        "rival_step": np.clip(rival, -RIVAL_CAP, RIVAL_CAP) + RIVAL_CAP, "rival_moment": np.clip(moment, -RIVAL_CAP, RIVAL_CAP) + RIVAL_CAP,
+        "bare_thread": thread * bare,
+    }
+    return np.stack([columns[name] for name in FEATURES], axis=1).reshape(len(u), len(FEATURES))
+
+
+def full_logit(features: np.ndarray) -> np.ndarray:
+    return np.asarray(features @ np.array([weights.ALL[name] for name in FEATURES]))
+
+
+def _neighbours(said: Said, u: np.ndarray, when: np.ndarray, own: np.ndarray, p: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """For the pairs of one step due: best probability in the same thread, on another log, and best log-odds of another moment."""
+    gap = when[None, :] - when[:, None]
+    near = np.abs(np.nan_to_num(gap, nan=np.inf))
+    sigma = said.sigma_s[u]
+    slack = SAME_MOMENT_S + 2.0 * np.hypot(sigma[:, None], sigma[None, :])
+    same_log = said.source[u][:, None] == said.source[u][None, :]
+    part = said.part[u]
+    forward = np.where(part[None, :] == CALL, -gap, gap)
+    ordered = (part[:, None] != part[None, :]) & (np.nan_to_num(forward, nan=-1.0) >= -1.0)
+    thread = np.where(same_log & ordered & (near <= THREAD_S) & (part[:, None] != RECORD), p[None, :], 0.0).max(axis=1)
+    other = np.where(~same_log & (near <= slack + np.where(part[:, None] == part[None, :], 0.0, THREAD_S / 4)), p[None, :], 0.0).max(axis=1)
+    moment = np.where(near > slack + THREAD_S / 2, own[None, :], -RIVAL_CAP).max(axis=1)
+    return thread, other, moment
+
+
+def _rival(u: np.ndarray, own: np.ndarray) -> np.ndarray:
+    """For each pair, the best log-odds of the same utterance with another step."""
+    order = np.lexsort((-own, u))
+    first = np.ones(len(u), dtype=bool)
+    first[1:] = u[order][1:] != u[order][:-1]
+    starts = np.flatnonzero(first)
+    best = own[order][starts]
+    lengths = np.diff([*starts.tolist(), len(u)])
+    second = np.where(lengths > 1, own[order][np.minimum(starts + 1, max(len(u) - 1, 0))], -RIVAL_CAP)
+    rank_first = np.zeros(len(u), dtype=bool)
+    rank_first[order[starts]] = True
+    group = np.zeros(len(u), dtype=np.int64)
+    group[order] = np.cumsum(first) - 1
+    return np.where(rank_first, second[group], best[group])

@@ -1,0 +1,166 @@
+"""The vocabulary of one plan: its steps as weighted words, and any text in the same words.
+
+Question answered: which words tell this plan's steps apart, and how strongly. Conventions: a *word* here is canonical (number
+words as digits, abbreviations and glossary terms resolved, endings removed); weights are 0..1 in a wording and sum to 1.
+It does not decide how like two words are: see `likeness`.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from aftercount.count import CountFolder
+from aftercount.match import language
+from aftercount.plan import Plan
+from aftercount.speech.words import words
+
+NEAR_COSINE = 0.35  # wordings at least this alike (idf cosine) are rivals that the differing words must tell apart
+RIVAL_BOOST = 1.0  # weight a word gains when no rival has it, in units of the largest idf
+COMMON_WORD = 0.15  # floor of a word's weight: even a word of every step is some evidence
+PROGRESS_WEIGHT = 0.3  # 'complete', 'verify' and the like say less about which step it is than things and places do
+STATION_WEIGHT = 0.35  # a call sign inside an action is also said on every other call to that station
+MAX_TERM_WORDS = 4  # longest glossary form looked for, words
+
+_COUNT_READING = re.compile(
+    r"\b(t|tee|tea|l)\s?(-|minus|plus|\+)\s?\d[\d:.]*(\s?(hours?|minutes?|seconds?|mins?|secs?|hrs?|h|m|s))?"
+    r"((\s|,|and)+\d+\s?(hours?|minutes?|seconds?|mins?|secs?))*|\b(minus|plus) \d[\d:]*( (minutes?|seconds?|hours?))*|\d+:\d\d(:\d\d)?z?|\b\d+ ?(minutes?|seconds?|mins?|secs?|hours?)\b")
+
+
+@dataclass(frozen=True)
+class Terms:
+    """Phrases that stand for one word: glossary terms and stations, each in all its forms."""
+
+    phrase: dict[tuple[str, ...], str]
+    forms: dict[str, tuple[tuple[str, ...], ...]]
+    stations: frozenset[str]
+
+    def join(self, stems: Sequence[str]) -> tuple[str, ...]:
+        """The words with every known phrase replaced by its term, longest phrase first."""
+        out: list[str] = []
+        at = 0
+        while at < len(stems):
+            for length in range(min(MAX_TERM_WORDS, len(stems) - at), 0, -1):
+                term = self.phrase.get(tuple(stems[at:at + length]))
+                if term is not None:
+                    out.append(term)
+                    at += length
+                    break
+            else:
+                out.append(stems[at])
+                at += 1
+        return tuple(out)
+
+
+@dataclass(frozen=True)
+class Lexicon:
+    """A plan in words. `wordings[i]` is one way to say plan row `step_of[i]`; `weights[i, j]` what vocabulary word j is worth in it."""
+
+    terms: Terms
+    wordings: tuple[tuple[str, ...], ...]
+    step_of: np.ndarray
+    vocabulary: tuple[str, ...]
+    weights: np.ndarray
+    idf: np.ndarray
+    rows: int
+
+    def canonical(self, text: str) -> tuple[str, ...]:
+        return self.terms.join(stems_of(text))
+
+
+def stems_of(text: str) -> tuple[str, ...]:
+    """Canonical stems of a text, count readings left out: 'T minus 5 minutes, stage two vent opened' -> stage 2 vent open."""
+    spoken = " ".join(words(text))
+    return tuple(_designators([w for w in _COUNT_READING.sub(" ", spoken).split() if w]))
+
+
+def _designators(tokens: list[str]) -> Iterable[str]:
+    last = len(tokens) - 1
+    for at, token in enumerate(tokens):
+        if token in language.LETTERS:
+            yield language.LETTERS[token]
+        elif token in language.ROMAN:
+            yield language.ROMAN[token]
+        elif token in language.ORDINALS and at < last and not (at and tokens[at - 1].isdigit()):
+            yield language.ORDINALS[token]
+        else:
+            yield language.stem(token)
+
+
+def terms_of(count: CountFolder) -> Terms:
+    """Glossary and stations as phrases; a term's own spelling is one of its forms."""
+    phrase: dict[tuple[str, ...], str] = {}
+    forms: dict[str, tuple[tuple[str, ...], ...]] = {}
+    stations = set()
+    for table, is_station in ((count.stations, True), (count.glossary, False)):
+        for term, spoken in sorted(table.items()):
+            name = "_".join(stems_of(term)) or term.lower()
+            ways = [stems_of(form) for form in (term, *spoken)]
+            ways = [way for way in ways if way and len(way) <= MAX_TERM_WORDS]
+            for way in ways:
+                phrase.setdefault(way, name)
+            forms[name] = tuple(way for way in ways if way != (name,))
+            if is_station:
+                stations.add(name)
+    return Terms(phrase, forms, frozenset(stations))
+
+
+def build(plan: Plan, count: CountFolder) -> Lexicon:
+    """The lexicon of a plan: one wording for each action and each of its `says`."""
+    terms = terms_of(count)
+    wordings: list[tuple[str, ...]] = []
+    step_of: list[int] = []
+    for row, (action, says) in enumerate(zip(plan.table["action"], plan.table["says"], strict=True)):
+        seen = set()
+        for text in (str(action), *says):
+            wording = _evidence(terms.join(stems_of(text)))
+            if wording and wording not in seen:
+                seen.add(wording)
+                wordings.append(wording)
+                step_of.append(row)
+    vocabulary = tuple(sorted({word for wording in wordings for word in wording}))
+    incidence = _incidence(wordings, vocabulary)
+    rows = np.array(step_of, dtype=np.int64)
+    idf = _idf(incidence, rows, vocabulary, terms.stations)
+    weights = _weights(incidence, idf, rows)
+    return Lexicon(terms, tuple(wordings), rows, vocabulary, weights, idf, len(plan.table))
+
+
+def _evidence(stems: tuple[str, ...]) -> tuple[str, ...]:
+    """The words of a wording that carry it; all of them if it is made of procedure words alone ('stand by')."""
+    return tuple(dict.fromkeys(s for s in stems if s not in language.STOP_STEMS)) or tuple(dict.fromkeys(stems))
+
+
+def _incidence(wordings: Sequence[tuple[str, ...]], vocabulary: Sequence[str]) -> np.ndarray:
+    column = {word: j for j, word in enumerate(vocabulary)}
+    incidence = np.zeros((len(wordings), len(vocabulary)), dtype=np.float32)
+    for i, wording in enumerate(wordings):
+        incidence[i, [column[word] for word in wording]] = 1.0
+    return incidence
+
+
+def _idf(incidence: np.ndarray, step_of: np.ndarray, vocabulary: Sequence[str], stations: frozenset[str]) -> np.ndarray:
+    """0..1: 1 for a word of a single step, COMMON_WORD at least; procedure words and call signs less."""
+    if not len(step_of):
+        return np.zeros(len(vocabulary), dtype=np.float32)
+    steps = len(set(step_of.tolist()))
+    first = np.searchsorted(step_of, np.unique(step_of))
+    in_steps = np.maximum.reduceat(incidence, first, axis=0).sum(axis=0)
+    idf = np.maximum(np.log((steps + 1) / np.maximum(in_steps, 1)) / math.log(steps + 1), COMMON_WORD)
+    factor = [STATION_WEIGHT if w in stations else PROGRESS_WEIGHT if w in language.PROGRESS_STEMS else 1.0 for w in vocabulary]
+    return (idf * np.array(factor)).astype(np.float32)
+
+
+def _weights(incidence: np.ndarray, idf: np.ndarray, step_of: np.ndarray) -> np.ndarray:
+    """Rows sum to 1. A word counts for its idf, and more where the wordings most like this one lack it."""
+    scaled = incidence * idf
+    unit = scaled / np.maximum(np.linalg.norm(scaled, axis=1, keepdims=True), 1e-9)
+    near = (unit @ unit.T >= NEAR_COSINE) & (step_of[:, None] != step_of[None, :])
+    rivals = near.astype(np.float32)
+    lacking = (rivals @ (1.0 - incidence)) / np.maximum(rivals.sum(axis=1, keepdims=True), 1.0)
+    raw = incidence * (idf + RIVAL_BOOST * lacking)
+    return np.asarray(raw / np.maximum(raw.sum(axis=1, keepdims=True), 1e-9), dtype=np.float32)

@@ -1,0 +1,171 @@
+"""How like every distinct text of the logs is to every step of the plan.
+
+Question answered: how much of a step's wording does a text say, how much of the text does the step explain, how surprising are
+the words they share in this log, and does the text contradict the step. Conventions: matrices are texts x plan rows; scores
+0..1, more is better; `evidence` is in nats. It does not know times, stations or kinds: see `logodds`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from aftercount.match import conflict, language
+from aftercount.match.lexicon import Lexicon
+from aftercount.match.wordlikeness import likeness
+
+UNKNOWN_WORD = 0.5  # weight, in the text, of a word that no step has: it may be noise of recognition
+PART_OF_FORM = 0.6  # a hit on one word of a spoken form of several: 'oxygen' for LOX
+MIN_JOINED = 5  # letters: shorter joins agree by chance
+LEAST_HIT = 0.25  # likeness below this is no hit at all
+
+
+@dataclass(frozen=True)
+class Likeness:
+    """Texts against steps. `text_of[i]` is the row of utterance i; `flags` columns are whole-text signs."""
+
+    text_of: np.ndarray
+    coverage: np.ndarray
+    explained: np.ndarray
+    evidence: np.ndarray
+    lacking: np.ndarray
+    conflict: np.ndarray
+    content: np.ndarray
+    repeats: np.ndarray
+
+
+@dataclass(frozen=True)
+class _Words:
+    """Texts as word indices: flat `word` with `text` the row each belongs to; `joined` words weigh nothing by themselves."""
+
+    names: tuple[str, ...]
+    word: np.ndarray
+    text: np.ndarray
+    weight: np.ndarray
+
+
+def compare(texts: Sequence[str], lexicon: Lexicon) -> Likeness:
+    """Likeness of each text to each plan row (rows without words score 0)."""
+    distinct = sorted(set(texts))
+    position = {text: i for i, text in enumerate(distinct)}
+    text_of = np.array([position[text] for text in texts], dtype=np.int64)
+    repeats = np.bincount(text_of, minlength=len(distinct)).astype(np.float64)
+    said = [lexicon.canonical(text) for text in distinct]
+    spoken = _words(said, lexicon)
+    alike = _alike(spoken.names, lexicon)
+    hits = _hits(spoken, alike, len(distinct))
+    return _summed(said, spoken, alike, hits, repeats, text_of, lexicon)
+
+
+def _words(said: Sequence[tuple[str, ...]], lexicon: Lexicon) -> _Words:
+    idf = dict(zip(lexicon.vocabulary, lexicon.idf.tolist(), strict=True))
+    joins = {(word[:2], len(word)) for word in lexicon.vocabulary if len(word) >= MIN_JOINED}
+    names: dict[str, int] = {}
+    flat: list[tuple[int, int, float]] = []
+    for row, tokens in enumerate(said):
+        for at, token in enumerate(tokens):
+            if token in language.STOP_STEMS and token not in idf:
+                continue
+            flat.append((names.setdefault(token, len(names)), row, _text_weight(token, idf, lexicon)))
+            if at + 1 < len(tokens):
+                both = token + tokens[at + 1]
+                if any((both[:2], len(both) + d) in joins for d in (0, 1, -1)):
+                    flat.append((names.setdefault(both, len(names)), row, 0.0))
+    columns = np.array(flat, dtype=np.float64).reshape(-1, 3)
+    return _Words(tuple(names), columns[:, 0].astype(np.int64), columns[:, 1].astype(np.int64), columns[:, 2])
+
+
+def _text_weight(token: str, idf: dict[str, float], lexicon: Lexicon) -> float:
+    if token in idf:
+        return idf[token]
+    if token in lexicon.terms.stations or token in language.PROGRESS_STEMS or token.isdigit():
+        return 0.0
+    return UNKNOWN_WORD
+
+
+def _alike(names: tuple[str, ...], lexicon: Lexicon) -> np.ndarray:
+    """Likeness of spoken words to the vocabulary; part of a term's spoken form is part of a hit, as its rest may be garbled."""
+    parts = [
+        (column, word, 1.0 if len(form) == 1 else PART_OF_FORM)
+        for column, term in enumerate(lexicon.vocabulary) for form in lexicon.terms.forms.get(term, ()) for word in form
+    ]
+    extra = sorted({word for _, word, _ in parts} - set(lexicon.vocabulary))
+    planned = (*lexicon.vocabulary, *extra)
+    whole = likeness(names, planned)
+    at = {word: j for j, word in enumerate(planned)}
+    alike = whole[:, : len(lexicon.vocabulary)].copy()
+    for column, word, worth in parts:
+        np.maximum(alike[:, column], whole[:, at[word]] * np.float32(worth), out=alike[:, column])
+    alike[alike < LEAST_HIT] = 0.0
+    return alike
+
+
+def _hits(spoken: _Words, alike: np.ndarray, texts: int) -> Any:
+    """Sparse texts x vocabulary: the best likeness of any of the text's words to each plan word."""
+    from scipy.sparse import csr_matrix
+
+    word, planned = np.nonzero(alike)
+    value = alike[word, planned]
+    start = np.searchsorted(word, np.arange(len(spoken.names) + 1))
+    count = (start[1:] - start[:-1])[spoken.word]
+    source = np.repeat(start[spoken.word], count) + _ramp(count)
+    width = max(alike.shape[1], 1)
+    key = np.repeat(spoken.text, count) * width + planned[source]
+    order = np.lexsort((-value[source], key))
+    key, best = np.unique(key[order], return_index=True)
+    data = value[source][order][best].astype(np.float32)
+    return csr_matrix((data, (key // width, key % width)), shape=(texts, alike.shape[1]))
+
+
+def _ramp(count: np.ndarray) -> np.ndarray:
+    """0..n-1 for each n in `count`, one after the other."""
+    ends = np.cumsum(count)
+    return np.arange(ends[-1] if len(ends) else 0) - np.repeat(ends - count, count)
+
+
+def _summed(
+    said: Sequence[tuple[str, ...]], spoken: _Words, alike: np.ndarray, hits: Any, repeats: np.ndarray,
+    text_of: np.ndarray, lexicon: Lexicon,
+) -> Likeness:
+    from scipy.sparse import csr_matrix
+
+    shape = (len(said), len(spoken.names))
+    weight = csr_matrix((spoken.weight, (spoken.text, spoken.word)), shape=shape)
+    content = np.asarray(weight.sum(axis=1)).ravel()
+    present = lexicon.weights > 0
+    surprise = _surprise(hits, repeats)
+    coverage = np.asarray(hits @ lexicon.weights.T.astype(np.float32))
+    evidence = np.asarray(hits @ (present * surprise).T.astype(np.float32))
+    lacking = (present @ surprise)[None, :] - evidence
+    best = np.stack([alike[:, row].max(axis=1) if row.any() else np.zeros(len(alike)) for row in present], axis=1) if len(present) else alike[:, :0]
+    explained = np.asarray(weight @ best) / np.maximum(content, UNKNOWN_WORD)[:, None]
+    clash = conflict.clashes(said, lexicon)
+    chosen = _best_wording(coverage + 0.5 * explained - 0.5 * clash, lexicon)
+    pick = [_per_step(m, chosen) for m in (coverage, explained, evidence, lacking, clash)]
+    return Likeness(text_of, *pick, content, repeats)
+
+
+def _surprise(hits: Any, repeats: np.ndarray) -> np.ndarray:
+    """Nats: how rarely each plan word is heard in this log; a word never heard is as rare as one heard once."""
+    heard = np.asarray(hits.T @ repeats).ravel()
+    return np.log((repeats.sum() + 1.0) / np.maximum(heard, 1.0)).astype(np.float32)
+
+
+def _best_wording(score: np.ndarray, lexicon: Lexicon) -> np.ndarray:
+    """texts x steps: the column of the wording that fits best (-1: the step has none)."""
+    chosen = np.full((len(score), lexicon.rows), -1, dtype=np.int64)
+    best = np.full((len(score), lexicon.rows), -np.inf, dtype=np.float32)
+    for column, step in enumerate(lexicon.step_of.tolist()):
+        better = score[:, column] > best[:, step]
+        chosen[better, step] = column
+        best[better, step] = score[better, column]
+    return chosen
+
+
+def _per_step(matrix: np.ndarray, chosen: np.ndarray) -> np.ndarray:
+    if matrix.shape[1] == 0:
+        return np.zeros(chosen.shape, dtype=np.float32)
+    return np.where(chosen >= 0, np.take_along_axis(matrix, np.maximum(chosen, 0), axis=1), 0.0).astype(np.float32)

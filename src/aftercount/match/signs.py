@@ -1,0 +1,128 @@
+"""Time, station and kind of an utterance against a step that was due: the signs that are not in the words.
+
+Question answered: how far from due was it said, by and to whom, and in what manner. Conventions: `lateness_s` is utterance minus
+due, positive late: the smaller of wall and count-clock lateness, since a hold stops the count; station agreement is -1 (another
+station), 0 (not known) or 1 (the planned one). It does not weigh them: see `logodds`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from aftercount.plan import Plan
+
+US = 1_000_000  # microseconds in a second
+PARTS = ("call", "response", "report", "record")
+CALL, RESPONSE, REPORT, RECORD = range(4)
+_ORDERS = {"call": CALL, "response": RESPONSE, "report": REPORT}
+
+
+@dataclass(frozen=True)
+class Said:
+    """The utterances as arrays. `part` is what each could be of a step; stations are small integers, -1 unknown."""
+
+    utc_s: np.ndarray
+    t_s: np.ndarray
+    pass_: np.ndarray
+    sigma_s: np.ndarray
+    station: np.ndarray
+    to: np.ndarray
+    part: np.ndarray
+    kind: np.ndarray
+    medium: np.ndarray
+    source: np.ndarray
+
+
+@dataclass(frozen=True)
+class Planned:
+    """The due rows as arrays; `row` is the plan row."""
+
+    row: np.ndarray
+    due_s: np.ndarray
+    planned_t_s: np.ndarray
+    pass_: np.ndarray
+    sigma_s: np.ndarray
+    reached: np.ndarray
+    by: np.ndarray
+    to: np.ndarray
+    is_poll: np.ndarray
+    early_s: np.ndarray
+    late_s: np.ndarray
+
+
+def seconds(column: pd.Series) -> np.ndarray:
+    """POSIX seconds of a column of microseconds or of timestamps, NaN where null."""
+    if isinstance(column.dtype, pd.DatetimeTZDtype):
+        whole = column.astype("int64").to_numpy().astype(np.float64) / US
+        return np.where(column.isna(), np.nan, whole)
+    return column.astype("Float64").to_numpy(dtype=np.float64, na_value=np.nan) / US
+
+
+def said(utterances: pd.DataFrame, station_id: dict[str, int]) -> Said:
+    medium = utterances["medium"].to_numpy(dtype=object)
+    kind = utterances["kind"].to_numpy(dtype=object)
+    part = np.array([_ORDERS.get(k, REPORT) for k in kind], dtype=np.int64)
+    part[medium == "machine"] = RECORD
+    return Said(
+        utc_s=seconds(utterances["utc_us"]),
+        t_s=_floats(utterances["t_s"]),
+        pass_=utterances["pass"].astype("Int64").to_numpy(dtype=np.int64, na_value=0),
+        sigma_s=np.nan_to_num(_floats(utterances["utc_sigma_s"]), nan=0.0, posinf=0.0),
+        station=_stations(utterances["station"], station_id),
+        to=_stations(utterances["to"], station_id),
+        part=part, kind=kind, medium=medium,
+        source=pd.factorize(utterances["source"], sort=True)[0],
+    )
+
+
+def planned(due: pd.DataFrame, plan: Plan, station_id: dict[str, int]) -> Planned:
+    row = due["row"].to_numpy(dtype=np.int64)
+    position = {r: i for i, r in enumerate(plan.table["row"].tolist())}
+    at = np.array([position[r] for r in row.tolist()], dtype=np.int64)
+    table = plan.table.iloc[at]
+    return Planned(
+        row=at,
+        due_s=seconds(due["due_utc"]),
+        planned_t_s=_floats(due["planned_t_s"]),
+        pass_=due["pass"].to_numpy(dtype=np.int64),
+        sigma_s=_floats(due["due_sigma_s"]),
+        reached=due["reached"].to_numpy(dtype=bool),
+        by=_stations(table["by"], station_id),
+        to=_stations(table["to"], station_id),
+        is_poll=(table["kind"] == "poll").to_numpy(),
+        early_s=_floats(table["early_s"]),
+        late_s=_floats(table["late_s"]),
+    )
+
+
+def _floats(column: pd.Series) -> np.ndarray:
+    return column.astype("Float64").to_numpy(dtype=np.float64, na_value=np.nan)
+
+
+def _stations(column: pd.Series, station_id: dict[str, int]) -> np.ndarray:
+    return np.array([station_id.get(str(s).upper(), -2) if isinstance(s, str) and s else -1 for s in column], dtype=np.int64)
+
+
+def lateness_s(said_: Said, planned_: Planned, u: np.ndarray, d: np.ndarray) -> np.ndarray:
+    """Utterance minus due for the pairs (u, d); NaN where neither clock is known."""
+    wall = said_.utc_s[u] - planned_.due_s[d]
+    same_pass = said_.pass_[u] == planned_.pass_[d]
+    count = np.where(same_pass, said_.t_s[u] - planned_.planned_t_s[d], np.nan)
+    use_count = np.isnan(wall) | (np.abs(count) < np.abs(wall))
+    return np.asarray(np.where(use_count & ~np.isnan(count), count, wall))
+
+
+def station_agreement(said_: Said, planned_: Planned, u: np.ndarray, d: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """(speaker, addressee) agreement: a call goes from `to` to `by`, everything else from `by` (back) to `to`."""
+    call = said_.part[u] == CALL
+    speaker = _agreement(said_.station[u], np.where(call, planned_.to[d], planned_.by[d]))
+    addressee = _agreement(said_.to[u], np.where(call, planned_.by[d], planned_.to[d]))
+    return speaker, addressee
+
+
+def _agreement(heard: np.ndarray, expected: np.ndarray) -> np.ndarray:
+    known = (heard != -1) & (expected >= 0)
+    return np.where(~known, 0.0, np.where(heard == expected, 1.0, -1.0))
