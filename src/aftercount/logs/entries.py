@@ -1,0 +1,75 @@
+"""What does every reader hand over: the entries of one file, as columns, before their times are placed.
+
+Conventions: `line` is the 1-based line of the file on which the entry's words start (a row number for Parquet).
+An entry is one line with its continuation, one row, one cue or one message; an entry that several people share gives
+several rows with `entry` shared. What cannot be used is in `rejects`, one each: rows' entries + rejects = entries in the file.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from aftercount.logs.walltime import Frame, Stamp
+
+# A reject shows this much of the line: enough to find it, too little to fill a disk.
+RAW_SHOWN = 500
+# No person or machine writes an entry this long; a longer one is a broken file, and would make every later step slow.
+LONGEST_ENTRY = 20_000
+
+
+class Reject(NamedTuple):
+    line: int
+    reason: str
+    raw: str
+
+
+class Context(NamedTuple):
+    """What a reader is told about the file: how to read a bare time, whom it may hear, where columns are."""
+
+    frame: Frame
+    stations: dict[str, str]  # folded call sign or spoken form -> call sign
+    columns: dict[str, str]
+    time: str | None  # as configured: utc | local | count | elapsed
+
+
+@dataclass
+class Entries:
+    line: list[int] = field(default_factory=list)
+    raw_time: list[str | None] = field(default_factory=list)
+    stamp: list[Stamp | None] = field(default_factory=list)
+    text: list[str] = field(default_factory=list)
+    station: list[str | None] = field(default_factory=list)
+    to: list[str | None] = field(default_factory=list)
+    net: list[str | None] = field(default_factory=list)
+    stamp_t_us: list[int | None] = field(default_factory=list)
+    dur_us: list[int] = field(default_factory=list)
+    rejects: list[Reject] = field(default_factory=list)
+    shared: int = 0  # rows beyond the first of an entry that several people share
+    medium: str = "typed"
+    notes: list[str] = field(default_factory=list)
+
+    def add(self, line: int, raw_time: str | None, stamp: Stamp | None, text: str, **more: object) -> None:
+        """One row; `more` may give station, to, net, stamp_t_us, dur_us."""
+        self.line.append(line)
+        self.raw_time.append(raw_time)
+        self.stamp.append(stamp)
+        self.text.append(text)
+        self.station.append(more.get("station"))  # type: ignore[arg-type]
+        self.to.append(more.get("to"))  # type: ignore[arg-type]
+        self.net.append(more.get("net"))  # type: ignore[arg-type]
+        self.stamp_t_us.append(more.get("stamp_t_us"))  # type: ignore[arg-type]
+        self.dur_us.append(more.get("dur_us", 0))  # type: ignore[arg-type]
+
+    def reject(self, line: int, reason: str, raw: str) -> None:
+        shown = raw if len(raw) <= RAW_SHOWN else raw[:RAW_SHOWN] + "…"
+        self.rejects.append(Reject(line, reason, shown))
+
+    def drop(self, bad: dict[int, str]) -> None:
+        """Move rows to the rejects."""
+        for i, reason in bad.items():
+            self.reject(self.line[i], reason, f"{self.raw_time[i] or ''} {self.text[i]}".strip())
+        keep = [i for i in range(len(self.line)) if i not in bad]
+        for name in ("line", "raw_time", "stamp", "text", "station", "to", "net", "stamp_t_us", "dur_us"):
+            column = getattr(self, name)
+            setattr(self, name, [column[i] for i in keep])

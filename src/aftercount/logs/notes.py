@@ -1,0 +1,213 @@
+"""Free text that people type, one entry a line.
+
+Samples:
+    14:25:03 PROP>TC tank press complete            [1425:03Z] TC: T minus five and counting
+    2031-04-18 14:25:03 - PROP to TC: in work       T-5:00  TC: resume
+    108/14:25:03Z  T-00:05:00  TC: go for step 4    - 14:25 hold called by RANGE
+        a line with no time continues the entry before it
+Conventions: a count time beside the wall time goes to its own column when it is set off or most entries of the file
+have one; otherwise it is the first of the words. A heading that is a date dates what follows. Headings, comments and
+rules are rejects, with the reason. A file with no times at all has one entry a line.
+It does not place times of day on days (`dating` does), nor read the words.
+"""
+
+from __future__ import annotations
+
+import re
+
+from aftercount.logs.entries import LONGEST_ENTRY, Context, Entries
+from aftercount.logs.names import Names
+from aftercount.logs.walltime import COUNT, DAY_US, WALL, Stamp, is_date, read_stamp, whole_date
+
+_LEAD = r"\s*(?:(?:[-*+\u2022\u2023\u25aa\u00b7>~@]|#?\d{1,4}[.)])\s+|[~@])?"
+_OPEN, _GAP = r"[\[(<{|]?\s?", r"\s?[\])>}]?(?:\s?[-\u2013\u2014:;,|=]+(?=\s|$)|[|\t])?\s*"
+_FLAGS = re.IGNORECASE | re.ASCII
+_WALL_HEAD = re.compile(rf"{_LEAD}{_OPEN}(?P<stamp>{WALL}){_GAP}", _FLAGS)
+_COUNT_HEAD = re.compile(rf"{_LEAD}{_OPEN}(?P<stamp>{COUNT})(?P<gap>{_GAP})", _FLAGS)
+_COUNT_NEXT = re.compile(rf"(?P<open>[\[(<{{|/]?)\s?(?P<stamp>{COUNT})(?P<gap>{_GAP})", _FLAGS)
+_SIGNED_HEAD = re.compile(rf"{_LEAD}{_OPEN}(?P<stamp>[-+]\d[\d:]*(?:\.\d+)?){_GAP}", re.ASCII)
+_PLAIN_HEAD = re.compile(rf"{_LEAD}{_OPEN}(?P<stamp>\d+(?::\d\d){{0,2}}(?:\.\d+)?){_GAP}(?![A-Za-z\d]*[:.]\d)", re.ASCII)
+_RANGE_END = re.compile(rf"(?:-|\u2013|to) ?(?P<stamp>\d{{1,2}}:\d\d(?::\d\d)?|\d{{4}}(?::\d\d)?)(?P<zone>Z)?(?![\w:]){_GAP}", re.ASCII)
+_BARE_HHMM = re.compile(r"\d{4}", re.ASCII)
+_RULE = re.compile(r"[\s=_*~#.+|-]{3,}")
+# Round a date that stands alone: markdown and underlining, and the words people put before it.
+_HEADING_MARKS = " #=*-:\t"
+_LEFT_CLOCK = re.compile(r"\s*L ?[-+] ?\d", re.ASCII)
+# A habit shown by at least this share of the entries is the file's form, not a chance.
+_HABIT = 0.5
+
+
+class _Line:
+    """One line with its head cut off."""
+
+    __slots__ = ("number", "raw", "raw_time", "stamp", "count_us", "set_off", "words", "words_kept", "dur_us")
+
+    def __init__(self, number: int, raw: str) -> None:
+        self.number, self.raw = number, raw
+        self.raw_time: str | None = None
+        self.stamp: Stamp | str | None = None
+        self.count_us: int | None = None
+        self.set_off = False
+        self.words = self.words_kept = raw.strip()
+        self.dur_us = 0
+
+
+def read(text: str, context: Context) -> Entries:
+    """All entries of a notes file."""
+    lines = [_Line(i, raw) for i, raw in enumerate(text.split("\n"), 1) if raw and not raw.isspace()]
+    bare_hours = _bare_hours_habit(lines)
+    for line in lines:
+        _cut(line, context, bare_hours)
+    timed = [x for x in lines if x.stamp is not None]
+    beside = sum(1 for x in timed if x.count_us is not None)
+    column = beside > _HABIT * len(timed)
+    names = Names(context.stations)
+    names.learn(x.words if column else x.words_kept for x in timed or lines)
+    return _gather(lines, _Layout(bool(timed), column), names, context)
+
+
+class _Layout:
+    def __init__(self, timed: bool, count_column: bool) -> None:
+        self.timed, self.count_column = timed, count_column
+
+
+def _bare_hours_habit(lines: list[_Line]) -> bool:
+    """Are four bare digits at the head of a line this file's way to write a time (1425 TC: ...)?"""
+    heads = [found for x in lines if (found := _WALL_HEAD.match(x.raw))]
+    bare = sum(1 for found in heads if _BARE_HHMM.fullmatch(found["stamp"]))
+    return bare > _HABIT * max(len(heads), 1) and 2 * bare > _HABIT * len(lines)
+
+
+def _cut(line: _Line, context: Context, bare_hours: bool) -> None:
+    """Find the stamp, and a count time beside it."""
+    raw = line.raw
+    if len(raw) > LONGEST_ENTRY:
+        return
+    found = _head(raw, context)
+    if found is None or (not bare_hours and _BARE_HHMM.fullmatch(found["stamp"]) and context.time not in ("count", "elapsed")):
+        return
+    stamp = read_stamp(found["stamp"], context.frame)
+    if stamp is None:
+        return
+    line.stamp, line.raw_time = stamp, found["stamp"].strip()
+    line.words = line.words_kept = raw[found.end():].strip()
+    if isinstance(stamp, str):
+        return
+    if stamp.kind == "count":
+        _wall_beside(line, stamp, context)
+    elif stamp.kind != "elapsed":
+        _range(line, stamp, context)
+        _count_beside(line, context)
+
+
+def _head(raw: str, context: Context) -> re.Match[str] | None:
+    if found := _COUNT_HEAD.match(raw):
+        return found
+    if context.time == "count" and (found := _SIGNED_HEAD.match(raw)):
+        return found
+    if context.time in ("elapsed", "count") and (found := _PLAIN_HEAD.match(raw)):
+        return found
+    return _WALL_HEAD.match(raw)
+
+
+def _wall_beside(line: _Line, stamp: Stamp, context: Context) -> None:
+    """'T-00:05:00 14:25:03Z TC: ...': the wall time is the entry's time, the count time its own column."""
+    found = _WALL_HEAD.match(line.words)
+    if not found or _BARE_HHMM.fullmatch(found["stamp"]):
+        return
+    wall = read_stamp(found["stamp"], context.frame)
+    if isinstance(wall, Stamp) and wall.kind not in ("count", "elapsed"):
+        line.count_us, line.set_off = stamp.us, True
+        line.stamp, line.raw_time = wall, found["stamp"].strip()
+        line.words = line.words_kept = line.words[found.end():].strip()
+
+
+def _count_beside(line: _Line, context: Context) -> None:
+    found = _COUNT_NEXT.match(line.words)
+    if not found or found.end() == len(line.words):
+        return
+    count = read_stamp(found["stamp"], context.frame)
+    if isinstance(count, Stamp):
+        line.count_us = count.us
+        line.set_off = bool(found["open"]) or bool(found["gap"].strip(" -\u2013\u2014:;,") or "\t" in found["gap"])
+        line.words = line.words[found.end():].strip()
+
+
+def _range(line: _Line, stamp: Stamp, context: Context) -> None:
+    """'14:25-14:30 loading': the entry lasts from the one to the other."""
+    found = _RANGE_END.match(line.words)
+    end = read_stamp(found["stamp"] + (found["zone"] or ""), context.frame) if found else None
+    if found and isinstance(end, Stamp) and end.kind.startswith("day_"):
+        line.dur_us = (end.us - stamp.us) % DAY_US
+        line.words = line.words_kept = line.words[found.end():].strip()
+
+
+def _gather(lines: list[_Line], layout: _Layout, names: Names, context: Context) -> Entries:
+    out = Entries()
+    day: int | None = None
+    open_entry = False
+    for line in lines:
+        if len(line.raw) > LONGEST_ENTRY:
+            out.reject(line.number, f"a line of {len(line.raw)} characters; at most {LONGEST_ENTRY} are read", line.raw)
+        elif isinstance(line.stamp, str):
+            out.reject(line.number, line.stamp, line.raw)
+            open_entry = False
+        elif line.stamp is not None:
+            _add(out, line, _on_day(line.stamp, day), layout, names)
+            open_entry = True
+            day = None if line.stamp.kind.startswith("day_") else day
+        elif (heading := _heading(line, layout, open_entry)) is not None:
+            if (found := whole_date(line.raw.strip(_HEADING_MARKS), context.frame)) is not None:
+                day, heading = found, "a heading: dates the entries after it"
+            out.reject(line.number, heading, line.raw)
+        else:
+            open_entry = _untimed(out, line, layout, names, open_entry)
+    return out
+
+
+def _heading(line: _Line, layout: _Layout, open_entry: bool) -> str | None:
+    """The reason to set a line without time aside, or None when it is an entry or continues one."""
+    text = line.words
+    if text.startswith(("#", "//", "%%")):
+        return "a comment or heading, not an entry"
+    if _RULE.fullmatch(text):
+        return "a rule, not an entry"
+    if is_date(text.strip(_HEADING_MARKS)):
+        return "a heading, not an entry"
+    return "a heading: no entry with a time precedes it" if layout.timed and not open_entry else None
+
+
+def _on_day(stamp: Stamp, day: int | None) -> Stamp:
+    """A time of day under a heading that gives the day."""
+    if day is None or not stamp.kind.startswith("day_"):
+        return stamp
+    return stamp._replace(kind=stamp.kind[4:], us=day * DAY_US + stamp.us)
+
+
+def _add(out: Entries, line: _Line, stamp: Stamp | None, layout: _Layout, names: Names) -> None:
+    kept = line.count_us is not None and (line.set_off or layout.count_column)
+    words = line.words if kept or line.count_us is None else line.words_kept
+    head = names.head(words)
+    if line.count_us is not None and not kept and (after := names.head(line.words)).who:
+        kept, words, head = True, line.words, after
+    if not words:
+        out.reject(line.number, "a time and no words", line.raw)
+        return
+    out.add(line.number, line.raw_time, stamp, words[head.end:].strip() or words, station=head.who, to=head.to,
+            stamp_t_us=line.count_us if kept else None, dur_us=line.dur_us)
+
+
+def _untimed(out: Entries, line: _Line, layout: _Layout, names: Names, open_entry: bool) -> bool:
+    """A line without a time: goes on with the entry before, unless somebody else known speaks in it."""
+    text = line.words
+    head = names.head(text)
+    if not layout.timed:
+        out.add(line.number, None, None, text[head.end:].strip() or text, station=head.who, to=head.to)
+    elif _LEFT_CLOCK.match(text) or (head.who and names.is_known(head.who) and head.end < len(text)):
+        stamp = None if _LEFT_CLOCK.match(text) else out.stamp[-1]
+        out.add(line.number, None, stamp, text[head.end:].strip(), station=head.who, to=head.to)
+    elif len(out.text[-1]) + len(text) < LONGEST_ENTRY:
+        out.text[-1] = f"{out.text[-1]} {text}"
+    else:
+        out.reject(line.number, f"continues an entry of more than {LONGEST_ENTRY} characters", line.raw)
+    return open_entry
