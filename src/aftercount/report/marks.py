@@ -1,0 +1,139 @@
+"""What stands on the two charts: one mark a step and pass, one area a hold, the path of the count.
+
+Conventions: places are 0..1 by `axis`; count times and deviations are kept beside them for labels. Taken from the
+tables alone. It draws nothing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from aftercount.report import wording
+from aftercount.report.axis import SAME_T_S, CountAxis, DeviationAxis, count_axis, deviation_axis
+from aftercount.report.data import ReviewData, rows
+
+
+@dataclass(frozen=True)
+class StepMark:
+    """One step in one pass. y is None when there is no deviation to draw (the rail under the chart)."""
+
+    step: str
+    pass_: int
+    sign: str
+    displaced: bool
+    unanswered: bool
+    look: bool
+    x: float
+    y: float | None
+    low: float
+    high: float
+    t_s: float
+    into: float | None
+    deviation_s: float | None
+    label: str
+
+
+@dataclass(frozen=True)
+class HoldArea:
+    """The holds that stand at one count time: a slot on the axis."""
+
+    t_s: float
+    x0: float
+    x1: float
+    unplanned: bool
+    label: str
+    short: str
+
+
+@dataclass(frozen=True)
+class DeviationView:
+    """Everything the time-deviation chart shows."""
+
+    count: CountAxis
+    deviation: DeviationAxis
+    steps: tuple[StepMark, ...]
+    holds: tuple[HoldArea, ...]
+    early_s: float
+    late_s: float
+
+
+def sign_of(step: dict[str, Any]) -> str:
+    """The sign of a step: its timing when it was done, else its status."""
+    return str(step["timing"] or "on_time") if step["status"] == "done" else str(step["status"])
+
+
+def deviation_view(data: ReviewData) -> DeviationView:
+    steps, holds = rows(data.steps), rows(data.holds)
+    early, late = _usual(steps, "early_s"), _usual(steps, "late_s")
+    across = count_axis([s["planned_t_s"] for s in steps], [h["t_s"] for h in holds])
+    seen = [s["deviation_s"] for s in steps if s["deviation_s"] is not None]
+    upright = deviation_axis(seen, [v for s in steps for v in (s["early_s"], s["late_s"]) if v is not None])
+    marks = tuple(_mark(s, holds, across, upright) for s in steps)
+    return DeviationView(across, upright, marks, _areas(holds, across), early, late)
+
+
+def _usual(steps: list[dict[str, Any]], column: str) -> float:
+    """The tolerance most steps have; of equals the smallest."""
+    values = [s[column] for s in steps if s[column] is not None]
+    return max(sorted(set(values)), key=values.count) if values else 10.0
+
+
+def _mark(step: dict[str, Any], holds: list[dict[str, Any]], across: CountAxis, upright: DeviationAxis) -> StepMark:
+    into = _into_hold(step, holds)
+    off = step["deviation_s"]
+    return StepMark(
+        step=step["step"], pass_=step["pass"], sign=sign_of(step), displaced=step["out_of_order"],
+        unanswered=step["response"] == "none", look=step["review"],
+        x=across.at(step["planned_t_s"], into), y=None if off is None else upright.at(off),
+        low=upright.at(-(step["early_s"] or 0.0)), high=upright.at(step["late_s"] or 0.0),
+        t_s=step["planned_t_s"], into=into, deviation_s=off, label=_step_label(step),
+    )
+
+
+def _into_hold(step: dict[str, Any], holds: list[dict[str, Any]]) -> float | None:
+    """How far through a hold a step was due, 0..1; None when it was not due inside one."""
+    due = step["due_utc"]
+    for hold in holds:
+        inside = hold["pass"] == step["pass"] and abs(hold["t_s"] - step["planned_t_s"]) <= SAME_T_S
+        if inside and due is not None and hold["duration_s"] and hold["start_utc"] < due:
+            return float(min((due - hold["start_utc"]).total_seconds() / hold["duration_s"], 1.0))
+    return None
+
+
+def _step_label(step: dict[str, Any]) -> str:
+    parts = [f"{step['step']} {step['action']}", f"planned {wording.count_time(step['planned_t_s'])}"]
+    words = {"on_time": "on time", "missed": "missed", "not_reached": "not reached", "skipped": "optional, not seen"}
+    sign = sign_of(step)
+    if step["deviation_s"] is not None:
+        parts.append(f"{words.get(sign, sign)} ({wording.deviation(step['deviation_s'])})")
+    else:
+        parts.append(words.get(sign, sign))
+    parts += ["out of order"] * step["out_of_order"] + ["no answer"] * (step["response"] == "none")
+    parts += ["to be looked at"] * step["review"] + [f"pass {step['pass']}"] * (step["pass"] > 1)
+    return ", ".join(parts)
+
+
+def _areas(holds: list[dict[str, Any]], across: CountAxis) -> tuple[HoldArea, ...]:
+    areas = []
+    for t_s in across.slots:
+        here = [h for h in holds if abs(h["t_s"] - t_s) <= SAME_T_S]
+        unplanned = any(h["kind"] == "unplanned" for h in here)
+        words = "; ".join(hold_label(h) for h in here)
+        x0 = across.at(t_s)
+        areas.append(HoldArea(t_s, x0, x0 + across.slot, unplanned, words, ", ".join(hold_short(h) for h in here)))
+    return tuple(areas)
+
+
+def hold_label(hold: dict[str, Any]) -> str:
+    size = "never resumed" if hold["duration_s"] is None or hold["end_utc"] is None else wording.duration(hold["duration_s"])
+    back = hold["recycled_to_t_s"]
+    after = f", recycled to {wording.count_time(back)}" if back is not None else ""
+    return f"{wording.HOLD_KINDS[hold['kind']]} at {wording.count_time(hold['t_s'])}, {size}{after}"
+
+
+def hold_short(hold: dict[str, Any]) -> str:
+    if hold["duration_s"] is None:
+        return f"hold {hold['hold']}"
+    minutes = hold["duration_s"] / 60
+    return f"hold {hold['hold']}: {minutes:.0f} min" if minutes >= 1.95 else f"hold {hold['hold']}: {hold['duration_s']:.0f} s"

@@ -1,0 +1,131 @@
+"""What does `review` print: the count in the words a test conductor could read aloud to the room.
+
+From the tables and the summary alone. Ends with the caution: this looks back, and decides nothing.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from aftercount.report import wording
+from aftercount.report.data import ReviewData, data_of, rows
+
+CAUTION = (
+    "This reviews what was logged about a count that is over. It is not a clearance: the range's rules and its "
+    "licensed, responsible people decide, and come before anything said here."
+)
+_MOST_NAMED = 8  # step ids named in a sentence before the rest are only counted
+
+
+def summary_text(review: Any) -> str:
+    """The whole text, lines of one thought each."""
+    data = data_of(review)
+    parts = [headline(data), *t0_lines(data), *hold_lines(data), *step_lines(data), *eye_lines(data)]
+    return "\n".join([*parts, *map(str, data.summary.get("cautions") or []), CAUTION])
+
+
+def headline(data: ReviewData) -> str:
+    summary = data.summary
+    name = summary.get("title") or summary.get("count")
+    kind = wording.KINDS.get(str(summary.get("kind")), str(summary.get("kind") or "count"))
+    outcome = wording.OUTCOMES.get(str(summary.get("outcome")), str(summary.get("outcome")))
+    return f"{name} ({kind}): {outcome}."
+
+
+def t0_lines(data: ReviewData) -> list[str]:
+    """T-0 planned and actual, and the difference in words."""
+    planned, actual, delay = (data.summary.get(k) for k in ("t0_scheduled", "t0_actual", "delay_s"))
+    if actual is None:
+        return [f"T-0 was planned for {planned} and was not reached." if planned else "T-0 was not reached."]
+    if planned is None or delay is None:
+        return [f"T-0 was at {actual}."]
+    size = "on time" if abs(delay) < 0.5 else wording.spoken_deviation(delay)
+    return [f"T-0 was planned for {planned} and came at {actual}, {size}."]
+
+
+def hold_lines(data: ReviewData) -> list[str]:
+    holds = rows(data.holds)
+    recycles = int(data.summary.get("recycles") or 0)
+    if not holds:
+        return ["There were no holds."] + [f"There was {wording.counted(recycles, 'recycle')}."] * bool(recycles)
+    built, unplanned = (float(data.summary.get(k) or 0.0) for k in ("built_in_hold_s", "unplanned_hold_s"))
+    total = f"{wording.capital(wording.counted(len(holds), 'hold'))}: {wording.spoken(built)} built in, {wording.spoken(unplanned)} not planned."
+    lines = [total, *(f"  {hold_sentence(h)}" for h in holds)]
+    return lines + [f"{wording.capital(wording.counted(recycles, 'recycle'))}."] * bool(recycles)
+
+
+def hold_sentence(hold: dict[str, Any]) -> str:
+    """'Hold 2, unplanned, at T-00:05:00: 8 minutes; called by TC; cause: helium low.'"""
+    kind = "built in" if hold["kind"] == "built_in" else "unplanned"
+    if hold["end_utc"] is None:
+        size = "never resumed"
+    else:
+        size = wording.spoken(hold["duration_s"] or 0.0) + _against_plan(hold)
+    parts = [size]
+    parts += [f"called by {hold['called_by']}"] if hold["called_by"] else []
+    parts += ["nobody was heard to call it, it is inferred from the clock"] * (hold["basis"] == "inferred" and not hold["called_by"])
+    parts += [_cause(hold)]
+    back = hold["recycled_to_t_s"]
+    parts += [f"then recycled to {wording.count_time(back)}"] if back is not None else []
+    return f"Hold {hold['hold']}, {kind}, at {wording.count_time(hold['t_s'])}: {'; '.join(p for p in parts if p)}."
+
+
+def _against_plan(hold: dict[str, Any]) -> str:
+    excess = hold["excess_s"]
+    if hold["kind"] != "built_in" or excess is None or abs(excess) < 0.5:
+        return ""
+    return f", {wording.spoken(excess)} {'longer' if excess > 0 else 'shorter'} than planned"
+
+
+def _cause(hold: dict[str, Any]) -> str:
+    if hold["reason"]:
+        return f"cause: {hold['reason']}"
+    waits = f"waiting for step {hold['waiting_for']}" if hold["waiting_for"] else ""
+    return waits or ("cause not found in the logs" if hold["kind"] == "unplanned" else "")
+
+
+def step_lines(data: ReviewData) -> list[str]:
+    """How many steps went how, each count once."""
+    steps = rows(data.steps)
+    done = [s for s in steps if s["status"] == "done"]
+    on_time = sum(s["timing"] == "on_time" for s in done)
+    lines = [f"Of {wording.counted(len(steps), 'step')} due, {len(done)} were done, {on_time} of them on time."]
+    for words, chosen in step_groups(steps):
+        if chosen:
+            names = f" ({wording.listed(named(chosen), _MOST_NAMED)})"
+            lines.append(f"  {wording.capital(words)}: {len(chosen)}{names}.")
+        else:
+            lines.append(f"  {wording.capital(words)}: none.")
+    return lines
+
+
+def step_groups(steps: list[dict[str, Any]]) -> list[tuple[str, list[dict[str, Any]]]]:
+    """The counts people ask for, in the order they ask."""
+    groups = [
+        ("missed", [s for s in steps if s["status"] == "missed"]),
+        ("late", [s for s in steps if s["timing"] == "late"]),
+        ("early", [s for s in steps if s["timing"] == "early"]),
+        ("out of order", [s for s in steps if s["out_of_order"] or s["violates"]]),
+        ("unanswered", [s for s in steps if s["response"] == "none"]),
+    ]
+    unreached = [s for s in steps if s["status"] == "not_reached"]
+    return groups + [("not reached", unreached)] * bool(unreached)
+
+
+def named(steps: list[dict[str, Any]]) -> list[str]:
+    return [s["step"] + (f" in pass {s['pass']}" if s["pass"] > 1 else "") for s in steps]
+
+
+def eye_lines(data: ReviewData) -> list[str]:
+    """What the tool is not sure of."""
+    doubtful = [s for s in rows(data.steps) if s["review"]]
+    rejected = len(data.rejects)
+    lines = []
+    if doubtful:
+        steps = wording.counted(len(doubtful), "step")
+        lines.append(f"Needs a person's eye: {steps} ({wording.listed(named(doubtful), _MOST_NAMED)}).")
+    else:
+        lines.append("Nothing needs a person's eye to be settled.")
+    if rejected:
+        lines.append(f"{wording.capital(wording.counted(rejected, 'line'))} of the logs could not be used; they are in rejects.")
+    return lines
