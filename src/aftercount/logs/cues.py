@@ -2,7 +2,8 @@
 
 Samples:   <v Test Conductor>PROP, TC, go for step 4</v> <v PROP>in work
            TC: PROP, go for step 4          >> PROP: in work          - in work
-Conventions: a part is (speaker or None, line of the file where its words begin, words). The cue's time is shared out
+Conventions: a part is (speaker or None, words). Every part is reported on the line on which its cue starts: its identifier
+or number if it has one, else its times. The cue's time is shared out
 over its parts by their words. Voice tags win over names before a colon; a dash or `>>` at the start of a line is a
 change of speaker. Other tags are dropped, character references decoded.
 It does not find speakers from the words alone: `speech` does.
@@ -28,17 +29,15 @@ _WALL_FROM_US = 4 * 3600 * US
 
 class Part(NamedTuple):
     speaker: str | None
-    line: int
     text: str
 
 
 class Cue(NamedTuple):
-    line: int  # of the timing line
+    line: int
     raw_time: str
     start_us: int
     end_us: int
-    text: list[str]  # lines as written; the first stands on first_line
-    first_line: int
+    text: list[str]  # lines as written
 
 
 def decode(text: str) -> str:
@@ -49,12 +48,12 @@ def parts(cue: Cue, names: Names) -> list[Part]:
     """The cue's words by speaker."""
     found: list[Part] = []
     voice: str | None = None
-    for number, line in enumerate(cue.text, cue.first_line):
+    for line in cue.text:
         fresh = True
         for speaker, words in _voices(line, voice):
             voice = speaker
             if words.strip():
-                _append(found, speaker, number, words, names, fresh)
+                _append(found, speaker, words, names, fresh)
                 fresh = False
         voice = _voice_after(line, voice)
     return [p for p in found if p.text]
@@ -78,23 +77,23 @@ def _voice_after(line: str, voice: str | None) -> str | None:
     return _voices(line, voice)[-1][0]
 
 
-def _append(found: list[Part], speaker: str | None, line: int, words: str, names: Names, fresh: bool) -> None:
+def _append(found: list[Part], speaker: str | None, words: str, names: Names, fresh: bool) -> None:
     """Add words: to the part before when the same voice goes on, else as a part of their own."""
     change = _CHANGE.match(words) if fresh else None
     text = words[change.end():] if change else words
     if speaker is None:
         head = names.head(text.strip())
         if head.who:
-            found.append(Part(head.who, line, " ".join(text.strip()[head.end:].split())))
+            found.append(Part(head.who, " ".join(text.strip()[head.end:].split())))
             return
     text = " ".join(text.split())
     sign = names.sign(speaker) if speaker else None
     same = found and (sign == found[-1].speaker or (sign is None and fresh)) and not change
     if same and len(found[-1].text) + len(text) < LONGEST_ENTRY:
         last = found[-1]
-        found[-1] = Part(last.speaker, last.line, f"{last.text} {text}".strip())
+        found[-1] = Part(last.speaker, f"{last.text} {text}".strip())
     else:
-        found.append(Part(sign, line, text))
+        found.append(Part(sign, text))
 
 
 def gather(cues: list[Cue], context: Context, out: Entries) -> Entries:
@@ -125,7 +124,7 @@ def _share(cue: Cue, spoken: list[Part], kind: str, out: Entries) -> None:
         stamp = Stamp(kind, cue.start_us + start, _CUE_STEP_S)
         if kind.startswith("day_"):
             stamp = stamp._replace(us=stamp.us % DAY_US)
-        out.add(part.line, cue.raw_time, stamp, part.text, station=part.speaker, dur_us=end - start)
+        out.add(cue.line, cue.raw_time, stamp, part.text, station=part.speaker, dur_us=end - start)
 
 
 def _clock_kind(cues: list[Cue], context: Context, out: Entries) -> str:

@@ -44,7 +44,7 @@ def read(text: str, context: Context) -> Entries:
     doubled = [n for n, times in Counter(plain(h) for h in header if plain(h)).items() if times > 1]
     if doubled:
         out.notes.append(f"column name given twice: {', '.join(doubled)[:100]}")
-    return read_rows(Rows(list(header), [n for n, _ in body], [r for _, r in body]), context, out)
+    return read_rows(Rows(list(header), [n for n, _ in body], [r for _, r in body], delimiter), context, out)
 
 
 def delimiter_of(lines: list[str]) -> str | None:

@@ -56,6 +56,8 @@ def read_log(spec: LogSpec, count: CountFolder, stations: dict[str, str]) -> tup
     name = spec.format or "notes"
     if not content.unusable:
         name, entries = _entries(content, spec, _context(spec, count, stations))
+    if spec.time == "none":
+        entries.stamp = [None] * len(entries.stamp)
     entries.notes = [*content.notes, *entries.notes]
     for fault in content.faults:
         entries.reject(0, fault, "")

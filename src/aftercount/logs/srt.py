@@ -52,7 +52,8 @@ def read(text: str, context: Context) -> Entries:
         if times is None:
             out.reject(at + 1, "not a timing line", " ".join(lines[at:end]))
             continue
-        found.append(Cue(at + 1, times[0], times[1], times[2], body, at + 2))
+        numbered = at > 0 and bool(_COUNTER.fullmatch(lines[at - 1]))
+        found.append(Cue(at if numbered else at + 1, times[0], times[1], times[2], body))
     return gather(found, context, out)
 
 

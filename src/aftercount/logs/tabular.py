@@ -34,6 +34,7 @@ class Rows:
     header: list[str]
     lines: list[int]
     cells: list[list[str]]
+    delimiter: str = " "
 
 
 def read(rows: Rows, context: Context, out: Entries) -> Entries:
@@ -61,7 +62,7 @@ class _Table:
         self.width = len(rows.header)
         taken = set(at.values())
         self.rest = [i for i in range(self.width) if i not in taken]
-        self.header = rows.header
+        self.header, self.delimiter = rows.header, rows.delimiter
         self.time = TimeColumn(self._column(rows, "time"), _bare(rows, at, context))
         self.count = TimeColumn(self._column(rows, "count"), context.frame, bare="count")
         self.names.learn(self._column(rows, "text"))
@@ -74,7 +75,15 @@ class _Table:
         index = self.at.get(part)
         return cells[index].strip() if index is not None and index < len(cells) else ""
 
+    def _mend(self, cells: list[str]) -> list[str]:
+        """A row with cells too many has a delimiter in its words: only they are free text. Put them together again."""
+        extra, at = len(cells) - self.width, self.at.get("text")
+        if extra <= 0 or at is None or not any(c.strip() for c in cells[self.width:]):
+            return cells
+        return [*cells[:at], self.delimiter.join(cells[at:at + extra + 1]), *cells[at + extra + 1:]]
+
     def entry(self, line: int, cells: list[str], out: Entries) -> None:
+        cells = self._mend(cells)
         raw_time = self._cell(cells, "time")
         stamp = self._stamp(raw_time, self._cell(cells, "date"))
         text = self._words(cells)

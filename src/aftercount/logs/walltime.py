@@ -55,10 +55,14 @@ DATE = (
     rf"|\d{{1,2}}[ -]?{_MONTH}[ ,-]{{0,2}}(?:\d{{4}}|\d\d(?!:))|{_MONTH}\.? {{1,2}}\d{{1,2}},? \d{{4}}|{_MONTH} {{1,2}}\d{{1,2}})"
 )
 _CLOCK = (
-    r"(?:\d{1,3}:\d\d(?::\d\d(?:[.,]\d{1,12})?)?|\d{4}:\d\d(?:\.\d{1,12})?|\d{1,2}h\d\d(?:m?\d\ds?)?"
+    r"(?:\d{1,3}:\d\d(?P<sec>:\d\d(?:[.,]\d{1,12})?)?|\d{4}:\d\d(?:\.\d{1,12})?|\d{1,2}h\d\d(?:m?\d\ds?)?"
     r"|\d{6}(?:\.\d{1,12})?|\d{4})"
 )
-_ZONE = r"(?: ?(?:Z|UTC|GMT|UT)(?![A-Za-z])| ?(?:local|LT|L|hrs?|h)(?![A-Za-z])|(?<=:\d\d) ?[+-]\d\d:?\d\d(?![\d:])|(?<=[.\d]\d) ?[+-]\d\d:\d\d(?![\d:]))"
+# An offset follows only a clock with seconds: after hours and minutes it would be the end of a range (14:25-14:30).
+_ZONE = (
+    r"(?: ?(?:Z|UTC|GMT|UT)(?![A-Za-z])| ?(?:local|LT|L|hours|hrs?|h)(?![A-Za-z])"
+    r"|(?(sec) ?[+-]\d\d:?\d\d(?![\d:])|(?!)))"
+)
 # One written time at the head of a line. The gap after a date is a T, blanks, or one of / : , @ -
 WALL = (
     rf"(?:(?P<date>{DATE})(?:[Tt]|[ ]?[/:,@-][ ]?| {{1,3}}(?:at )?)|(?P<doy>\d{{3}})[/:T-])?(?P<clock>{_CLOCK})"

@@ -16,7 +16,6 @@ import re
 from aftercount.logs.cues import Cue, gather
 from aftercount.logs.entries import Context, Entries
 
-_TIME = re.compile(r"(?:(\d+):)??(\d+):(\d\d)\.(\d{3})(?!\d)", re.ASCII)
 _TIMING = re.compile(r"[ \t\f]*([\d:.]+)[ \t\f]*-->[ \t\f]*([\d:.]+)(?![\d:.,])", re.ASCII)
 _SIGNATURE = re.compile(r"\ufeff?WEBVTT(?:[ \t]|$)")
 # Hours beyond this are no recording; larger numbers would not fit the tables.
@@ -75,7 +74,7 @@ def _block(lines: list[str], start: int, found: list[Cue], out: Entries) -> int:
             times, first_text = timing(lines[at]), at + 1
         at += 1
     if times is not None:
-        found.append(Cue(first_text, times[0], times[1], times[2], lines[first_text:at], first_text + 1))
+        found.append(Cue(start + 1, times[0], times[1], times[2], lines[first_text:at]))
     else:
         kind = lines[start].split(" ")[0].strip()
         reason = f"a {kind} block, not a cue" if kind in ("NOTE", "STYLE", "REGION") else "a block without readable times"
