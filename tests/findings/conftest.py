@@ -175,7 +175,7 @@ class Count:
         return tables.VERDICTS.from_rows(rows)
 
     def _holds(self) -> pd.DataFrame:
-        rows, shift, base = [], 0.0, START_S
+        rows, shift = [], 0.0
         for n, h in enumerate(self.holds, start=1):
             start = T0_US + round((h.t_s + shift) * 1e6)
             shift += h.length_s + (h.t_s - h.recycle_to_s if h.recycle_to_s is not None else 0.0)

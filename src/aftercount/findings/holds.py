@@ -108,7 +108,8 @@ def _not_taken(clock: pd.DataFrame, holds: list[dict[str, Any]], plan: Any, sigm
     """Built-in holds whose T the clock ran through."""
     near = max(SAME_HOLD_S, FLAG_SIGMAS * sigma)
     planned = plan.table[plan.table["kind"] == "hold"]
-    for in_pass, segments in clock.groupby("pass"):
+    for in_pass in sorted(set(clock["pass"].tolist())):
+        segments = clock[clock["pass"] == in_pass]
         low, high = float(segments["start_t_s"].min()), float(segments["end_t_s"].max())
         for t_s, length in zip(planned["t_s"].tolist(), planned["duration_s"].tolist(), strict=True):
             if not low < t_s - near or not t_s + near < high:

@@ -1,0 +1,84 @@
+"""Answers to calls, and read-backs."""
+
+from __future__ import annotations
+
+import pytest
+
+PLAN = """
+1.1 | T-00:30:00 | open vent valve 3 | by=PROP; to=TC; response_s=15
+1.2 | T-00:20:00 | close the drain | by=LOX; to=TC; response_s=15
+1.3 | T-00:10:00 | read the gauge | by=LOX; to=TC
+"""
+ANSWERED = """
+net.vtt:10 | T-00:20:00 | TC>LOX | call     | 1.2:call     | LOX, TC, close the drain
+net.vtt:11 | T-00:19:56 | LOX>TC | response | 1.2:response | in work
+"""
+
+
+def first(r, column):
+    return r.steps[column].iloc[0]
+
+
+@pytest.mark.parametrize(("answers", "response", "after_s"), [
+    ("net.vtt:2 | T-00:29:52 | PROP>TC | response | 1.1:response | in work", "answered", 8.0),
+    ("net.vtt:2 | T-00:29:52 | PROP>TC | report | 1.1:report | valve 3 open", "answered", 8.0),
+    ("net.vtt:2 | T-00:29:30 | PROP>TC | response | 1.1:response | in work", "late", 30.0),
+    ("", "none", None)])
+def test_answered_late_or_silent(count, answers, response, after_s):
+    heard = "net.vtt:1 | T-00:30:00 | TC>PROP | call | 1.1:call | PROP, TC, open vent valve 3\n" + answers + ANSWERED
+    r = count(PLAN, heard).judge()
+    assert first(r, "response") == response
+    assert first(r, "response_s") == pytest.approx(after_s) if after_s else r.steps["response_s"].isna().iloc[0]
+    kinds = set(r.findings.loc[r.findings["step"] == "1.1", "kind"])
+    assert kinds == {"answered": set(), "late": {"response_late"}, "none": {"no_response"}}[response]
+
+
+def test_none_is_due_where_the_plan_asks_for_none(count):
+    r = count(PLAN, ANSWERED + "net.vtt:20 | T-00:10:00 | TC>LOX | call | 1.3:call | read the gauge").judge().steps
+    assert r["response"].isna().tolist() == [True, False, True]
+
+
+def test_an_uncertain_clock_makes_no_answer_late(count):
+    heard = ("net.vtt:1 | T-00:30:00 | TC>PROP | call | 1.1:call | open\n"
+             "net.vtt:2 | T-00:29:42 | PROP>TC | response | 1.1:response | in work")
+    assert first(count(PLAN, heard, sigma_s=2.0).judge(), "response") == "answered"
+    assert first(count(PLAN, heard, sigma_s=0.5).judge(), "response") == "late"
+
+
+def test_a_log_without_answers_proves_no_silence(count):
+    r = count(PLAN, """
+    notes.txt:1 | T-00:30:00 | TC>PROP | call | 1.1:call | open vent valve 3
+    notes.txt:2 | T-00:20:00 | TC>LOX  | call | 1.2:call | close the drain
+    """).judge()
+    assert r.steps["response"].isna().all()
+    assert "no_response" not in set(r.findings["kind"])
+
+
+def test_an_unmatched_answer_of_the_station_called_is_an_answer(count):
+    heard = ANSWERED + """
+    net.vtt:1 | T-00:30:00 | TC>PROP | call     | 1.1:call | PROP, TC, open vent valve 3
+    net.vtt:2 | T-00:29:53 | PROP>TC | response |          | roger
+    """
+    assert first(count(PLAN, heard).judge(), "response") == "answered"
+
+
+@pytest.mark.parametrize(("answer", "found"), [
+    ("TC, PROP, open vent valve 3, in work", None), ("TC, PROP, open vent valve 4, in work", "major"),
+    ("TC, PROP, close vent valve 3, in work", "major"), ("TC, PROP, in work", None), ("4 by 4", None)])
+def test_read_back(count, answer, found):
+    heard = ANSWERED + f"""
+    net.vtt:1 | T-00:30:00 | TC>PROP | call     | 1.1:call     | PROP, TC, open vent valve 3
+    net.vtt:2 | T-00:29:55 | PROP>TC | response | 1.1:response | {answer}
+    """
+    f = count(PLAN, heard).judge().findings
+    assert f.loc[f["kind"] == "readback_wrong", "severity"].tolist() == ([found] if found else [])
+
+
+def test_a_corrected_read_back_is_only_worth_a_note(count):
+    heard = ANSWERED + """
+    net.vtt:1 | T-00:30:00 | TC>PROP | call     | 1.1:call     | PROP, TC, open vent valve 3
+    net.vtt:2 | T-00:29:55 | PROP>TC | response | 1.1:response | TC, PROP, open vent valve 4
+    net.vtt:3 | T-00:29:50 | TC>PROP | note     |              | negative, valve 3
+    """
+    f = count(PLAN, heard).judge().findings
+    assert f.loc[f["kind"] == "readback_wrong", "severity"].tolist() == ["note"]
