@@ -7,7 +7,9 @@ A decision always wins. One that fits nothing is a Problem, never silence.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -59,7 +61,7 @@ def pins(decisions: pd.DataFrame, due: pd.DataFrame, utterances: pd.DataFrame) -
     return Pins(frozenset(pinned), frozenset(excluded), frozenset(settled), frozenset(unseen), tuple(problems))
 
 
-def _unfit(row: dict[str, object], d: int | None, named: bool, found: list[int]) -> Problem | None:
+def _unfit(row: Mapping[Any, Any], d: int | None, named: bool, found: list[int]) -> Problem | None:
     line = int(str(row.get("row_line", 0)))
     if d is None:
         return Problem(FILE, line, "decision-step-not-due", f"step {row['step']} was not due in pass {row['pass']}",

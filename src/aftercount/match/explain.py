@@ -30,13 +30,13 @@ def explain_step(tables: Mapping[str, pd.DataFrame], step: str) -> list[str]:
     return lines
 
 
-def _head(row: dict[str, Any]) -> list[str]:
+def _head(row: Mapping[Any, Any]) -> list[str]:
     who = f" by {row['by']}" if isinstance(row["by"], str) else ""
     due = f", due {_utc(row['due_utc'])}" if not pd.isna(row["due_utc"]) else ", never due by the clock as it ran"
     return [f"Step {row['step']}, pass {row['pass']}: {row['action']}{who}", f"  planned {format_count(row['planned_t_s'])}{due}"]
 
 
-def _clock(clock: pd.DataFrame, row: dict[str, Any]) -> list[str]:
+def _clock(clock: pd.DataFrame, row: Mapping[Any, Any]) -> list[str]:
     when = row["actual_utc"] if not pd.isna(row["actual_utc"]) else row["due_utc"]
     if pd.isna(when):
         return []
@@ -49,7 +49,7 @@ def _clock(clock: pd.DataFrame, row: dict[str, Any]) -> list[str]:
     return [f"  the clock there: {state} (good to {segment['sigma_s']:.1f} s)"]
 
 
-def _evidence(tables: Mapping[str, pd.DataFrame], row: dict[str, Any]) -> list[str]:
+def _evidence(tables: Mapping[str, pd.DataFrame], row: Mapping[Any, Any]) -> list[str]:
     matches = tables["matches"]
     own = matches[(matches["step"] == row["step"]) & (matches["pass"] == row["pass"])].sort_values(["rank", "score"], ascending=[True, False], kind="stable")
     events = tables["events"].set_index("event")
@@ -64,7 +64,7 @@ def _evidence(tables: Mapping[str, pd.DataFrame], row: dict[str, Any]) -> list[s
     return lines
 
 
-def _candidate(match: dict[str, Any], events: pd.DataFrame, row: dict[str, Any]) -> list[str]:
+def _candidate(match: Mapping[Any, Any], events: pd.DataFrame, row: Mapping[Any, Any]) -> list[str]:
     event = events.loc[match["event"]]
     speaker = f"{event['station']}: " if isinstance(event["station"], str) else ""
     place = f"{event['source']}:{event['line']}"
@@ -72,7 +72,7 @@ def _candidate(match: dict[str, Any], events: pd.DataFrame, row: dict[str, Any])
     return [f"    {match['score']:.2f} {match['part']} {place} {_utc(event['utc'])} {speaker}\"{event['text']}\"", f"         {reasons}"]
 
 
-def _reasons(match: dict[str, Any], event: pd.Series, row: dict[str, Any]) -> list[str]:
+def _reasons(match: Mapping[Any, Any], event: pd.Series, row: Mapping[Any, Any]) -> list[str]:
     words = match["text_score"]
     told = "for: its words fit this step" if words >= STRONG else "its words fit in part" if words >= FAIR else "against: its words fit poorly, or contradict the step, or say it is not done"
     reasons = [f"{told} ({words:.2f})", _time_reason(match, event, row)]
@@ -82,7 +82,7 @@ def _reasons(match: dict[str, Any], event: pd.Series, row: dict[str, Any]) -> li
     return reasons
 
 
-def _time_reason(match: dict[str, Any], event: pd.Series, row: dict[str, Any]) -> str:
+def _time_reason(match: Mapping[Any, Any], event: pd.Series, row: Mapping[Any, Any]) -> str:
     if pd.isna(event["utc"]) or pd.isna(row["due_utc"]):
         return "its time is not known"
     late = (event["utc"] - row["due_utc"]).total_seconds()
@@ -91,7 +91,7 @@ def _time_reason(match: dict[str, Any], event: pd.Series, row: dict[str, Any]) -
     return f"{told}: {format_duration(abs(round(late)))} {side} due ({match['time_score']:.2f})"
 
 
-def _verdict(row: dict[str, Any]) -> list[str]:
+def _verdict(row: Mapping[Any, Any]) -> list[str]:
     lines = [f"  verdict: {row['status']}, confidence {row['confidence']:.2f}"]
     if row["decided"]:
         lines.append("  settled by a decision of a reviewer (decisions.csv)")

@@ -38,13 +38,17 @@ class Terms:
     phrase: dict[tuple[str, ...], str]
     forms: dict[str, tuple[tuple[str, ...], ...]]
     stations: frozenset[str]
+    begins: frozenset[str]
 
     def join(self, stems: Sequence[str]) -> tuple[str, ...]:
         """The words with every known phrase replaced by its term, longest phrase first."""
+        if self.begins.isdisjoint(stems):
+            return tuple(stems)
         out: list[str] = []
         at = 0
         while at < len(stems):
-            for length in range(min(MAX_TERM_WORDS, len(stems) - at), 0, -1):
+            longest = min(MAX_TERM_WORDS, len(stems) - at) if stems[at] in self.begins else 0
+            for length in range(longest, 0, -1):
                 term = self.phrase.get(tuple(stems[at:at + length]))
                 if term is not None:
                     out.append(term)
@@ -106,7 +110,7 @@ def terms_of(count: CountFolder) -> Terms:
             forms[name] = tuple(way for way in ways if way != (name,))
             if is_station:
                 stations.add(name)
-    return Terms(phrase, forms, frozenset(stations))
+    return Terms(phrase, forms, frozenset(stations), frozenset(way[0] for way in phrase))
 
 
 def build(plan: Plan, count: CountFolder) -> Lexicon:

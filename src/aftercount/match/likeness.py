@@ -62,18 +62,19 @@ def compare(texts: Sequence[str], lexicon: Lexicon) -> Likeness:
 
 def _words(said: Sequence[tuple[str, ...]], lexicon: Lexicon) -> _Words:
     idf = dict(zip(lexicon.vocabulary, lexicon.idf.tolist(), strict=True))
-    joins = {(word[:2], len(word)) for word in lexicon.vocabulary if len(word) >= MIN_JOINED}
+    joins = {(word[:2], len(word) + d) for word in lexicon.vocabulary if len(word) >= MIN_JOINED for d in (-1, 0, 1)}
+    worth: dict[str, float] = {}
     names: dict[str, int] = {}
     flat: list[tuple[int, int, float]] = []
     for row, tokens in enumerate(said):
         for at, token in enumerate(tokens):
             if token in language.STOP_STEMS and token not in idf:
                 continue
-            flat.append((names.setdefault(token, len(names)), row, _text_weight(token, idf, lexicon)))
-            if at + 1 < len(tokens):
-                both = token + tokens[at + 1]
-                if any((both[:2], len(both) + d) in joins for d in (0, 1, -1)):
-                    flat.append((names.setdefault(both, len(names)), row, 0.0))
+            if token not in worth:
+                worth[token] = _text_weight(token, idf, lexicon)
+            flat.append((names.setdefault(token, len(names)), row, worth[token]))
+            if at + 1 < len(tokens) and (token[:2], len(token) + len(tokens[at + 1])) in joins:
+                flat.append((names.setdefault(token + tokens[at + 1], len(names)), row, 0.0))
     columns = np.array(flat, dtype=np.float64).reshape(-1, 3)
     return _Words(tuple(names), columns[:, 0].astype(np.int64), columns[:, 1].astype(np.int64), columns[:, 2])
 
@@ -144,8 +145,10 @@ def _summed(
     explained = np.asarray(weight @ best) / np.maximum(content, UNKNOWN_WORD)[:, None]
     clash = conflict.clashes(said, lexicon)
     chosen = _best_wording(coverage + 0.5 * explained - 0.5 * clash, lexicon)
-    pick = [_per_step(m, chosen) for m in (coverage, explained, evidence, lacking, clash)]
-    return Likeness(text_of, *pick, content, repeats)
+    return Likeness(
+        text_of, coverage=_per_step(coverage, chosen), explained=_per_step(explained, chosen), evidence=_per_step(evidence, chosen),
+        lacking=_per_step(lacking, chosen), conflict=_per_step(clash, chosen), content=content, repeats=repeats,
+    )
 
 
 def _surprise(hits: Any, repeats: np.ndarray) -> np.ndarray:
@@ -158,7 +161,11 @@ def _best_wording(score: np.ndarray, lexicon: Lexicon) -> np.ndarray:
     """texts x steps: the column of the wording that fits best (-1: the step has none)."""
     chosen = np.full((len(score), lexicon.rows), -1, dtype=np.int64)
     best = np.full((len(score), lexicon.rows), -np.inf, dtype=np.float32)
-    for column, step in enumerate(lexicon.step_of.tolist()):
+    first = np.flatnonzero(np.diff(lexicon.step_of, prepend=-1))
+    chosen[:, lexicon.step_of[first]] = first
+    best[:, lexicon.step_of[first]] = score[:, first]
+    for column in np.setdiff1d(np.arange(len(lexicon.step_of)), first).tolist():
+        step = int(lexicon.step_of[column])
         better = score[:, column] > best[:, step]
         chosen[better, step] = column
         best[better, step] = score[better, column]

@@ -1,7 +1,7 @@
 """Time, station and kind of an utterance against a step that was due: the signs that are not in the words.
 
 Question answered: how far from due was it said, by and to whom, and in what manner. Conventions: `lateness_s` is utterance minus
-due, positive late: the smaller of wall and count-clock lateness, since a hold stops the count; station agreement is -1 (another
+due, positive late, on the count clock where it is known (a hold stops it) with a share of the wall time held; station agreement is -1 (another
 station), 0 (not known) or 1 (the planned one). It does not weigh them: see `logodds`.
 """
 
@@ -15,6 +15,7 @@ import pandas as pd
 from aftercount.plan import Plan
 
 US = 1_000_000  # microseconds in a second
+HELD_SHARE = 0.15  # of the time held between due and said that counts as lateness: people work on in a hold
 PARTS = ("call", "response", "report", "record")
 CALL, RESPONSE, REPORT, RECORD = range(4)
 _ORDERS = {"call": CALL, "response": RESPONSE, "report": REPORT}
@@ -46,6 +47,7 @@ class Planned:
     pass_: np.ndarray
     sigma_s: np.ndarray
     reached: np.ndarray
+    in_hold: np.ndarray
     by: np.ndarray
     to: np.ndarray
     is_poll: np.ndarray
@@ -90,6 +92,7 @@ def planned(due: pd.DataFrame, plan: Plan, station_id: dict[str, int]) -> Planne
         pass_=due["pass"].to_numpy(dtype=np.int64),
         sigma_s=_floats(due["due_sigma_s"]),
         reached=due["reached"].to_numpy(dtype=bool),
+        in_hold=due["in_hold"].to_numpy(dtype=bool),
         by=_stations(table["by"], station_id),
         to=_stations(table["to"], station_id),
         is_poll=(table["kind"] == "poll").to_numpy(),
@@ -109,10 +112,12 @@ def _stations(column: pd.Series, station_id: dict[str, int]) -> np.ndarray:
 def lateness_s(said_: Said, planned_: Planned, u: np.ndarray, d: np.ndarray) -> np.ndarray:
     """Utterance minus due for the pairs (u, d); NaN where neither clock is known."""
     wall = said_.utc_s[u] - planned_.due_s[d]
-    same_pass = said_.pass_[u] == planned_.pass_[d]
-    count = np.where(same_pass, said_.t_s[u] - planned_.planned_t_s[d], np.nan)
-    use_count = np.isnan(wall) | (np.abs(count) < np.abs(wall))
-    return np.asarray(np.where(use_count & ~np.isnan(count), count, wall))
+    counted = (said_.pass_[u] == planned_.pass_[d]) & ~planned_.in_hold[d]
+    count = np.where(counted, said_.t_s[u] - planned_.planned_t_s[d], np.nan)
+    held = np.where(np.isnan(wall), 0.0, wall - count)
+    mixed = count + HELD_SHARE * held
+    better = ~np.isnan(mixed) & (np.isnan(wall) | (np.abs(mixed) < np.abs(wall)))
+    return np.asarray(np.where(better, mixed, wall))
 
 
 def station_agreement(said_: Said, planned_: Planned, u: np.ndarray, d: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -1,0 +1,54 @@
+"""Word forms, likeness of words, contradictions and near misses."""
+
+from __future__ import annotations
+
+import pytest
+
+from aftercount.match.conflict import NOT_DONE, NOT_NOW, near_miss
+from aftercount.match.language import stem
+from aftercount.match.wordlikeness import abbreviates, likeness
+
+
+@pytest.mark.parametrize("forms", [
+    "open opened opening opens", "close closed closing closes closure shut", "pressurize pressurization press pressed pressure pressurizing",
+    "valve valves vlv", "isolate isolation isolated", "transfer transferred transferring xfer", "check checked checks chk", "verify verified verifying verification",
+    "arm armed arming", "activate activation activated", "retract retracted retraction", "stop stopped stopping", "calibrate calibration calibrated",
+    "evacuate evacuated evacuation", "purge purged purging", "initiate initiated initiation", "begin began begun",
+])
+def test_forms_of_one_word_share_a_stem(forms: str) -> None:
+    assert len({stem(word) for word in forms.split()}) == 1
+
+
+@pytest.mark.parametrize(("one", "other"), [("open", "close"), ("start", "stop"), ("arm", "safe"), ("fill", "drain"), ("vent", "valve"), ("load", "lead")])
+def test_different_words_have_different_stems(one: str, other: str) -> None:
+    assert stem(one) != stem(other)
+
+
+@pytest.mark.parametrize(("said", "meant", "least"), [
+    ("valve", "valve", 1.0), ("locks", "lox", 0.8), ("vlv", "valve", 0.8), ("press", "pressurant", 0.8), ("halium", "helium", 0.5), ("begin", "start", 0.6),
+])
+def test_words_that_stand_for_each_other(said: str, meant: str, least: float) -> None:
+    assert likeness([said], [meant])[0, 0] >= least
+
+
+@pytest.mark.parametrize(("said", "meant"), [("2", "1"), ("a", "b"), ("12", "120"), ("open", "close"), ("on", "off"), ("weather", "igniter"), ("lox", "fuel")])
+def test_words_that_never_stand_for_each_other(said: str, meant: str) -> None:
+    assert likeness([said], [meant])[0, 0] == 0
+
+
+def test_a_known_word_is_itself_before_anything_else() -> None:
+    vent, went = likeness(["vent"], ["vent", "went"])[0]
+    assert vent == 1.0 and went < 0.6
+
+
+def test_abbreviates() -> None:
+    assert abbreviates("vlv", "valve") and abbreviates("pwr", "power") and abbreviates("press", "pressurization")
+    assert not abbreviates("valve", "vlv") and not abbreviates("vnt", "valve") and not abbreviates("ve", "valve")
+
+
+@pytest.mark.parametrize(("text", "bits"), [
+    ("LOX vent closed", 0), ("stand by for LOX vent close", NOT_DONE), ("LOX vent not closed", NOT_DONE), ("negative, vent still open", NOT_DONE),
+    ("we will close the LOX vent", NOT_NOW), ("coming up on LOX vent close", NOT_NOW), ("LOX vent closed?", NOT_NOW), ("prepare to close the vent", NOT_NOW),
+])
+def test_near_misses(text: str, bits: int) -> None:
+    assert near_miss([text])[0] == bits
