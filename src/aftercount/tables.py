@@ -107,7 +107,8 @@ EVENTS = _table("events", {
 CLOCK = _table("clock", {
     "segment!": _I, "pass!": _I, "state!": _S, "start_utc!": UTC_US, "end_utc!": UTC_US, "start_t_s!": _F, "end_t_s!": _F,
 
-    "sigma_s!": _F,
+    # inside sure_from .. sure_to the clock is good to sigma_s; outside, where an inferred hold may lie, to unsure_s
+    "sigma_s!": _F, "sure_from_utc": UTC_US, "sure_to_utc": UTC_US, "unsure_s": _F,
 })
 HOLDS = _table("holds", {
     "hold!": _I, "pass!": _I, "t_s!": _F, "start_utc!": UTC_US, "end_utc": UTC_US, "duration_s": _F, "planned_s!": _F,

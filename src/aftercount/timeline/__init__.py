@@ -1,1 +1,7 @@
-"""(room)"""
+"""The count clock and the time base: utterances and plan in, clock, holds and one time for every entry out."""
+
+from aftercount.timeline import clock as clock
+from aftercount.timeline.rebuild import rebuild as rebuild
+from aftercount.timeline.result import Timeline as Timeline
+
+__all__ = ["Timeline", "clock", "rebuild"]

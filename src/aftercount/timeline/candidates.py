@@ -1,0 +1,86 @@
+"""Which projected T-0s (Z) and hold times (T) are worth trying for the path?
+
+Every Z that a mark or a resume call implies, every T at which the count was said, called or planned to hold.
+Candidates closer than a fraction of a sigma are one. Seconds after the scheduled T-0.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from aftercount.timeline.path import HOLD_CALL, HOLDING, MARK, RESUME_CALL, TARGET, Field, Floats, Nodes
+
+GRID_SIGMAS = 0.5  # candidates closer than this many sigmas of the evidence cost next to nothing to confuse
+NEAR_MARKS = 12  # a hold call is placed by the Zs of so many marks either side of it
+LATEST_HOLDS = 4  # a resume call may end one of so many holds last spoken of
+REPEAT_S = 4.0  # the same reading again after this long, when it should have moved on, is a hold
+
+
+def candidates(nodes: Nodes, builtin_t: Floats, builtin_s: Floats, recycles: Floats) -> Field:
+    """The candidates of these nodes and this plan. recycles: wall times of recycle calls."""
+    marks = np.flatnonzero(nodes.kind == MARK)
+    counting = marks[~(nodes.strict[marks] & (nodes.says[marks] == HOLDING))]
+    z = nodes.start[counting] - nodes.t[counting]
+    z_sigma = nodes.sigma[counting]
+    held, held_sigma, held_at = _held(nodes, marks)
+    near, near_sigma = _called_holds(nodes, counting, z)
+    ends = _called_ends(nodes, np.concatenate([held, builtin_t]), np.concatenate([held_at, np.full(len(builtin_t), -np.inf)]))
+    targets = _targets(nodes, builtin_t, builtin_s)
+    planned = np.array([-builtin_s[builtin_t >= t].sum() for t in np.append(builtin_t, 0.0)])
+    all_z = np.concatenate([z, ends, targets, planned])
+    all_z_sigma = np.concatenate([z_sigma, np.ones(len(ends) + len(targets) + len(planned))])
+    all_t = np.concatenate([held, near, builtin_t])
+    all_t_sigma = np.concatenate([held_sigma, near_sigma, np.full(len(builtin_t), 0.0)])
+    return Field(_thin(all_z, all_z_sigma), _thin(all_t, all_t_sigma), builtin_t, builtin_s, np.sort(recycles))
+
+
+def _held(nodes: Nodes, marks: np.ndarray) -> tuple[Floats, Floats, Floats]:
+    """Count times said or stamped in a hold, or given with a hold call, and when."""
+    said = marks[nodes.says[marks] == HOLDING]
+    called = np.flatnonzero((nodes.kind == HOLD_CALL) & np.isfinite(nodes.t))
+    by_t = marks[np.argsort(nodes.t[marks], kind="stable")]
+    same = (np.diff(nodes.t[by_t]) <= 0.5) & (np.abs(np.diff(nodes.start[by_t])) >= REPEAT_S)
+    which = np.concatenate([said, called, by_t[:-1][same]])
+    return nodes.t[which], np.where(nodes.kind[which] == HOLD_CALL, 1.0, nodes.sigma[which]), nodes.start[which]
+
+
+def _called_holds(nodes: Nodes, marks: np.ndarray, z: Floats) -> tuple[Floats, Floats]:
+    """Where the count stood at each hold call, by the marks near it."""
+    out = []
+    for i in np.flatnonzero(nodes.kind == HOLD_CALL):
+        at = int(np.searchsorted(marks, i))
+        out.append(nodes.start[i] - z[max(0, at - NEAR_MARKS):at + NEAR_MARKS])
+    t = np.concatenate(out) if out else np.zeros(0)
+    return t, np.full(len(t), 1.0)
+
+
+def _called_ends(nodes: Nodes, held: Floats, held_at: Floats) -> Floats:
+    """Z when the count resumes at a resume call from a hold last spoken of before it, or a planned one."""
+    out = []
+    for i in np.flatnonzero(nodes.kind == RESUME_CALL):
+        before = np.flatnonzero(np.isfinite(held_at) & (held_at <= nodes.start[i]))
+        latest = before[np.argsort(held_at[before], kind="stable")][-LATEST_HOLDS:]
+        out.append(nodes.start[i] - np.concatenate([held[latest], held[~np.isfinite(held_at)]]))
+    return np.concatenate(out) if out else np.zeros(0)
+
+
+def _targets(nodes: Nodes, builtin_t: Floats, builtin_s: Floats) -> Floats:
+    """Z under each announced T-0, with the planned holds from there on still to come."""
+    told = nodes.t[nodes.kind == TARGET]
+    left = np.array([builtin_s[builtin_t >= t].sum() for t in builtin_t] + [0.0])
+    return np.unique((told[:, None] - left[None, :]).ravel())
+
+
+def _thin(values: Floats, sigma: Floats) -> Floats:
+    """Sorted, without those within GRID_SIGMAS of one already taken; exact ones (sigma 0) are taken first."""
+    order = np.lexsort((values, sigma > 0))
+    exact = values[order][: int((sigma == 0).sum())]
+    rest = np.argsort(values, kind="stable")
+    out: list[float] = []
+    for v, s in zip(values[rest].tolist(), sigma[rest].tolist(), strict=True):
+        if s and len(exact) and np.abs(exact - v).min() < GRID_SIGMAS * s:
+            continue
+        if s == 0 or not out or v - out[-1] >= GRID_SIGMAS * s:
+            if not out or v > out[-1]:
+                out.append(v)
+    return np.array(out)

@@ -1,0 +1,168 @@
+"""What do the logs say of the count clock: marks, stamped count times and calls, one array each, by source?
+
+Conventions: `own` is the log's own time in seconds, less the scheduled T-0 for logs that tell UTC, since elapsed zero
+otherwise; `t` is count time in seconds. Weights are in nats: how much evidence it takes to call the words mistaken.
+It does not decide which evidence is true: the path does.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from aftercount.timeline.path import ANY, COUNTING, HOLD_CALL, HOLDING, MARK, RESUME_CALL, TARGET, Floats, Ints
+
+if TYPE_CHECKING:
+    from aftercount.speech import Speech
+
+# nats: a certain mark is wrong about once in 400, a likely one once in 50, a doubtful one as often as not but for the
+# coincidence of agreeing with others to the second.
+MARK_WEIGHT = {"certain": 6.0, "likely": 4.0, "doubtful": 2.0}
+CALL_WEIGHT = {"certain": 8.0, "likely": 4.0, "doubtful": 1.5}
+TARGET_WEIGHT = {"certain": 1.5, "likely": 1.0, "doubtful": 0.5}  # L-time and T-0 speak of the plan, not of the clock
+STAMP_SIGMA_S = 0.05  # a machine's own count column: its jitter, beyond the resolution
+LIFTOFF_SIGMA_S = 1.5  # 'lift-off' is called as the vehicle moves, a second or so after T-0
+TARGET_SIGMA_S = 5.0  # announced to the minute or the second, and rounded in speech
+MARK_SLACK = 2.0  # sigmas by which a mark may lie beyond the instant the clock stopped or started
+CALL_SLACK_S = 10.0  # a hold is called, then the clock is stopped; 7 s is on record, NASA lesson 1090 of 1993
+CALLED, STAMPED, SPOKEN = 2, 1, 0
+
+_TOLD_HOLD = ("hold", "cutoff")
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """One entry an item of evidence. row: its row in the marks or calls table (-1 a stamp); origin: CALLED, ..."""
+
+    utterance: Ints
+    source: Ints
+    own: Floats
+    t: Floats
+    sigma: Floats
+    weight: Floats
+    slack: Floats
+    kind: Ints
+    says: Ints
+    origin: Ints
+    row: Ints
+
+    def __len__(self) -> int:
+        return len(self.own)
+
+    def take(self, which: NDArray[np.bool_] | Ints) -> Evidence:
+        return Evidence(**{f.name: getattr(self, f.name)[which] for f in fields(self)})
+
+    def at(self, own: Floats) -> Evidence:
+        return replace(self, own=own)
+
+
+def _joined(parts: list[Evidence]) -> Evidence:
+    return Evidence(**{f.name: np.concatenate([getattr(p, f.name) for p in parts]) for f in fields(Evidence)})
+
+
+@dataclass(frozen=True)
+class Spoken:
+    """Utterances as arrays: own time (NaN if none) in seconds as in the module header, and which source."""
+
+    own: Floats
+    sigma: Floats
+    source: Ints
+    names: list[str]
+    time_kind: list[str]  # by source: utc | elapsed | count | none
+    medium: list[str]  # by source: machine | typed | speech
+
+
+def spoken(utterances: pd.DataFrame, sources: pd.DataFrame, t0_us: int) -> Spoken:
+    """The utterances' own times. A source's kind is that of most of its entries."""
+    names = sources["source"].tolist()
+    index = {name: i for i, name in enumerate(names)}
+    source = utterances["source"].map(index).to_numpy(dtype=np.int64)
+    kinds, media = utterances["time_kind"].tolist(), utterances["medium"].tolist()
+    by_kind: list[dict[str, int]] = [{} for _ in names]
+    by_medium: list[dict[str, int]] = [{} for _ in names]
+    for i, kind, medium in zip(source.tolist(), kinds, media, strict=True):
+        by_kind[i][kind] = by_kind[i].get(kind, 0) + 1
+        by_medium[i][medium] = by_medium[i].get(medium, 0) + 1
+    time_kind = [_most({k: v for k, v in c.items() if k != "none"}, "none") for c in by_kind]
+    kind_array = np.array(kinds, dtype=object)
+    base = np.where(kind_array == "utc", t0_us, 0)
+    raw = utterances["own_us"]
+    own = (raw.fillna(0).to_numpy(dtype=np.int64) - base) / 1e6
+    usable = raw.notna().to_numpy() & (kind_array == np.array(time_kind, dtype=object)[source])
+    return Spoken(np.where(usable, own, np.nan), utterances["own_sigma_s"].to_numpy(dtype=float), source, names,
+                  time_kind, [_most(c, "typed") for c in by_medium])
+
+
+def _most(counts: dict[str, int], default: str) -> str:
+    return max(counts, key=lambda k: (counts[k], k)) if counts else default
+
+
+def gather(speech: Speech, said: Spoken, t0_us: int) -> Evidence:
+    """All evidence that has a wall time of its own, in utterance order within each source."""
+    every = _joined([_marks(speech.marks, said, t0_us), _calls(speech.calls, said), _stamps(speech.utterances, said)])
+    timed = np.isfinite(every.own) & (np.array(said.time_kind, dtype=object)[every.source] != "count")
+    return every.take(timed)
+
+
+def _build(utterance: Ints, said: Spoken, sigma: Floats, **columns: NDArray) -> Evidence:
+    own_sigma = np.where(np.isfinite(said.sigma[utterance]), said.sigma[utterance], 0.0)
+    return Evidence(utterance=utterance, source=said.source[utterance], own=said.own[utterance],
+                    sigma=np.hypot(sigma, own_sigma), **columns)
+
+
+def _marks(marks: pd.DataFrame, said: Spoken, t0_us: int) -> Evidence:
+    clock, grade = marks["clock"].tolist(), marks["grade"].tolist()
+    utterance = marks["utterance"].to_numpy(dtype=np.int64)
+    is_t = np.array([c == "T" for c in clock], dtype=bool)
+    is_l = np.array([c == "L" for c in clock], dtype=bool)
+    t_s = marks["t_s"].to_numpy(dtype=float)
+    told = marks["t0_us"]
+    t0 = np.where(told.notna().to_numpy(), (told.fillna(0).to_numpy(dtype=np.int64) - t0_us) / 1e6, np.nan)
+    # an L-time announces a T-0 as much later than the moment it is said
+    t = np.where(is_t, t_s, np.where(is_l, said.own[utterance] - t_s, t0))
+    weight = np.array([(MARK_WEIGHT if m else TARGET_WEIGHT)[g] for m, g in zip(is_t, grade, strict=True)], dtype=float)
+    sigma = np.where(is_t, marks["sigma_s"].to_numpy(dtype=float), TARGET_SIGMA_S)
+    says = np.array([_says(s) for s in marks["says"].tolist()], dtype=np.int64)
+    made = _build(utterance, said, sigma, t=t, weight=weight, slack=MARK_SLACK * sigma,
+                  kind=np.where(is_t, MARK, TARGET).astype(np.int64), says=says,
+                  origin=np.full(len(t), SPOKEN), row=np.arange(len(t)))
+    return made.take(np.isfinite(t))
+
+
+def _says(word: str) -> int:
+    return HOLDING if word.startswith("hold") else COUNTING if word.startswith("count") else ANY
+
+
+def _calls(calls: pd.DataFrame, said: Spoken) -> Evidence:
+    """Holds and cutoffs stop the clock, a resume starts it, a recycle sets it, lift-off is T-0."""
+    what = np.array(calls["what"].tolist(), dtype=object)
+    is_hold, is_lift = np.isin(what, _TOLD_HOLD), what == "liftoff"
+    is_recycle = (what == "recycle") & calls["to_t_s"].notna().to_numpy()
+    utterance = calls["utterance"].to_numpy(dtype=np.int64)
+    t = np.where(is_lift, 0.0, np.where(is_recycle, calls["to_t_s"].to_numpy(dtype=float),
+                                        calls["t_s"].to_numpy(dtype=float)))
+    grade = calls["grade"].tolist()
+    weight = np.array([CALL_WEIGHT[g] for g in grade], dtype=float)
+    weight = np.where(is_recycle, weight / 2, weight)  # ordered now, done when it is done
+    kind = np.where(is_hold, HOLD_CALL, np.where(what == "resume", RESUME_CALL, MARK)).astype(np.int64)
+    says = np.where(is_lift, COUNTING, np.where(is_recycle, HOLDING, ANY)).astype(np.int64)
+    made = _build(utterance, said, np.where(is_lift, LIFTOFF_SIGMA_S, 1.0), t=t, weight=weight,
+                  slack=np.full(len(t), CALL_SLACK_S), kind=kind, says=says, origin=np.full(len(t), CALLED),
+                  row=np.arange(len(t)))
+    return made.take(is_hold | is_lift | is_recycle | (what == "resume"))
+
+
+def _stamps(utterances: pd.DataFrame, said: Spoken) -> Evidence:
+    """Count times in a column of their own."""
+    stamp = utterances["stamp_t_us"]
+    utterance = np.flatnonzero(stamp.notna().to_numpy())
+    t = stamp.to_numpy(dtype=float, na_value=np.nan)[utterance] / 1e6
+    size = len(utterance)
+    sigma = np.full(size, STAMP_SIGMA_S)
+    return _build(utterance, said, sigma, t=t, weight=np.full(size, MARK_WEIGHT["certain"]),
+                  slack=np.full(size, 1.0), kind=np.full(size, MARK), says=np.full(size, ANY),
+                  origin=np.full(size, STAMPED), row=np.full(size, -1))

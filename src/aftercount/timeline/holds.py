@@ -1,0 +1,69 @@
+"""Which holds were there, who called and ended them, and what did each cost?
+
+Conventions of the HOLDS table. `slip_s` is by how much a hold moved T-0: its length beyond what the schedule had for it, and the
+count time set back by a recycle in it; the slips of a count that kept or passed every planned hold add up to its delay.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import pandas as pd
+
+from aftercount import tables
+from aftercount.timeline.frames import utc_column
+from aftercount.timeline.path import NEAR_S
+from aftercount.timeline.segments import CALL_REACH_S, LEAST_HOLD_S, Call, Hold
+
+ANNOUNCE_S = 60.0  # 'T minus nine and holding' is said within a minute of the stop
+
+
+def hold_rows(holds: Sequence[Hold], calls: Sequence[Call], announced: Sequence[tuple[float, float, int]],
+              end: float) -> list[dict[str, Any]]:
+    """HOLDS rows in seconds (start_u, end_u), less names and reasons. announced: (u, t, utterance) of holding marks."""
+    rows: list[dict[str, Any]] = []
+    met: set[float] = set()
+    for h in sorted(holds, key=lambda h: (h.start, h.t)):
+        stop = None if h.end is None or h.end > end else h.end
+        duration = None if stop is None else stop - h.start
+        begun = _call(calls, ("hold", "cutoff"), h.start, CALL_REACH_S, CALL_REACH_S * 2)
+        told = next((a for a in announced if -CALL_REACH_S <= a[0] - h.start <= ANNOUNCE_S and abs(a[1] - h.t) <= 2.0), None)
+        ended = None if stop is None else _call(calls, ("resume",), stop, CALL_REACH_S * 2, CALL_REACH_S)
+        built_in = h.planned > 0
+        if not built_in and begun is None and h.recycled_to is None and (duration or LEAST_HOLD_S) < LEAST_HOLD_S:
+            continue
+        if h.start > end:
+            continue
+        first_time = built_in and not any(abs(t - h.t) <= NEAR_S for t in met)
+        met.add(h.t)
+        back = 0.0 if h.recycled_to is None else h.t - h.recycled_to
+        event = begun.utterance if begun else told[2] if told else None
+        called = event is not None
+        rows.append({
+            "pass": h.pass_, "t_s": round(h.t, 3), "start_u": h.start, "end_u": stop, "duration_s": duration,
+            "planned_s": h.planned, "excess_s": None if duration is None else duration - h.planned,
+            "kind": "built_in" if built_in else "unplanned", "basis": "called" if called else "inferred",
+            "t_low_s": None if called else min(h.low, h.t), "t_high_s": None if called else max(h.high, h.t),
+            "recycled_to_t_s": h.recycled_to, "event": event, "resume_event": ended.utterance if ended else None,
+            "slip_s": None if duration is None else duration - (h.planned if first_time else 0.0) + back,
+            "call": begun, "resume": ended,
+        })
+    return rows
+
+
+def _call(calls: Sequence[Call], what: tuple[str, ...], u: float, before: float, after: float) -> Call | None:
+    """The call nearest the instant u, within reach, the surer one first."""
+    near = [c for c in calls if c.what in what and -before <= c.u - u <= after]
+    return min(near, key=lambda c: (-c.weight, abs(c.u - u), c.utterance), default=None)
+
+
+def holds_frame(rows: list[dict[str, Any]], t0_us: int) -> pd.DataFrame:
+    """A HOLDS frame, numbered in order of time."""
+    if not rows:
+        return tables.HOLDS.empty()
+    frame = pd.DataFrame(rows)
+    frame["hold"] = range(len(frame))
+    frame["start_utc"] = utc_column(frame["start_u"].tolist(), t0_us)
+    frame["end_utc"] = utc_column([None if pd.isna(v) else v for v in frame["end_u"].tolist()], t0_us)
+    return tables.HOLDS.conform(frame.reindex(columns=tables.HOLDS.columns))

@@ -1,0 +1,75 @@
+"""How is the evidence put to the path: in order of time, with runs of equal machine marks as one node each?
+
+A log that writes the count with every line gives thousands of marks that say the same thing. Marks of one source that
+follow one another with nothing else between, and agree on Z (or on T, in a hold) within their sigma, are one node that
+lasts from the first to the last. It loses nothing: a hold inside the run would have moved Z.
+Seconds after the scheduled T-0 throughout.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from aftercount.timeline.evidence import Evidence
+from aftercount.timeline.path import COUNTING, HOLDING, MARK, Floats, Ints, Nodes
+
+RUN_SIGMAS = 1.5  # marks further apart than this from the run's first are another run
+RUN_WEIGHTS = 3.0  # a run counts as at most so many marks: they come from one clock and are right or wrong together
+
+
+@dataclass(frozen=True)
+class Built:
+    """The nodes, and for each item of evidence (in time order, `order`) the node it went into."""
+
+    nodes: Nodes
+    order: Ints
+    node_of: Ints
+
+
+def build(evidence: Evidence, u: Floats) -> Built:
+    """Nodes of the evidence at wall times u."""
+    order = np.lexsort((evidence.utterance, u))
+    e, at = evidence.take(order), u[order]
+    spans = _runs(e, at)
+    node_of = np.zeros(len(e), dtype=np.int64)
+    first = np.array([s[0] for s in spans], dtype=np.int64)
+    last = np.array([s[1] for s in spans], dtype=np.int64)
+    says = np.array([s[2] for s in spans], dtype=np.int64)
+    strict = last > first
+    weight, t = e.weight[first].copy(), e.t[first].copy()
+    for k, (a, b, state) in enumerate(spans):
+        node_of[a:b + 1] = k
+        if b > a:
+            weight[k] *= min(RUN_WEIGHTS, b - a + 1)
+            t[k] = at[a] - np.median(at[a:b + 1] - e.t[a:b + 1]) if state == COUNTING else np.median(e.t[a:b + 1])
+    nodes = Nodes(at[first], at[last], t, e.sigma[first], weight, e.slack[first], e.kind[first],
+                  np.where(strict, says, e.says[first]), strict)
+    return Built(nodes, order, node_of)
+
+
+def _runs(e: Evidence, at: Floats) -> list[tuple[int, int, int]]:
+    """(first, last, state) of each node, by taking the longer of a run of equal Z and one of equal T."""
+    u, t, sigma = at.tolist(), e.t.tolist(), e.sigma.tolist()
+    source, says = e.source.tolist(), e.says.tolist()
+    mark = (e.kind == MARK).tolist()
+    out: list[tuple[int, int, int]] = []
+    i, n = 0, len(u)
+    while i < n:
+        ends = {}
+        for state in (COUNTING, HOLDING):
+            j = i
+            while (j + 1 < n and mark[i] and mark[j + 1] and source[j + 1] == source[i]
+                   and says[j + 1] in (0, state) and says[i] in (0, state)
+                   and _apart(u, t, i, j + 1, state) <= RUN_SIGMAS * sigma[i]):
+                j += 1
+            ends[state] = j
+        state = COUNTING if ends[COUNTING] >= ends[HOLDING] else HOLDING
+        out.append((i, ends[state], state))
+        i = ends[state] + 1
+    return out
+
+
+def _apart(u: list[float], t: list[float], i: int, j: int, state: int) -> float:
+    return abs((u[j] - t[j]) - (u[i] - t[i])) if state == COUNTING else abs(t[j] - t[i])

@@ -1,0 +1,53 @@
+"""How did the count end, and when: lift-off, scrub, cutoff, or is it not resolved?
+
+Seconds after the scheduled T-0. A lift-off is T-0 passed while counting, on evidence; a scrub or a cutoff is a call after which the
+count was not heard to run. The clock ends with a scrub; after T-0 and after a cutoff it goes on to the end of the logs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from aftercount.timeline.evidence import CALL_WEIGHT
+from aftercount.timeline.path import COUNTING
+from aftercount.timeline.pieces import Piece
+from aftercount.timeline.segments import Call, Segment, Staircase
+
+AFTER_S = 30.0  # a count still heard running so long after 'scrub' or 'cutoff' was not ended by it
+NEAR_T0_S = 3.0  # evidence this close to T-0, or after it, shows that the count got there
+
+
+@dataclass(frozen=True)
+class Outcome:
+    outcome: str
+    u: float | None
+
+
+def judge(stairs: Staircase, parts: Sequence[Piece], calls: Sequence[Call], kept_calls: set[int]) -> Outcome:
+    """The outcome by the path and the calls. kept_calls: rows of calls that the path kept."""
+    counted = [p for p in parts if p.state == COUNTING and p.marks]
+    ran_until = max((p.last for p in counted), default=-float("inf"))
+    stops = [c for c in calls if c.what in ("scrub", "cutoff") and c.weight >= CALL_WEIGHT["likely"]
+             and c.u >= ran_until - AFTER_S]
+    if counted and parts[-1] is counted[-1]:
+        last = counted[-1]
+        lifted = any(c.what == "liftoff" and c.row in kept_calls for c in calls)
+        passed = last.last - last.value >= -NEAR_T0_S
+        if passed and (lifted or not stops) and (lifted or last.last - last.value > 0):
+            return Outcome("liftoff", last.value)
+    for what in ("scrub", "cutoff"):
+        told = [c for c in stops if c.what == what]
+        if told:
+            return Outcome(what, told[0].u)
+    return Outcome("unresolved", None)
+
+
+def ended(segments: Sequence[Segment], end: float) -> list[Segment]:
+    """The segments up to a scrub."""
+    kept = [s for s in segments if s.start < end]
+    if kept and kept[-1].end > end:
+        last = kept[-1]
+        end_t = last.end_t if last.state != COUNTING else last.start_t + (end - last.start)
+        kept[-1] = replace(last, end=end, end_t=end_t)
+    return kept

@@ -1,0 +1,315 @@
+"""Which path through counting and holding explains the count evidence best?
+
+States: `C(Z)` counting with projected T-0 at wall time Z, and `H(T)` holding at count time T. Every instant is in
+seconds after the scheduled T-0; count times are seconds, negative before T-0. A path keeps some nodes (marks, calls),
+each in one state, and rejects the rest. The stated cost, of which `solve` returns the exact minimum over the given
+candidate Zs and Ts:
+
+    sum of `weight` over rejected nodes
+  + sum of `emission` over kept nodes (half the squared residual in sigmas; plus `disagree` when the words said the
+    other state), only below the weight
+  + for each two kept nodes in a row, the cheapest move between their states that the times between allow:
+      stay            0
+      hold            C(Z) to H(T), which happens at Z + T: `hold`, or `builtin` at a planned hold
+      resume          H(T) to C(Z), which happens at Z + T: `resume`
+      silent hold     C(Z) to C(Z'), Z' > Z, a hold that no kept node saw: `silent`, or `silent_builtin` at a planned one
+      run             H(T) to H(T'), T' > T, with the count running unseen between: `resume` and then as for `hold`
+      jump            any to any: `jump`, or `jump_called` when a recycle call lies between (the count set to another T)
+    and `skip` for each planned hold that the count ran past
+  + `start` of the first kept node's state.
+
+What a node says of the states is decided in evidence.py, which candidates are worth trying in candidates.py.
+The work is (nodes) x (states near a node) x (states), so it grows linearly with the log.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+MARK, HOLD_CALL, RESUME_CALL, TARGET = 0, 1, 2, 3
+ANY, COUNTING, HOLDING = 0, 1, 2
+STAY, HOLD, RESUME, SILENT, RUN, JUMP, BEGIN = 0, 1, 2, 3, 4, 5, 6
+
+
+@dataclass(frozen=True)
+class Costs:
+    """What each thing costs, in nats: about -ln of how likely it is at any one place of a count."""
+
+    hold: float = 9.0  # nobody's plan: about one count in a few thousand marks
+    builtin: float = 1.0
+    resume: float = 0.5
+    silent: float = 10.0  # a hold that no mark saw: as rare, and somewhat less likely to leave no trace
+    silent_builtin: float = 2.0
+    skip: float = 2.0  # a planned hold that the count ran through
+    jump: float = 15.0  # a recycle that nobody called
+    jump_called: float = 4.0
+    disagree: float = 3.0  # 'and counting' while holding, or the other way about
+    target_in_hold: float = 0.7  # an announced T-0 says little while the clock is held
+    off_schedule: float = 2.0  # the first state is not the plan's
+    least_hold_s: float = 2.0  # shorter than speech can tell
+    slack_s: float = 2.0  # how far a kept node may lie beyond the instant of a move
+
+
+@dataclass(frozen=True)
+class Nodes:
+    """The evidence in order of time. A run of equal machine marks is one node from `start` to `end`.
+
+    t: count reading at `start`; for a TARGET the announced T-0. says: which state the words claim; a run is `strict`.
+    """
+
+    start: Floats
+    end: Floats
+    t: Floats
+    sigma: Floats
+    weight: Floats
+    slack: Floats
+    kind: Ints
+    says: Ints
+    strict: NDArray[np.bool_]
+
+    def __len__(self) -> int:
+        return len(self.start)
+
+
+@dataclass(frozen=True)
+class Field:
+    """The candidates and the prior: Zs and Ts sorted; planned holds with their lengths; recycle calls by time."""
+
+    z: Floats
+    t: Floats
+    builtin_t: Floats
+    builtin_s: Floats
+    recycles: Floats
+
+    def remaining(self, t: Floats) -> Floats:
+        """Planned hold time still to come after count time t: what an announced T-0 already includes."""
+        tail = np.concatenate([np.cumsum(self.builtin_s[::-1])[::-1], [0.0]])
+        return np.asarray(tail[np.searchsorted(self.builtin_t, t + NEAR_S, side="right")])
+
+    def passed(self, t: Floats) -> Floats:
+        """How many planned holds lie before count time t."""
+        return np.searchsorted(self.builtin_t, t - NEAR_S, side="left").astype(float)
+
+    def is_builtin(self, t: Floats) -> NDArray[np.bool_]:
+        if not len(self.builtin_t):
+            return np.zeros(len(t), dtype=bool)
+        return np.asarray(np.abs(t[:, None] - self.builtin_t[None, :]).min(axis=1) <= NEAR_S)
+
+
+NEAR_S = 1.0  # s: two count times this close are the same hold; built-in holds are planned minutes apart
+
+
+@dataclass(frozen=True)
+class Path:
+    """Kept nodes in order: node index, state index (Zs first, then Ts) and the move that led there."""
+
+    node: list[int]
+    state: list[int]
+    move: list[int]
+    cost: float
+
+
+def emission(nodes: Nodes, i: int, field: Field, costs: Costs) -> tuple[Ints, Floats]:
+    """States in which node i can be kept, and what keeping it there costs."""
+    kz, kt = len(field.z), len(field.t)
+    weight, sigma, kind = float(nodes.weight[i]), float(nodes.sigma[i]), int(nodes.kind[i])
+    if kind == HOLD_CALL:
+        return np.arange(kz, kz + kt), np.zeros(kt)
+    if kind == RESUME_CALL:
+        return np.arange(kz), np.zeros(kz)
+    if kind == TARGET:
+        counting = ((nodes.t[i] - field.z - field.remaining(nodes.start[i] - field.z)) / sigma) ** 2 / 2
+        cost = np.concatenate([counting, np.full(kt, costs.target_in_hold)])
+        states = np.flatnonzero(cost < weight)
+        return states, cost[states]
+    reach = sigma * (2 * weight) ** 0.5
+    says, strict = int(nodes.says[i]), bool(nodes.strict[i])
+    parts: list[tuple[Ints, Floats]] = []
+    for state, grid, base, value in (
+        (COUNTING, field.z, 0, float(nodes.start[i] - nodes.t[i])),
+        (HOLDING, field.t, kz, float(nodes.t[i])),
+    ):
+        against = says not in (ANY, state)
+        if against and strict:
+            continue
+        lo, hi = np.searchsorted(grid, [value - reach, value + reach])
+        cost = ((grid[lo:hi] - value) / sigma) ** 2 / 2 + (costs.disagree if against else 0.0)
+        keep = cost < weight
+        parts.append((np.arange(lo, hi)[keep] + base, cost[keep]))
+    if not parts:
+        return np.zeros(0, dtype=np.int64), np.zeros(0)
+    return np.concatenate([p[0] for p in parts]), np.concatenate([p[1] for p in parts])
+
+
+class _Table:
+    """The running optimum: `best[i, s]` is the least cost so far of having last kept a node <= i in state s,
+    less the skips up to there (so that staying costs nothing); `last` is that node."""
+
+    def __init__(self, nodes: Nodes, field: Field, costs: Costs) -> None:
+        n, k = len(nodes), len(field.z) + len(field.t)
+        self.nodes, self.field, self.costs = nodes, field, costs
+        self.kz = len(field.z)
+        self.best = np.full((n + 1, k), np.inf)  # row i + 1 is after node i
+        self.last = np.full((n + 1, k), -1, dtype=np.int32)
+        self.any_cost = np.full(n + 1, np.inf)
+        self.any_at = np.full((n + 1, 2), -1, dtype=np.int32)
+        self.from_node = np.full((n, k), -1, dtype=np.int32)
+        self.from_state = np.full((n, k), -1, dtype=np.int32)
+        self.moves = np.full((n, k), BEGIN, dtype=np.int8)
+        built = field.is_builtin(field.t)
+        self.hold_cost = np.where(built, costs.builtin - costs.skip, costs.hold)
+        # row of `best` that a move at Z + T may leave from
+        self.leave = np.searchsorted(nodes.end, field.z[:, None] + field.t[None, :] + costs.slack_s, side="right")
+        self.leave_built = np.searchsorted(
+            nodes.end, field.z[:, None] + field.builtin_t[None, :] + costs.slack_s, side="right")
+        self.recycle_row = np.searchsorted(nodes.end, field.recycles + costs.slack_s, side="right")
+
+    def enter(self, j: int, states: Ints, start: Floats) -> tuple[Floats, Ints, Ints, Ints]:
+        """Least cost of arriving at node j in each of `states`, with whence (node row, state) and by which move."""
+        counting = states < self.kz
+        skipped = self.costs.skip * self.field.passed(self.count_time(j, states, at_end=False))
+        value = start - skipped
+        row, prev = np.zeros(len(states), dtype=np.int64), np.full(len(states), -1)
+        move = np.full(len(states), BEGIN)
+        stay = self.best[j, states]
+        better = stay < value
+        value, row, prev = np.where(better, stay, value), np.where(better, j, row), np.where(better, states, prev)
+        move = np.where(better, STAY, move)
+        self._jump(j, value, row, prev, move, skipped)
+        if counting.any():
+            self._to_counting(j, states, np.flatnonzero(counting), value, row, prev, move)
+        if not counting.all():
+            self._to_holding(j, states, np.flatnonzero(~counting), value, row, prev, move)
+        return value, row, prev, move
+
+    def count_time(self, j: int, states: Ints, *, at_end: bool) -> Floats:
+        grid = np.concatenate([self.field.z, self.field.t])[states]
+        at = self.nodes.end[j] if at_end else self.nodes.start[j]
+        return np.where(states < self.kz, at - grid, grid)
+
+    def _jump(self, j: int, value: Floats, row: Ints, prev: Ints, move: Ints, skipped: Floats) -> None:
+        rows, costs = [j], [self.any_cost[j] + self.costs.jump]
+        called = self.field.recycles <= self.nodes.start[j] + self.nodes.slack[j]
+        for at in np.minimum(self.recycle_row[called], j):
+            rows.append(int(at))
+            costs.append(self.any_cost[at] + self.costs.jump_called)
+        least = int(np.argmin(costs))
+        better = costs[least] - skipped < value
+        value[better] = (costs[least] - skipped)[better]
+        row[better], prev[better], move[better] = rows[least], -2, JUMP
+
+    def _to_counting(self, j: int, states: Ints, at: Ints, value: Floats, row: Ints, prev: Ints, move: Ints) -> None:
+        z, costs = self.field.z[states[at]], self.costs
+        now, slack = self.nodes.start[j], self.nodes.slack[j]
+        if len(self.field.t):
+            rows = np.minimum(self.leave[states[at]], j)
+            cost = self.best[rows, self.kz + np.arange(len(self.field.t))[None, :]] + costs.resume
+            cost = np.where(z[:, None] + self.field.t[None, :] - slack <= now, cost, np.inf)
+            self._take(cost, rows, self.kz, RESUME, at, value, row, prev, move)
+        later = z[:, None] - self.field.z[None, :]
+        allowed = later >= costs.least_hold_s
+        if not allowed.any():
+            return
+        rows = np.minimum(np.searchsorted(self.nodes.end, now - later + slack, side="right"), j)
+        all_z = np.arange(self.kz)[None, :]
+        cost = np.where(allowed, self.best[rows, all_z] + costs.silent, np.inf)
+        self._take(cost, rows, 0, SILENT, at, value, row, prev, move)
+        for b, t in enumerate(self.field.builtin_t):
+            reached = now - z >= t - slack
+            if reached.any():
+                rows = np.broadcast_to(np.minimum(self.leave_built[:, b], j)[None, :], allowed.shape)
+                cost = self.best[rows, all_z] + (costs.silent_builtin - costs.skip)
+                cost = np.where(allowed & reached[:, None], cost, np.inf)
+                self._take(cost, rows, 0, SILENT, at, value, row, prev, move)
+
+    def _to_holding(self, j: int, states: Ints, at: Ints, value: Floats, row: Ints, prev: Ints, move: Ints) -> None:
+        which = states[at] - self.kz
+        t, slack = self.field.t[which], self.nodes.slack[j]
+        ran = t[:, None] - self.field.t[None, :]
+        rows = np.minimum(np.searchsorted(self.nodes.end, self.nodes.start[j] - ran + slack, side="right"), j)
+        cost = self.best[rows, self.kz + np.arange(len(self.field.t))[None, :]] + self.costs.resume
+        cost = np.where(ran > NEAR_S, cost + self.hold_cost[which][:, None], np.inf)
+        self._take(cost, rows, self.kz, RUN, at, value, row, prev, move)
+        if not self.kz:
+            return
+        rows = np.minimum(self.leave[:, which].T, j)
+        cost = self.best[rows, np.arange(self.kz)[None, :]] + self.hold_cost[which][:, None]
+        starts = self.field.z[None, :] + t[:, None]
+        cost = np.where(starts - slack <= self.nodes.start[j], cost, np.inf)
+        self._take(cost, rows, 0, HOLD, at, value, row, prev, move)
+
+    @staticmethod
+    def _take(cost: Floats, rows: Ints, base: int, code: int, at: Ints, value: Floats, row: Ints, prev: Ints,
+              move: Ints) -> None:
+        least = np.argmin(cost, axis=1)
+        each = np.arange(len(at))
+        found = cost[each, least]
+        better = found < value[at]
+        hit = at[better]
+        value[hit], row[hit] = found[better], rows[each, least][better]
+        prev[hit], move[hit] = least[better] + base, code
+
+    def keep(self, j: int, states: Ints, gain: Floats, start: Floats) -> None:
+        """Enter node j into the table: gain is emission less weight."""
+        self.best[j + 1], self.last[j + 1] = self.best[j], self.last[j]
+        self.any_cost[j + 1], self.any_at[j + 1] = self.any_cost[j], self.any_at[j]
+        if not len(states):
+            return
+        value, row, prev, move = self.enter(j, states, start)
+        value = value + gain
+        jumped = prev == -2
+        self.from_node[j, states] = np.where(prev >= 0, self.last[row, np.maximum(prev, 0)], -1)
+        self.from_state[j, states] = prev
+        if jumped.any():
+            whence = self.any_at[row[jumped]]
+            self.from_node[j, states[jumped]], self.from_state[j, states[jumped]] = whence[:, 0], whence[:, 1]
+        self.moves[j, states] = move
+        better = value < self.best[j + 1, states]
+        self.best[j + 1, states[better]] = value[better]
+        self.last[j + 1, states[better]] = j
+        full = value + self.costs.skip * self.field.passed(self.count_time(j, states, at_end=True))
+        least = int(np.argmin(full))
+        if full[least] < self.any_cost[j + 1]:
+            self.any_cost[j + 1], self.any_at[j + 1] = full[least], (j, states[least])
+
+
+def solve(nodes: Nodes, field: Field, costs: Costs) -> Path:
+    """The path of least stated cost."""
+    table = _Table(nodes, field, costs)
+    for j in range(len(nodes)):
+        states, cost = emission(nodes, j, field, costs)
+        begin = start_cost(table.count_time(j, states, at_end=False), float(nodes.start[j]), field, costs)
+        table.keep(j, states, cost - nodes.weight[j], begin)
+    return _trace(table, float(nodes.weight.sum()))
+
+
+def start_cost(t: Floats, u: float, field: Field, costs: Costs) -> Floats:
+    """Nothing when the plan has the count at t at wall time u (give or take a planned hold at t), else off_schedule."""
+    latest = t - field.remaining(t)
+    held = np.zeros(len(t))
+    for at, length in zip(field.builtin_t, field.builtin_s, strict=True):
+        held = np.where(np.abs(t - at) <= NEAR_S, length, held)
+    on = (u <= latest + ON_SCHEDULE_S) & (u >= latest - held - ON_SCHEDULE_S)
+    return np.where(on, 0.0, costs.off_schedule)
+
+
+ON_SCHEDULE_S = 5.0  # s: spoken marks are good to a second or two
+
+
+def _trace(table: _Table, rejected: float) -> Path:
+    node, state, move = [], [], []
+    at, s = (int(x) for x in table.any_at[-1])
+    if table.any_cost[-1] >= 0:
+        return Path([], [], [], rejected)
+    while at >= 0:
+        node.append(at)
+        state.append(s)
+        move.append(int(table.moves[at, s]))
+        at, s = int(table.from_node[at, s]), int(table.from_state[at, s])
+    return Path(node[::-1], state[::-1], move[::-1], rejected + float(table.any_cost[-1]))

@@ -1,0 +1,162 @@
+"""The count clock, its holds and the time base of one count, from what was understood of its logs.
+
+Alternates between the clock (given every log's time) and the logs' times (given the clock) until nothing moves.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from aftercount import tables
+from aftercount.timeline import clock as clocks
+from aftercount.timeline import frames, holds, outcome
+from aftercount.timeline.causes import name_causes
+from aftercount.timeline.evidence import CALL_WEIGHT, CALLED, SPOKEN, Evidence, Spoken, gather, spoken
+from aftercount.timeline.fit import Fit, fit
+from aftercount.timeline.path import Costs, Floats
+from aftercount.timeline.result import Timeline
+from aftercount.timeline.segments import Call, Prior
+from aftercount.timeline.sourcetime import SourceTime
+from aftercount.timeline.timebase import describe, settle
+
+if TYPE_CHECKING:
+    from aftercount.count import CountFolder
+    from aftercount.plan import Plan
+    from aftercount.speech import Speech
+
+
+def rebuild(speech: Speech, sources: pd.DataFrame, count: CountFolder, plan: Plan) -> Timeline:
+    """The timeline of one count. speech: utterances, marks and calls; sources: as the readers left them."""
+    said = spoken(speech.utterances, sources, count.t0_us)
+    evidence = gather(speech, said, count.t0_us)
+    planned = planned_holds(plan)
+
+    def refit(times: list[SourceTime], which: NDArray[np.bool_]) -> Fit:
+        u = wall(said, times)
+        prior = Prior(planned, *span(u, plan, planned))
+        at = wall_of(evidence, times)
+        use = np.isfinite(at) & which
+        found = fit(evidence.take(use), at[use], calls_at(speech.calls, u), prior, Costs())
+        return found
+
+    times, utc_known = settle(evidence, said, sources, count, refit)
+    usable = np.isfinite(wall_of(evidence, times))
+    return assemble(speech, sources, count, plan, (said, evidence.take(usable), times, refit(times, usable), utc_known))
+
+
+def assemble(speech: Speech, sources: pd.DataFrame, count: CountFolder, plan: Plan,
+             found: tuple[Spoken, Evidence, list[SourceTime], Fit, bool]) -> Timeline:
+    """The tables, from a settled fit."""
+    said, evidence, times, best, utc_known = found
+    u = wall(said, times)
+    calls = calls_at(speech.calls, u)
+    kept_calls = set(evidence.row[best.kept & (evidence.origin == CALLED)].tolist())
+    ending = outcome.judge(best.stairs, best.parts, calls, kept_calls)
+    end = ending.u if ending.outcome == "scrub" and ending.u is not None else np.inf
+    clock = frames.clock_frame(outcome.ended(best.stairs.segments, end), count.t0_us)
+    u, sigma = _place_count_times(u, said, times, speech, clock, count.t0_us)
+    rows = holds.hold_rows(best.stairs.holds, calls, _announced(speech, evidence, best, u), min(end, _end(best)))
+    name_causes(rows, speech, u, ending, plan)
+    utc_us = pd.array(np.where(np.isfinite(u), np.rint(np.nan_to_num(u) * 1e6), 0).astype(np.int64) + count.t0_us, dtype="Int64")
+    utc_us[~np.isfinite(u)] = pd.NA
+    return Timeline(
+        clock, holds.holds_frame(rows, count.t0_us), describe(sources, said, times, utc_known),
+        _marks_frame(speech, evidence, best, clock, pd.Series(utc_us)), pd.Series(utc_us, name="utc_us"), sigma, ending.outcome,
+        None if ending.u is None else frames.instant_us(ending.u, count.t0_us), utc_known)
+
+
+def planned_holds(plan: Plan) -> tuple[tuple[float, float], ...]:
+    table = plan.holds
+    pairs = zip(table["t_s"].tolist(), table["duration_s"].fillna(0.0).tolist(), strict=True)
+    return tuple(sorted((float(t), float(s)) for t, s in pairs))
+
+
+def wall(said: Spoken, times: list[SourceTime]) -> Floats:
+    """Wall time of each utterance, NaN where unknown."""
+    u = np.full(len(said.own), np.nan)
+    for s, time in enumerate(times):
+        mine = said.source == s
+        u[mine] = time.to_u(said.own[mine])
+    return u
+
+
+def wall_of(evidence: Evidence, times: list[SourceTime]) -> Floats:
+    u = np.full(len(evidence), np.nan)
+    for s, time in enumerate(times):
+        mine = evidence.source == s
+        u[mine] = time.to_u(evidence.own[mine])
+    return u
+
+
+def span(u: Floats, plan: Plan, planned: tuple[tuple[float, float], ...]) -> tuple[float, float]:
+    """The wall time that the logs cover; with no log time at all, that of the plan."""
+    seen = u[np.isfinite(u)]
+    if len(seen):
+        return float(seen.min()), float(seen.max())
+    t = plan.steps["t_s"]
+    first, last = (float(t.min()), float(t.max())) if len(t) else (-1.0, 0.0)
+    before = sum(length for at, length in planned if at >= first)
+    return first - before, max(last, 0.0)
+
+
+def calls_at(calls: pd.DataFrame, u: Floats) -> list[Call]:
+    """The calls in order of wall time; those without one are left out."""
+    columns = [calls[c].tolist() for c in ("utterance", "what", "grade", "t_s", "to_t_s")]
+    made = [Call(float(u[i]), what, t, to_t, CALL_WEIGHT[grade], i, row)
+            for row, (i, what, grade, t, to_t) in enumerate(zip(*columns, strict=True)) if np.isfinite(u[i])]
+    return sorted(made, key=lambda c: (c.u, c.utterance, c.row))
+
+
+def _end(best: Fit) -> float:
+    return best.stairs.segments[-1].end if best.stairs.segments else np.inf
+
+
+def _announced(speech: Speech, evidence: Evidence, best: Fit, u: Floats) -> list[tuple[float, float, int]]:
+    """Kept marks whose words said the count was holding."""
+    rows = evidence.row[best.kept & (evidence.origin == SPOKEN)]
+    marks = speech.marks.iloc[rows]
+    marks = marks[marks["says"].astype(str).str.startswith("hold") & (marks["clock"] == "T")]
+    pairs = zip(marks["t_s"].tolist(), marks["utterance"].tolist(), strict=True)
+    return sorted((float(u[i]), float(t), int(i)) for t, i in pairs)
+
+
+def _place_count_times(u: Floats, said: Spoken, times: list[SourceTime], speech: Speech, clock: pd.DataFrame,
+                       t0_us: int) -> tuple[Floats, Floats]:
+    """Entries that tell only the count are placed by the clock; and the sigma of every placed entry."""
+    sigma = np.hypot(said.sigma, np.array([t.sigma for t in times])[said.source] if times else 0.0)
+    out = u.copy()
+    by_count = np.flatnonzero((np.array(said.time_kind, dtype=object)[said.source] == "count") & np.isfinite(said.own))
+    if len(by_count) and len(clock):
+        last = int(clock["pass"].max())
+        for number in range(1, last + 1):
+            open_ = by_count[~np.isfinite(out[by_count])]
+            us = clocks.utc_of(clock, said.own[open_], number)
+            known = ~np.asarray(us.isna())
+            out[open_[known]] = (np.asarray(us.fillna(0), dtype=np.int64)[known] - t0_us) / 1e6
+        at = pd.array(np.rint(np.nan_to_num(out[by_count]) * 1e6).astype(np.int64) + t0_us, dtype="Int64")
+        sigma[by_count] = np.hypot(said.sigma[by_count], np.nan_to_num(clocks.at(clock, at)[3]))
+    return out, np.where(np.isfinite(out), sigma, np.nan)
+
+
+def _marks_frame(speech: Speech, evidence: Evidence, best: Fit, clock: pd.DataFrame, utc_us: pd.Series) -> pd.DataFrame:
+    """Every spoken mark, kept or not, with how far it lies from the clock."""
+    marks = speech.marks
+    if marks.empty:
+        return tables.MARKS.empty()
+    kept = set(evidence.row[best.kept & (evidence.origin == SPOKEN)].tolist())
+    event = marks["utterance"].to_numpy(dtype=np.int64)
+    when = utc_us.iloc[event].reset_index(drop=True)
+    read = clocks.at(clock, when.array)[0]
+    t_s = marks["t_s"].to_numpy(dtype=float)
+    is_t = (marks["clock"] == "T").to_numpy()
+    frame = pd.DataFrame({
+        "mark": range(len(marks)), "event": event, "utc": frames.from_us(when.array), "t_s": np.nan_to_num(t_s),
+        "clock": marks["clock"].to_numpy(), "says": marks["says"].to_numpy(), "grade": marks["grade"].to_numpy(),
+        "form": marks["form"].to_numpy(), "sigma_s": marks["sigma_s"].to_numpy(),
+        "kept": [i in kept for i in range(len(marks))], "residual_s": np.where(is_t, t_s - read, np.nan),
+    })
+    return tables.MARKS.conform(frame)

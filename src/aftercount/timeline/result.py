@@ -1,0 +1,29 @@
+"""What the timeline stage hands on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+
+@dataclass(frozen=True)
+class Timeline:
+    """The count clock, its holds and the time base.
+
+    clock, holds, sources, marks: CLOCK, HOLDS, SOURCES, MARKS frames (event = utterance id). utc_us, utc_sigma_s: the
+    instant of each utterance (null unknown) and how sure. outcome: liftoff | scrub | cutoff | unresolved, at outcome_us.
+    utc_known: False when no log tells wall time, and the count is laid on its schedule.
+    """
+
+    clock: pd.DataFrame
+    holds: pd.DataFrame
+    sources: pd.DataFrame
+    marks: pd.DataFrame
+    utc_us: pd.Series
+    utc_sigma_s: NDArray[np.float64]
+    outcome: str
+    outcome_us: int | None
+    utc_known: bool
