@@ -13,7 +13,7 @@ from aftercount.errors import InputError, UsageError
 from aftercount.report import atomic
 from aftercount.report.data import TABLE_NAMES
 from aftercount.report.folder import WriteOptions, write_folder
-from aftercount.report.load import load_folder
+from aftercount.report.load import load_folder, load_review
 from report.madeup import make_review
 
 AGREED = {"summary.json", "events.parquet", "clock.parquet", "holds.parquet", "steps.parquet", "matches.parquet", "sources.parquet",
@@ -45,7 +45,7 @@ def test_same_review_same_bytes(review: object, tmp_path: Path) -> None:
 
 def test_what_is_read_back_is_what_was_written_and_writes_the_same(review: object, tmp_path: Path) -> None:
     out = write_folder(review, tmp_path / "a", EVERYTHING)
-    back = load_folder(out)
+    back = load_review(out)
     for name in TABLE_NAMES:
         pd.testing.assert_frame_equal(back.table(name), getattr(review, name))
     assert contents(write_folder(back, tmp_path / "b", EVERYTHING)) == contents(out)

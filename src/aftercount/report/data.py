@@ -46,7 +46,7 @@ def data_of(review: Any) -> ReviewData:
     if isinstance(review, ReviewData):
         return review
     frames = {t.name: t.conform(getattr(review, t.name)) for t in tables.REVIEW_TABLES}
-    return ReviewData(**frames, summary=plain(review.summary))
+    return ReviewData(**frames, summary=plain(dict(review.summary)))
 
 
 def plain(value: Any) -> Any:

@@ -21,11 +21,20 @@ from aftercount.report.data import ReviewData
 _OPTIONAL = {"marks", "polls", "findings"}
 
 
-def load_folder(out: Path | str) -> ReviewData:
-    """The review in `out`. Raises InputError naming the file that is missing or cannot be read."""
+def load_folder(out: Path | str) -> tuple[dict[str, pd.DataFrame], dict[str, Any]]:
+    """The tables by name, and the summary, of the review in `out`.
+
+    Raises InputError naming the file that is missing or cannot be read.
+    """
     folder = Path(out)
     frames = {t.name: _read_table(folder / f"{t.name}.parquet", t) for t in tables.REVIEW_TABLES}
-    return ReviewData(**frames, summary=read_summary(folder))
+    return frames, read_summary(folder)
+
+
+def load_review(out: Path | str) -> ReviewData:
+    """The review in `out`, as every renderer takes it."""
+    frames, summary = load_folder(out)
+    return ReviewData(**frames, summary=summary)
 
 
 def read_summary(folder: Path) -> dict[str, Any]:

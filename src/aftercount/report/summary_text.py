@@ -5,10 +5,13 @@ From the tables and the summary alone. Ends with the caution: this looks back, a
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
+import pandas as pd
+
 from aftercount.report import wording
-from aftercount.report.data import ReviewData, data_of, rows
+from aftercount.report.data import ReviewData, plain, rows
 
 CAUTION = (
     "This reviews what was logged about a count that is over. It is not a clearance: the range's rules and its "
@@ -17,11 +20,21 @@ CAUTION = (
 _MOST_NAMED = 8  # step ids named in a sentence before the rest are only counted
 
 
-def summary_text(review: Any) -> str:
+def summary_text(summary: Mapping[str, Any], tables: Mapping[str, pd.DataFrame]) -> str:
     """The whole text, lines of one thought each."""
-    data = data_of(review)
+    return text_of(ReviewData(**dict(tables), summary=plain(dict(summary))))
+
+
+def text_of(data: ReviewData) -> str:
     parts = [headline(data), *t0_lines(data), *hold_lines(data), *step_lines(data), *eye_lines(data)]
-    return "\n".join([*parts, *map(str, data.summary.get("cautions") or []), CAUTION])
+    return "\n".join([*parts, *cautions(data)])
+
+
+def cautions(data: ReviewData) -> list[str]:
+    """What the count itself makes doubtful, and then what is always so."""
+    unknown = ["No log gave the date and time in UTC: wall times are relative, count times are not affected."]
+    own = unknown * (data.summary.get("utc_known") is False)
+    return [*own, *map(str, data.summary.get("cautions") or []), str(data.summary.get("caution") or CAUTION)]
 
 
 def headline(data: ReviewData) -> str:
@@ -89,7 +102,9 @@ def step_lines(data: ReviewData) -> list[str]:
     steps = rows(data.steps)
     done = [s for s in steps if s["status"] == "done"]
     on_time = sum(s["timing"] == "on_time" for s in done)
-    lines = [f"Of {wording.counted(len(steps), 'step')} due, {len(done)} were done, {on_time} of them on time."]
+    due = [s for s in steps if s["status"] != "not_reached"]
+    passes = " over all passes" if any(s["pass"] > 1 for s in steps) else ""
+    lines = [f"{wording.capital(wording.counted(len(due), 'step'))} fell due{passes}; {len(done)} were done, {on_time} of them on time."]
     for words, chosen in step_groups(steps):
         if chosen:
             names = f" ({wording.listed(named(chosen), _MOST_NAMED)})"

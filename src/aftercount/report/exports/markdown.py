@@ -5,7 +5,7 @@ from __future__ import annotations
 from aftercount.report import wording
 from aftercount.report.data import ReviewData, rows
 from aftercount.report.exports.safe import marked_down
-from aftercount.report.summary_text import CAUTION, eye_lines, headline, hold_lines, step_lines, t0_lines
+from aftercount.report.summary_text import cautions, eye_lines, headline, hold_lines, step_lines, t0_lines
 
 _MOST_FINDINGS = 40  # a message is read, not searched; the rest is in the page
 
@@ -14,7 +14,7 @@ def markdown(data: ReviewData) -> str:
     lines = [f"# {marked_down(headline(data))}", ""]
     lines += [marked_down(line) + "\n" for line in t0_lines(data)]
     lines += _points(hold_lines(data)) + [""] + _points(step_lines(data)) + [""] + [marked_down(e) + "\n" for e in eye_lines(data)]
-    lines += _findings(data) + [f"*{CAUTION}*", ""]
+    lines += _findings(data) + [f"*{marked_down(c)}*\n" for c in cautions(data)]
     return "\n".join(lines)
 
 

@@ -15,7 +15,7 @@ import pandas as pd
 
 from aftercount.report.data import ReviewData, rows
 from aftercount.report.exports.safe import cell, visible
-from aftercount.report.summary_text import summary_text
+from aftercount.report.summary_text import text_of
 
 _SHEETS = ("steps", "holds", "findings", "events")
 _LONGEST = 32_000  # characters; a worksheet cell holds 32767
@@ -47,7 +47,7 @@ def _summary_sheet(book: Any, data: ReviewData) -> None:
         if not isinstance(value, dict | list):
             sheet.append([_head(sheet, name), _cell(sheet, value)])
     sheet.append([])
-    for line in summary_text(data).splitlines():
+    for line in text_of(data).splitlines():
         sheet.append([None, _cell(sheet, line)])
 
 
