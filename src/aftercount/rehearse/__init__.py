@@ -1,1 +1,1 @@
-"""(room)"""
+"""A simulator of counts and of the logs kept of them, with the truth beside them."""

@@ -1,0 +1,163 @@
+"""Everything that was said on the nets and done by machines, in order: the world before anybody wrote it down.
+
+Conventions: `Said.utc` is the instant speaking (or the machine's act) began; texts carry digits and station codes. Nets are numbered
+from 0. It does not decide how it is written down: `machine`, `typed` and `transcript` do.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from random import Random
+
+from aftercount.rehearse.clockwork import SECOND
+from aftercount.rehearse.deeds import Deed
+from aftercount.rehearse.options import RehearsalOptions
+from aftercount.rehearse.phrasing import Wording
+from aftercount.rehearse.scenario import Scenario
+from aftercount.rehearse.story import Story
+
+WORDS_PER_S = 2.9                      # brisk loop speech
+CALL_SHARE, ANSWER_SHARE, REPORT_SHARE = 0.93, 0.75, 0.85
+RESPONSE_LATE_RATE, RESPONSE_NONE_RATE = 0.05, 0.03
+SECOND_NET_SHARE = 0.12                # of utterances that are heard on another net as well
+
+
+@dataclass(frozen=True)
+class Said:
+    utc: int
+    by: str
+    text: str
+    to: str | None = None
+    net: int = 0
+    kind: str = "note"
+    step: str | None = None
+    number: int | None = None          # of the pass
+    part: str | None = None            # call | response | report | record
+    seen: int = 1                      # which performance of the step
+    near: str | None = None            # step that a near miss is about
+    mark_t: float | None = None        # count reading in seconds
+    false: bool = False                # the reading is not one of the clock now
+    machine: bool = False
+
+    @property
+    def seconds(self) -> float:
+        return max(0.6, len(self.text.split()) / WORDS_PER_S)
+
+
+def _later(u: int, seconds: float) -> int:
+    return u + round(seconds * SECOND)
+
+
+class Loop:
+    """Builds the stream of one count."""
+
+    def __init__(self, scenario: Scenario, options: RehearsalOptions, rng: Random) -> None:
+        self.scenario, self.options, self.rng = scenario, options, rng
+        self.wording = Wording(scenario, options.paraphrase, rng)
+        self.said: list[Said] = []
+        stations = list(scenario.stations)
+        self.nets = {s: (i % options.nets) for i, s in enumerate(stations)}
+        self.nets[scenario.conductor] = 0
+
+    def say(self, said: Said) -> Said:
+        net = self.nets.get(said.to or said.by, 0) if said.net == 0 else said.net
+        said = replace(said, net=net)
+        self.said.append(said)
+        if self.options.nets > 1 and not said.machine and self.rng.random() < SECOND_NET_SHARE:
+            self.said.append(replace(said, net=(net + 1) % self.options.nets, utc=_later(said.utc, self.rng.uniform(0.1, 1.2))))
+        return said
+
+    def directed(self, form: str, to: str | None, by: str, text: str) -> str:
+        if to is None:
+            return text
+        return form.format(to=to, by=by, text=text)
+
+    def deed(self, deed: Deed) -> None:
+        if deed.begun is None:
+            return
+        if deed.plan.kind == "poll":
+            self._poll(deed)
+            return
+        self._performance(deed, deed.begun, 1)
+        if deed.repeat is not None:
+            self._performance(deed, deed.repeat, 2)
+
+    def _performance(self, deed: Deed, begun: int, seen: int) -> None:
+        plan, rng, habit = deed.plan, self.rng, self.scenario.habit
+        base = Said(begun, plan.by, "", plan.to, step=plan.step, number=deed.number, seen=seen)
+        called = plan.to is not None and rng.random() < CALL_SHARE
+        clock = begun
+        if called:
+            assert plan.to is not None
+            text = self.directed(habit.call, plan.by, plan.to, self.wording.order(plan))
+            call = self.say(replace(base, by=plan.to, to=plan.by, text=text, kind="call", part="call"))
+            clock = _later(call.utc, call.seconds)
+        act = _later(clock, rng.uniform(0.8, 3.5)) if called else begun
+        if not (plan.action and plan.action.verb in ("report", "brief", "announce")):
+            assert plan.action is not None
+            self.say(replace(base, utc=act, text="", kind="report", part="record", machine=True))
+        wait = self._wait(plan.response)
+        if wait is None:
+            return
+        answered = called and rng.random() < (1.0 if plan.response else ANSWER_SHARE)
+        if answered:
+            accept = rng.choice(habit.accept).format(doing=self.wording.doing(plan))
+            text = habit.answer.format(to=plan.to, by=plan.by, text=accept)
+            answer = self.say(replace(base, utc=_later(clock, wait), text=text, kind="response", part="response"))
+            clock = _later(answer.utc, answer.seconds)
+        if rng.random() < REPORT_SHARE or not called:
+            self._report(replace(base, utc=_later(max(clock, act), rng.uniform(1.5, 4.0) if plan.auto or not called else rng.uniform(3, 22))),
+                         deed)
+
+    def _report(self, base: Said, deed: Deed) -> None:
+        habit, rng = self.scenario.habit, self.rng
+        text = self.directed(habit.report, deed.plan.to, deed.plan.by, self.wording.done(deed.plan))
+        report = self.say(replace(base, text=text, kind="report", part="report"))
+        if deed.plan.to and rng.random() < 0.6:
+            ack = rng.choice(habit.copy)
+            self.say(Said(_later(report.utc, report.seconds + rng.uniform(0.3, 1.5)), deed.plan.to, f"{ack}, {deed.plan.by}"
+                          if rng.random() < 0.5 else ack, deed.plan.by, kind="note"))
+
+    def _wait(self, limit: int | None) -> float | None:
+        """Seconds until the called station answers; None when it says nothing at all."""
+        rng = self.rng
+        if limit is None:
+            return rng.uniform(0.6, 2.5)
+        roll = rng.random()
+        scale = self.options.deviations
+        if roll < RESPONSE_NONE_RATE * scale:
+            return None
+        if roll < (RESPONSE_NONE_RATE + RESPONSE_LATE_RATE) * scale:
+            return limit + rng.uniform(6, 30)
+        return rng.uniform(0.6, 2.5)
+
+    def _poll(self, deed: Deed) -> None:
+        plan, rng, lead = deed.plan, self.rng, self.scenario.conductor
+        assert deed.begun is not None
+        opening = self.wording.order(plan)
+        call = self.say(Said(deed.begun, lead, f"all stations, {lead}, {opening}", kind="poll", step=plan.step, number=deed.number,
+                             part="call"))
+        self.say(replace(call, utc=_later(call.utc, 0.5), text="", kind="report", part="record", machine=True))
+        u = _later(call.utc, call.seconds + 1)
+        for station in self.scenario.stations:
+            if station == lead or station == "SEQ":
+                continue
+            if rng.random() < 0.8:
+                ask = self.say(Said(u, lead, station, station, kind="poll"))
+                u = _later(u, ask.seconds + rng.uniform(0.2, 1))
+            no = rng.random() < 0.02
+            answer = self.say(Said(u, station, rng.choice((f"{station} no go", f"{station} is no go")) if no else
+                                   rng.choice((f"{station} is go", f"go, {station}", f"{station} go", "go")), lead, kind="poll"))
+            u = _later(u, answer.seconds + rng.uniform(0.4, 1.5))
+            if no:
+                self.say(Said(_later(u, 12), lead, f"{station}, {lead}, I need your status", station, kind="poll"))
+                u = self.say(Said(_later(u, 16), station, f"{lead}, {station} is go now", lead, kind="poll")).utc + 2 * SECOND
+        self.say(Said(u, lead, f"all stations are go, {lead}" if rng.random() < 0.6 else "that completes the poll", kind="poll"))
+
+
+def ordered(said: list[Said]) -> list[Said]:
+    return sorted(said, key=lambda s: (s.utc, s.net, s.by, s.text))
+
+
+def end_of(story: Story) -> int:
+    return story.clock.end

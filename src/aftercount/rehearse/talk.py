@@ -1,0 +1,50 @@
+"""Talk that is not a step: chatter that shares the steps' words, near misses, questions about what is going on.
+
+Conventions: a near miss names its step in `Said.near` and carries no step. It does not say anything that means a step was done.
+"""
+
+from __future__ import annotations
+
+from random import Random
+
+from aftercount.rehearse.clockwork import SECOND
+from aftercount.rehearse.deeds import Deed
+from aftercount.rehearse.loop import Loop, Said, _later
+from aftercount.rehearse.options import RehearsalOptions
+from aftercount.rehearse.story import Story
+
+AWAY_S = (8, 240)   # a near miss comes this long before its step, rarely after
+
+
+def near_misses(loop: Loop, deeds: list[Deed], options: RehearsalOptions, rng: Random) -> None:
+    speakable = [d for d in deeds if d.plan.action is not None and d.due is not None and d.reached]
+    for deed in speakable:
+        if rng.random() >= options.near_misses:
+            continue
+        when = deed.begun if deed.begun is not None else deed.due
+        assert when is not None
+        u = _later(when, -rng.uniform(*AWAY_S))
+        text = loop.wording.near(deed.plan)
+        by, to = (deed.plan.to, deed.plan.by) if deed.plan.to else (deed.plan.by, None)
+        text = loop.directed(loop.scenario.habit.call, to, by, text)
+        loop.say(Said(u, by, text, to, kind="note", near=deed.plan.step, number=deed.number))
+
+
+def chatter(loop: Loop, deeds: list[Deed], story: Story, options: RehearsalOptions, rng: Random) -> None:
+    start, end = story.clock.start, story.clock.end
+    stations = [s for s in loop.scenario.stations if s != "SEQ"]
+    subjects = [d for d in deeds if d.plan.action is not None]
+    for _ in range(round(options.chatter * len(deeds))):
+        u = rng.randrange(start, max(start + 1, end - 5 * SECOND))
+        by, to = rng.sample(stations, 2)
+        if rng.random() < 0.35 and subjects:
+            deed = rng.choice(subjects)
+            text = loop.wording.aside(deed.plan)
+            form = loop.scenario.habit.call
+            loop.say(Said(u, by, loop.directed(form, to, by, text), to))
+        elif rng.random() < 0.15:
+            loop.say(Said(u, by, f"{to}, {by}, radio check", to))
+            loop.say(Said(_later(u, 2.5), to, f"{by}, {to}, loud and clear", by))
+        else:
+            text = rng.choice(loop.scenario.chatter)
+            loop.say(Said(u, by, loop.directed(loop.scenario.habit.call, to, by, text) if rng.random() < 0.6 else text, to))
