@@ -54,7 +54,7 @@ def test_equals_brute_force_with_tolerances_confidence_and_uncertainty(seed):
     rng = random.Random(1000 + seed)
     steps = [
         Placed(rng.uniform(0, 60), rng.uniform(0, 60), rng.choice([0, 5, 15]), rng.choice([0, 5, 15]),
-               rng.choice([0.0, 1.0, 4.0]), rng.uniform(0.3, 1.0), False, rng.uniform(-20, 20))
+               rng.choice([0.0, 1.0, 4.0]), rng.uniform(0.3, 1.0), False, rng.uniform(-20, 20), rng.choice("ab"), 0.5)
         for _ in range(rng.randint(2, 10))]
     out = displaced(steps)
     kept = [i for i, o in enumerate(out) if not o]
@@ -92,3 +92,14 @@ def test_a_partial_order_costs_nothing_where_the_strict_sequence_would():
     loose = [Placed(0, 0, 1, 1), Placed(10, 12, 1, 2), Placed(11, 10, 2, 1), Placed(20, 20, 1, 1)]
     strict = [Placed(0, 0), Placed(10, 12), Placed(11, 10), Placed(20, 20)]
     assert (sum(displaced(loose)), sum(displaced(strict))) == (0, 1)
+
+
+def test_one_log_knows_its_own_order_and_a_step_between_settles_it_for_others():
+    def step(planned, actual, source):
+        return Placed(planned, actual, sigma_s=8.0, source=source, own_sigma_s=0.5)
+
+    assert sum(displaced([step(0, 31, "net.vtt"), step(20, 12, "net.vtt")])) == 1
+    assert sum(displaced([step(0, 31, "net.vtt"), step(20, 12, "notes.txt")])) == 0
+    # b.log's step is surely before a.log's second, which is surely before its first: so the first is after b.log's
+    chain = [step(0, 40, "a"), step(30, 32, "a"), step(60, 5, "b")]
+    assert (0, 2) in conflicts(chain)

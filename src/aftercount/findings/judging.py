@@ -108,4 +108,4 @@ def _placed(fact: Fact, time: Timed, by_utc: bool) -> order.Placed:
     actual = (time.begun.us or 0) / 1e6 if by_utc else float(time.begun.t_s or 0.0)
     planned = fact.planned_us / 1e6 if fact.planned_us is not None else fact.planned_t_s
     return order.Placed(planned, actual, fact.early_s, fact.late_s, time.begun.sigma_s, fact.confidence,
-                        time.timing == "on_time", time.deviation_s or 0.0)
+                        time.timing == "on_time", time.deviation_s or 0.0, time.begun.source, time.begun.own_sigma_s)

@@ -3,9 +3,11 @@
 Conventions: positions in seconds on one axis (planned: the schedule's wall time; actual: UTC, else count time).
 Two steps are ordered by the plan when neither is planned within the other's tolerance, and they conflict when they were
 begun the other way round by more than the uncertainty of both, unless both were on time. What stays is the heaviest set
-without a conflict. Conflicts form a strict partial order, so that set is a heaviest antichain, found exactly as the
-complement of a least weighted vertex cover (Dilworth and König); where every pair is ordered and certain it is the
-weighted longest increasing subsequence. It does not decide `after` pairs.
+without a conflict. Two beginnings in one log share that log's clock error, so only their own reading errors blur their
+order; what follows through a third step (surely before it, and it surely before) counts as sure too. Conflicts form a
+strict partial order, so the set that stays is a heaviest antichain, found exactly as the complement of a least weighted
+vertex cover (Dilworth and König); where every pair is ordered and certain it is the weighted longest increasing
+subsequence. It does not decide `after` pairs.
 """
 
 from __future__ import annotations
@@ -29,7 +31,10 @@ WEIGHT_SCALE = 1_000_000
 
 @dataclass(frozen=True, slots=True)
 class Placed:
-    """A step seen: where the plan puts it, where it was begun, and how much it weighs."""
+    """A step seen: where the plan puts it, where it was begun, and how much it weighs.
+
+    sigma_s: of the beginning in UTC. own_sigma_s: of its reading on its own log's clock (None: as sigma_s).
+    """
 
     planned_s: float
     actual_s: float
@@ -39,6 +44,8 @@ class Placed:
     confidence: float = 1.0
     on_time: bool = False
     deviation_s: float = 0.0
+    source: str = ""
+    own_sigma_s: float | None = None
 
 
 def weight(placed: Placed) -> float:
@@ -55,14 +62,28 @@ def conflicts(steps: Sequence[Placed]) -> list[tuple[int, int]]:
     planned = np.array([s.planned_s for s in steps])
     late = np.array([s.late_s for s in steps])
     early = np.array([s.early_s for s in steps])
-    actual = np.array([s.actual_s for s in steps])
-    span = SPAN_SIGMAS * np.array([s.sigma_s for s in steps])
     on_time = np.array([s.on_time for s in steps])
     gap = planned[None, :] - planned[:, None]
     ordered = (gap > late[:, None]) & (gap > early[None, :])
-    reversed_ = (actual + span)[None, :] < (actual - span)[:, None]
     excused = on_time[:, None] & on_time[None, :]
-    return [(int(i), int(j)) for i, j in np.argwhere(ordered & reversed_ & ~excused)]
+    return [(int(i), int(j)) for i, j in np.argwhere(ordered & _surely_before(steps).T & ~excused)]
+
+
+def _surely_before(steps: Sequence[Placed]) -> np.ndarray:
+    """[i, j]: i was begun before j beyond the uncertainty of both, directly or through steps between."""
+    actual = np.array([s.actual_s for s in steps])
+    span = SPAN_SIGMAS * np.array([s.sigma_s for s in steps])
+    own = SPAN_SIGMAS * np.array([s.sigma_s if s.own_sigma_s is None else s.own_sigma_s for s in steps])
+    sources = np.array([s.source for s in steps])
+    before = (actual + span)[:, None] < (actual - span)[None, :]
+    before |= (sources[:, None] == sources[None, :]) & ((actual + own)[:, None] < (actual - own)[None, :])
+    if len(set(sources.tolist())) < 2:
+        return before
+    while True:  # close it under 'and then': log2 of the longest chain rounds
+        further = before | ((before.astype(np.float32) @ before.astype(np.float32)) > 0)
+        if (further == before).all():
+            return before
+        before = further
 
 
 def displaced(steps: Sequence[Placed]) -> list[bool]:
