@@ -56,17 +56,26 @@ def at(clock: pd.DataFrame, utc_us: np.ndarray) -> tuple[np.ndarray, np.ndarray,
 
 
 def utc_of(clock: pd.DataFrame, t_s: np.ndarray, pass_: np.ndarray | int) -> pd.arrays.IntegerArray:
-    """The first instant at which the clock read `t_s` in that pass; null where it never did.
+    """The first instant at which the clock read `t_s`, or had passed it, in that pass; null where it never did.
 
-    At a hold's own T that is the instant the hold began.
+    At a hold's own T that is the instant the hold began; where the clock was set ahead over a count time, the instant
+    of the setting.
     """
     asked = np.asarray(t_s, dtype=float)
     passes = np.broadcast_to(np.asarray(pass_, dtype=np.int64), asked.shape)
     out = np.zeros(len(asked), dtype=np.int64)
+    open_ = np.ones(len(asked), dtype=bool)
     found = np.zeros(len(asked), dtype=bool)
     columns = (clock["pass"].astype("int64"), to_us(clock["start_utc"]), clock["start_t_s"], clock["end_t_s"])
+    begun: set[int] = set()
     for number, start, low, high in zip(*columns, strict=True):
-        hit = ~found & (passes == number) & (asked >= low - _SAME_S) & (asked <= high + _SAME_S)
+        mine = open_ & (passes == number)
+        if number not in begun:
+            open_ &= ~(mine & (asked < low - _SAME_S))  # before the pass began: never read in it
+            mine &= open_
+            begun.add(number)
+        hit = mine & (asked <= high + _SAME_S)
         out[hit] = start + np.rint((np.clip(asked[hit], low, high) - low) * _US).astype(np.int64)
         found |= hit
+        open_ &= ~hit
     return pd.arrays.IntegerArray(out, ~found)

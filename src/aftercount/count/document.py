@@ -25,10 +25,10 @@ MAX_BYTES = 4_000_000
 _CLOSE = 0.6
 
 
-def closest(word: str, known: Iterable[str]) -> str | None:
+def closest(word: str, known: Iterable[str], cutoff: float = _CLOSE) -> str | None:
     """The known word that was probably meant, whatever the case."""
     by_lower = {k.lower(): k for k in known}
-    near = difflib.get_close_matches(word.lower(), list(by_lower), n=1, cutoff=_CLOSE)
+    near = difflib.get_close_matches(word.lower(), list(by_lower), n=1, cutoff=cutoff)
     return by_lower[near[0]] if near else None
 
 

@@ -27,7 +27,7 @@ def load(folder: Path | str) -> tuple[CountFolder | None, list[Problem]]:
     doc = read_document(root / "count.toml")
     count = _build(doc, root) if not doc.problems else None
     failed = any(p.severity == "error" for p in doc.problems)
-    return (None if failed else count), doc.problems
+    return (None if failed else count), sorted(doc.problems, key=lambda p: p.line)
 
 
 def _build(doc: Document, root: Path) -> CountFolder | None:

@@ -69,10 +69,15 @@ def _id(doc: Document, table: dict[str, Any]) -> str:
         doc.add(("count", "id"), "no-id", "[count] has no id", 'e.g. id = "heron-7-r03"')
         return ""
     found = text_of(doc, ("count", "id"), table["id"])
-    if isinstance(table["id"], str) and (not found or not found.isprintable() or "/" in found or len(found) > _ID_LENGTH):
-        doc.add(("count", "id"), "bad-id", f"id must be 1 to {_ID_LENGTH} printable characters without '/'")
+    if isinstance(table["id"], str) and not _is_name(found):
+        doc.add(("count", "id"), "bad-id", f"id must be 1 to {_ID_LENGTH} printable characters without slashes")
         return ""
     return found
+
+
+def _is_name(text: str) -> bool:
+    """Whether an id can name a folder: the review of a count may be filed under it."""
+    return bool(text.strip(".")) and text.isprintable() and not set("/\\") & set(text) and len(text) <= _ID_LENGTH
 
 
 def _t0(doc: Document, table: dict[str, Any], zone: str) -> int | None:

@@ -15,6 +15,9 @@ from aftercount.errors import Problem
 
 # Plans and decisions are written by hand; 5,000 steps are under 1 MB. A cap keeps a wrong file from filling memory.
 MAX_BYTES = 64_000_000
+# A cell may hold a few lines of text; a row of more lines than this is a quote left open.
+MAX_ROW_LINES = 12
+_NOTHING = " ,;\t|\""
 _DELIMITERS = ",;\t|"
 
 
@@ -31,7 +34,7 @@ class TextTable:
     def take(self, line: int, cells: list[str], code: str) -> None:
         """The next row of the file: blank rows are passed over, the first other one is the header."""
         trimmed = [c.strip() for c in cells]
-        if not any(trimmed):
+        if not any(trimmed) or (not self.header and not any(c.strip(_NOTHING) for c in trimmed)):
             return
         if not self.header:
             self.header, self.header_line = trimmed, line
@@ -74,13 +77,22 @@ def _decode(raw: bytes, table: TextTable, code: str) -> str:
         return raw.decode("cp1252", errors="replace")
 
 
+def _check_quotes(table: TextTable, lines: tuple[int, int], code: str) -> None:
+    """A quote that is never closed swallows the rows below it: nothing may vanish without a word."""
+    first, last = lines
+    if last - first >= MAX_ROW_LINES:
+        text = f"one row from line {first} to line {last}: is a quote not closed?"
+        table.problems.append(Problem(table.file, first, f"{code}-open-quote", text, 'write a quote inside quotes as ""'))
+
+
 def _parse(text: str, table: TextTable, code: str) -> None:
-    head = next((line for line in text.splitlines() if line.strip(" ,;\t|\"")), "")
+    head = next((line for line in text.splitlines() if line.strip(_NOTHING)), "")
     delimiter = max(_DELIMITERS, key=head.count)
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, skipinitialspace=True)
     begins = 1
     try:
         for cells in reader:
+            _check_quotes(table, (begins, reader.line_num), code)
             table.take(begins, cells, code)
             begins = reader.line_num + 1
     except csv.Error as fault:

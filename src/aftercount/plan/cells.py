@@ -75,10 +75,17 @@ def cell_text(value: Any, number_format: str = "") -> str:
         epoch = dt.datetime(1899, 12, 30)
         return format_duration((value - epoch).total_seconds()) if value.year < 1901 else value.isoformat(sep=" ")
     if isinstance(value, dt.time):
+        if _hides_seconds(number_format):
+            # Typed as 10:00 and shown as 10:00: what a CSV saved from the sheet would hold, minutes and seconds.
+            return f"{value.hour}:{value.minute:02d}"
         return format_duration(value.hour * 3600 + value.minute * 60 + value.second + value.microsecond / 1e6)
     if isinstance(value, float):
         return _number(value, number_format)
     return str(value)
+
+
+def _hides_seconds(number_format: str) -> bool:
+    return "h" in number_format.lower() and "s" not in number_format.lower()
 
 
 def _number(value: float, number_format: str) -> str:

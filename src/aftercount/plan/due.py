@@ -4,7 +4,8 @@ Conventions: one row a step and pass. A step at T is due when the clock first re
 when the hold began). A step inside a built-in hold is due on the wall clock, `into_hold` after that hold began; if the
 hold was cut short, when it ended, since the count may not go on without it; if the hold was not taken, when the clock
 passed T. Pass 1 has every step; a later pass those from its first count time on. A step that its pass ended before is
-`reached` False, with no due time. A step planned before the clock's first reading is dated by the schedule from there.
+`reached` False, with no due time. A step planned before the clock's first reading is dated by the schedule, moved
+by as much as the count was off its schedule at that reading; so is the start of a hold that the clock begins in.
 With no clock at all every step is in pass 1, reached, at no known time.
 It does not decide whether a step was done, nor its deviation.
 """
@@ -21,6 +22,8 @@ from aftercount.plan.schedule import schedule_utc
 from aftercount.tables import DUE
 
 _US = 1_000_000.0
+# (T, start, end, resumed) of a hold that was taken; one that lasted to the end of its pass was not resumed.
+Span = tuple[float, int, int, bool]
 # How far from its planned T a built-in hold may have been taken and still be that hold, seconds.
 HOLD_REACH_S = 60.0
 # Count times are rebuilt from marks; one that misses a step's T by less than this has reached it, seconds.
@@ -64,9 +67,12 @@ def _pass(due: pd.DataFrame, plan: Plan, count: CountFolder, ran: tuple[pd.DataF
     us = np.asarray(crossed.fillna(0), dtype=np.int64)
     reached = ~np.asarray(crossed.isna())
     before = ~reached & (t_s < first_t)
-    us[before] = first_us - _scheduled_lead(plan, count, t_s[before], first_t)
+    off_us = _off_schedule(plan, count, first_us, first_t)
+    into_us = np.rint(due["into_hold_s"].fillna(0).to_numpy(dtype=float) * _US).astype(np.int64)
+    us[before] = schedule_utc(plan, count, t_s[before]).earliest_us + into_us[before] + off_us
     reached |= before
-    _hold_steps(due, us, reached, ran)
+    begun = int(schedule_utc(plan, count, first_t).earliest_us[0]) + off_us if number == 1 else first_us
+    _hold_steps(due, us, reached, _spans(held, (first_us, begun), int(to_us(clock["end_utc"])[-1])))
     sigma = at(clock, np.clip(us, first_us, int(to_us(clock["end_utc"])[-1])))[3]
     out = due.assign(reached=reached, due_sigma_s=np.where(reached, np.nan_to_num(sigma), 0.0))
     out["due_utc"] = from_us(pd.arrays.IntegerArray(us, ~reached))
@@ -79,17 +85,15 @@ def _snap(t_s: np.ndarray, clock: pd.DataFrame) -> np.ndarray:
     return np.where((t_s > last) & (t_s <= last + _SAME_S), last, t_s)
 
 
-def _scheduled_lead(plan: Plan, count: CountFolder, t_s: np.ndarray, first_t: float) -> np.ndarray:
-    """Scheduled microseconds from a count time to the clock's first reading."""
-    return schedule_utc(plan, count, first_t).earliest_us[0] - schedule_utc(plan, count, t_s).earliest_us
+def _off_schedule(plan: Plan, count: CountFolder, first_us: int, first_t: float) -> int:
+    """Microseconds by which the count was behind its schedule at the clock's first reading, negative if ahead."""
+    planned = schedule_utc(plan, count, first_t)
+    return first_us - int(np.clip(first_us, planned.earliest_us[0], planned.latest_us[0]))
 
 
-def _hold_steps(due: pd.DataFrame, us: np.ndarray, reached: np.ndarray, ran: tuple[pd.DataFrame, pd.DataFrame]) -> None:
+def _hold_steps(due: pd.DataFrame, us: np.ndarray, reached: np.ndarray, spans: list[Span]) -> None:
     """Moves the steps inside built-in holds, in place, to wall time since their hold began."""
-    clock, held = ran
-    pass_end = int(to_us(clock["end_utc"])[-1])
     t_s, into = due["planned_t_s"].to_numpy(dtype=float), due["into_hold_s"].to_numpy(dtype=float)
-    spans = _spans(held, pass_end)
     for i in np.flatnonzero(~np.isnan(into)):
         near = min(spans, key=lambda span: abs(span[0] - t_s[i]), default=None)
         if near is None or abs(near[0] - t_s[i]) > HOLD_REACH_S:
@@ -97,12 +101,12 @@ def _hold_steps(due: pd.DataFrame, us: np.ndarray, reached: np.ndarray, ran: tup
         _, start, end, resumed = near
         wanted = start + round(into[i] * _US)
         us[i] = min(wanted, end) if resumed else wanted
-        reached[i] = resumed or wanted <= pass_end
+        reached[i] = resumed or wanted <= end
 
 
-def _spans(held: pd.DataFrame, pass_end: int) -> list[tuple[float, int, int, bool]]:
-    """(T, start, end, resumed) of each hold; one that lasted to the end of its pass was not resumed."""
+def _spans(held: pd.DataFrame, first: tuple[int, int], pass_end: int) -> list[Span]:
+    """The holds of a pass. first: the clock's first reading, and when a hold that was on by then had begun."""
     open_ended = held["end_utc"].isna().to_numpy()
     ends = np.where(open_ended, pass_end, to_us(held["end_utc"]))
-    starts = to_us(held["start_utc"])
+    starts = np.where(to_us(held["start_utc"]) == first[0], first[1], to_us(held["start_utc"]))
     return [(float(t), int(a), int(b), bool(b < pass_end)) for t, a, b in zip(held["t_s"], starts, ends, strict=True)]

@@ -16,6 +16,8 @@ from aftercount.plan.model import COLUMNS, DTYPES, REQUIRED, Plan
 from aftercount.plan.rows import RowReader
 from aftercount.tables import STEPS
 
+# difflib's ratio from which a column of the user's own is taken for a misspelling of ours ('phse', not 'status').
+_MISSPELT = 0.75
 # Names a carried column may not take: they are ours in the steps table.
 _TAKEN = frozenset(DTYPES) | frozenset(STEPS.columns)
 
@@ -24,9 +26,9 @@ def load(count: CountFolder) -> tuple[Plan | None, list[Problem]]:
     """The plan and every problem of its file; None when it cannot be used."""
     table = read_cells(count.plan_file)
     names = _header(table)
-    if any(p.severity == "error" and p.line in (0, table.header_line) for p in table.problems):
+    if not table.header:
         return None, table.problems
-    reader = RowReader(table.file, count.early_s, count.late_s, table.problems)
+    reader = RowReader(table.file, count.early_s, count.late_s, table.problems, frozenset(names))
     texts = [dict(zip(names, cells, strict=True)) for _, cells in table.rows]
     rows = [reader.read(i, line, texts[i]) for i, (line, _) in enumerate(table.rows)]
     check_plan(rows, reader, count.stations)
@@ -46,7 +48,7 @@ def _header(table: TextTable) -> list[str]:
     for i, name in enumerate(names):
         if name in names[:i] and name:
             _add(table, at, "column-twice", f"column '{name}' is there twice")
-        near = closest(name, COLUMNS) if name and name not in COLUMNS else None
+        near = closest(name, COLUMNS, _MISSPELT) if name and name not in COLUMNS else None
         if near and near not in names:
             missing = near in REQUIRED
             _add(table, at, "unknown-column", f"column '{name}' is not known and is only carried along", f"did you mean '{near}'?", warn=not missing)

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -22,12 +21,13 @@ _IDS = re.compile(r"[\s,;]+")
 
 @dataclass(frozen=True)
 class RowReader:
-    """What the rows of one file have in common: its name, default tolerances, and where problems go."""
+    """What the rows of one file have in common: name, default tolerances, where problems go, the columns it has."""
 
     file: str
     early_s: float
     late_s: float
     problems: list[Problem]
+    columns: frozenset[str]
 
     def read(self, row: int, line: int, cells: dict[str, str]) -> dict[str, Any]:
         """The step of one row, by the columns of Plan.table."""
@@ -52,6 +52,8 @@ class RowReader:
         self.problems.append(Problem(self.file, line, f"plan-{code}", text, hint, "warning" if warn else "error"))
 
     def _id(self, line: int, text: str) -> str:
+        if "step" not in self.columns:
+            return text  # said once, of the header
         if not text:
             self.add(line, "no-step", "this row has no step id")
         elif len(text.split()) > 1:
@@ -60,8 +62,8 @@ class RowReader:
 
     def _t(self, line: int, text: str) -> float:
         t_s = parse_count(text)
-        if t_s is not None:
-            return t_s
+        if t_s is not None or "t" not in self.columns:
+            return math.nan if t_s is None else t_s
         unsigned = parse_duration(text)
         if not text:
             self.add(line, "no-time", "this row has no planned count time", "e.g. T-01:30:00")
@@ -88,7 +90,7 @@ class RowReader:
         return kind
 
     def _action(self, line: int, text: str, kind: str) -> str:
-        if not text and kind != "hold":
+        if not text and kind != "hold" and "action" in self.columns:
             self.add(line, "no-action", "this row does not say what is done")
         return text or "built-in hold"
 
@@ -111,5 +113,3 @@ class RowReader:
             if wrong:
                 self.add(line, code, text)
 
-
-Check = Callable[[list[dict[str, Any]], RowReader], None]
