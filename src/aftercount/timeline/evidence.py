@@ -22,7 +22,8 @@ if TYPE_CHECKING:
 # nats: a certain mark is wrong about once in 400, a likely one once in 50, a doubtful one as often as not but for the
 # coincidence of agreeing with others to the second.
 MARK_WEIGHT = {"certain": 6.0, "likely": 4.0, "doubtful": 2.0}
-CALL_WEIGHT = {"certain": 8.0, "likely": 4.0, "doubtful": 1.5}
+# A certain hold call outweighs a hold nobody planned (path.Costs.hold): one at the end of a log may have no other trace.
+CALL_WEIGHT = {"certain": 10.0, "likely": 4.0, "doubtful": 1.5}
 TARGET_WEIGHT = {"certain": 1.5, "likely": 1.0, "doubtful": 0.5}  # L-time and T-0 speak of the plan, not of the clock
 STAMP_SIGMA_S = 0.05  # a machine's own count column: its jitter, beyond the resolution
 LIFTOFF_SIGMA_S = 1.5  # 'lift-off' is called as the vehicle moves, a second or so after T-0

@@ -12,7 +12,8 @@ candidate Zs and Ts:
       stay            0
       hold            C(Z) to H(T), which happens at Z + T: `hold`, or `builtin` at a planned hold
       resume          H(T) to C(Z), which happens at Z + T: `resume`
-      silent hold     C(Z) to C(Z'), Z' > Z, a hold that no kept node saw: `silent`, or `silent_builtin` at a planned one
+                      (at a hold or resume call, these two happen within `slack` of the call)
+      silent hold     C(Z) to C(Z'), Z' > Z, not at a call, a hold that no kept node saw: `silent`, or `silent_builtin` at a planned one
       run             H(T) to H(T'), T' > T, with the count running unseen between: `resume` and then as for `hold`
       jump            any to any: `jump`, or `jump_called` when a recycle call lies between (the count set to another T)
     and `skip` for each planned hold that the count ran past
@@ -206,15 +207,16 @@ class _Table:
 
     def _to_counting(self, j: int, states: Ints, at: Ints, value: Floats, row: Ints, prev: Ints, move: Ints) -> None:
         z, costs = self.field.z[states[at]], self.costs
-        now, slack = self.nodes.start[j], self.nodes.slack[j]
+        now, slack, called = self.nodes.start[j], self.nodes.slack[j], self.nodes.kind[j] == RESUME_CALL
         if len(self.field.t):
             rows = np.minimum(self.leave[states[at]], j)
             cost = self.best[rows, self.kz + np.arange(len(self.field.t))[None, :]] + costs.resume
-            cost = np.where(z[:, None] + self.field.t[None, :] - slack <= now, cost, np.inf)
+            off = z[:, None] + self.field.t[None, :] - now
+            cost = np.where((off <= slack) & ((off >= -slack) | ~called), cost, np.inf)
             self._take(cost, rows, self.kz, RESUME, at, value, row, prev, move)
         later = z[:, None] - self.field.z[None, :]
         allowed = later >= costs.least_hold_s
-        if not allowed.any():
+        if called or not allowed.any():
             return
         rows = np.minimum(np.searchsorted(self.nodes.end, now - later + slack, side="right"), j)
         all_z = np.arange(self.kz)[None, :]
@@ -240,8 +242,9 @@ class _Table:
             return
         rows = np.minimum(self.leave[:, which].T, j)
         cost = self.best[rows, np.arange(self.kz)[None, :]] + self.hold_cost[which][:, None]
-        starts = self.field.z[None, :] + t[:, None]
-        cost = np.where(starts - slack <= self.nodes.start[j], cost, np.inf)
+        off = self.field.z[None, :] + t[:, None] - self.nodes.start[j]
+        called = self.nodes.kind[j] == HOLD_CALL
+        cost = np.where((off <= slack) & ((off >= -slack) | (not called)), cost, np.inf)
         self._take(cost, rows, 0, HOLD, at, value, row, prev, move)
 
     @staticmethod
