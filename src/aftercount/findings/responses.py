@@ -1,9 +1,10 @@
 """Was a call answered in time, and was the read-back right?
 
 Conventions: `response_s` is the time from the call that ordered the step to the first response or completion report, in
-seconds of wall time; None when no call or no answer was heard, or none is due. An answer is late only when it is beyond
-its limit by more than `FLAG_SIGMAS` standard deviations. Silence is reported only where a log that carried the call also
-carries answers: a note keeper who writes down calls alone proves no silence. It does not decide what an utterance is.
+seconds of wall time; None when no call or no answer was heard, or none is due. `response` is None when none is due or no
+call was heard. An answer is late only when it is beyond its limit by more than `FLAG_SIGMAS` standard deviations. `none`
+says that no log has an answer; it is a finding (`silent`) only where a log that carried the call also carries answers: a
+note keeper who writes down calls alone proves no silence. It does not decide what an utterance is.
 """
 
 from __future__ import annotations
@@ -24,12 +25,13 @@ STRAY_LIMITS = 1.5
 
 @dataclass(frozen=True, slots=True)
 class Response:
-    """response: answered | late | none, None when none is due or nothing can be said."""
+    """response: answered | late | none, None when none is due or no call was heard. silent: 'none' can be relied on."""
 
     response: str | None = None
     response_s: float | None = None
     answer: Utterance | None = None
     call: Utterance | None = None
+    silent: bool = False
 
 
 def limit_s(fact: Fact) -> float | None:
@@ -47,22 +49,18 @@ def judge(facts: Sequence[Fact], times: Sequence[Timed], heard: Heard) -> list[R
 
 def _response(fact: Fact, carrying: set[str], strays: Sequence[Utterance]) -> Response:
     limit, calls = limit_s(fact), fact.heard.get("call", ())
-    if limit is None:
+    if limit is None or not calls:
         return Response()
-    pair = _pair(fact)
-    if pair is None and calls:
-        pair = _stray(fact, calls, strays, limit)
+    pair = _pair(fact) or _stray(fact, calls, strays, limit)
     if pair is not None:
         call, answer = pair
         took = max(0.0, seconds_between(answer.us or 0, call.us or 0))
         late = took - limit > FLAG_SIGMAS * difference_sigma_s(call, answer)
         return Response("late" if late else "answered", took, answer, call)
-    answers = fact.heard.get("response", ()) + fact.heard.get("report", ())
+    answers = [u for part in ("response", "report") for u in fact.heard.get(part, ()) if u.us is None]
     if answers:
-        return Response("answered", None, answers[0], calls[0] if calls else None)
-    if any(c.source in carrying for c in calls):
-        return Response("none", None, None, calls[0])
-    return Response()
+        return Response("answered", None, answers[0], calls[0])
+    return Response("none", call=calls[0], silent=any(c.source in carrying for c in calls))
 
 
 def _pair(fact: Fact) -> tuple[Utterance, Utterance] | None:
@@ -78,7 +76,8 @@ def _pair(fact: Fact) -> tuple[Utterance, Utterance] | None:
                     pairs.append((part == "report", call.source != answer.source, sigma, call.event, call, answer))
     if not pairs:
         return None
-    return min(pairs, key=lambda p: p[:4])[4:]
+    best = min(pairs, key=lambda p: p[:4])
+    return best[4], best[5]
 
 
 def _stray(

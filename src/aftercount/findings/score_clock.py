@@ -35,6 +35,7 @@ def score_clock(made: dict[str, pd.DataFrame], truth: dict[str, Any], tally: Tal
     _readings(made, truth, tally)
     _holds(made["holds"], truth["holds"], tally)
     _sources(made["sources"], truth.get("sources") or [], tally)
+    _event_times(made["events"], truth["lines"], tally)
 
 
 def true_clock(truth: dict[str, Any]) -> pd.DataFrame:
@@ -133,3 +134,22 @@ def _sources(said: pd.DataFrame, true: list[dict[str, Any]], tally: Tally) -> No
             tally.hit("offset_within_95", error <= 1.96 * row["offset_sigma_s"])
         if real.get("drift_ppm") is not None and row["drift_ppm"] is not None:
             tally.add("drift_error_ppm", abs(row["drift_ppm"] - float(real["drift_ppm"])))
+
+
+def _event_times(events: pd.DataFrame, lines: list[dict[str, Any]], tally: Tally) -> None:
+    """How far each event lies from when it was said (a keeper's own delay in typing included)."""
+    at: dict[tuple[str, int], list[tuple[int, float]]] = {}
+    rows = zip(events["source"], events["line"].tolist(), micros(events["utc"]), events["utc_sigma_s"].tolist(), strict=True)
+    for source, line, us, sigma in rows:
+        if us is not None:
+            at.setdefault((source, int(line)), []).append((us, float(sigma)))
+    for real in lines:
+        near = at.get((str(real["source"]), int(real["line"])))
+        if near is None or not real.get("utc"):
+            continue
+        true = to_us(real["utc"])
+        us, sigma = min(near, key=lambda n: (abs(n[0] - true), n[0]))
+        error = abs(us - true) / 1e6
+        tally.add("event_time_error_s", error)
+        tally.hit("event_within_1_sigma", error <= sigma)
+        tally.hit("event_within_95", error <= 1.96 * sigma)

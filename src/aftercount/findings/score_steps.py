@@ -50,7 +50,9 @@ def _carried(truth: dict[str, Any]) -> dict[Key, set[Line]]:
     out: dict[Key, set[Line]] = {}
     for line in truth["lines"]:
         if line.get("step") is not None and not line.get("near_miss"):
-            out.setdefault((str(line["step"]), int(line["pass"])), set()).add((str(line["source"]), int(line["line"])))
+            at = out.setdefault((str(line["step"]), int(line["pass"])), set())
+            last = int(line.get("line_end") or line["line"])
+            at.update((str(line["source"]), n) for n in range(int(line["line"]), last + 1))
     return out
 
 
