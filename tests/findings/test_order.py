@@ -103,3 +103,14 @@ def test_one_log_knows_its_own_order_and_a_step_between_settles_it_for_others():
     # b.log's step is surely before a.log's second, which is surely before its first: so the first is after b.log's
     chain = [step(0, 40, "a"), step(30, 32, "a"), step(60, 5, "b")]
     assert (0, 2) in conflicts(chain)
+
+
+@pytest.mark.parametrize(("plan", "trace", "sync", "cost"), [
+    ("abcde", "abcde", 5, 0), ("abcde", "abde", 4, 1), ("abcde", "bacde", 4, 2), ("abcde", "acbe", 3, 3),
+    ("abcdefgh", "abdcefxh", 6, 4), ("abcde", "", 0, 5), ("abcde", "edcba", 1, 8), ("abcde", "abxcde", 5, 1)])
+def test_alignment_costs_of_a_sequence(plan, trace, sync, cost):
+    """Optimal alignments (synchronous 0, log move 1, model move 1): a displaced step is a move of each kind."""
+    done = [c for c in plan if c in trace]
+    strayed = sum(displaced([Placed(float(plan.index(c)), float(trace.index(c))) for c in done]))
+    missed, unplanned = len(plan) - len(done), sum(c not in plan for c in trace)
+    assert (len(done) - strayed, missed + unplanned + 2 * strayed) == (sync, cost)
