@@ -26,6 +26,7 @@ for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ.setdefault(name, "1")
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
+from aftercount.findings.heard import micros  # noqa: E402
 from aftercount.findings.score import figures, tally_of  # noqa: E402
 from aftercount.findings.tally import Tally, pool  # noqa: E402
 
@@ -93,18 +94,26 @@ def run(job: Job) -> Outcome:
         seconds = time.process_time() - started
         tally = tally_of(made.tables, truth.data, made.summary["outcome"])
         if job.baselines:
-            _baselines(folder, truth.data, tally)
-        return Outcome(job, tally, seconds, errors=_errors(made.tables, truth.data))
+            _baselines(dict(made.tables), truth.data, tally)
+        return Outcome(job, tally, seconds, errors=_errors(dict(made.tables), truth.data))
 
 
-def _baselines(folder: Path, truth: dict[str, Any], tally: Tally) -> None:
-    """Wrong statuses of the honest baselines on the same count."""
+def _baselines(tables: dict[str, Any], truth: dict[str, Any], tally: Tally) -> None:
+    """Wrong statuses of the honest baselines, given the same rebuilt clock and the same utterances."""
     from match import baselines
 
-    for name, statuses in baselines.statuses(folder).items():
-        for step in truth["steps"]:
-            right = statuses.get((step["step"], step["pass"])) == step["status"]
-            tally.hit(f"baseline:{name}", right)
+    steps, events = tables["steps"], tables["events"]
+    due = steps[["step", "pass", "due_utc", "planned_t_s", "must"]].assign(reached=steps["due_utc"].notna())
+    heard = events[["text", "t_s"]].assign(utc_us=micros(events["utc"]))
+    actions = dict(zip(steps["step"], steps["action"], strict=True))
+    real = {(s["step"], s["pass"]): s["status"] for s in truth["steps"]}
+    for name, find in (("ratio", baselines.token_set_ratio), ("difflib", baselines.difflib_ratio)):
+        said = {}
+        for row, taken in zip(due.to_dict("records"), find(due, heard, actions), strict=True):
+            absent = "not_reached" if not row["reached"] else "missed" if row["must"] else "skipped"
+            said[(row["step"], row["pass"])] = absent if taken is None else "done"
+        for key in sorted(set(real) | set(said)):
+            tally.hit(f"baseline:{name}", real.get(key) == said.get(key))
 
 
 def _errors(tables: dict[str, Any], truth: dict[str, Any]) -> list[str]:
