@@ -19,7 +19,8 @@ from aftercount.logs.entries import LONGEST_ENTRY, Context, Entries
 from aftercount.logs.names import Names
 from aftercount.logs.walltime import DAY_US, US, Stamp
 
-_TAG = re.compile(r"<(/?)([A-Za-z0-9]*)((?:\.[^\s>.]*)*)([^>]*)>|\{\\[^}]*\}")
+# A tag: slash, name, and classes with annotation (`.loud Test Conductor`); or an override block of other subtitles.
+_TAG = re.compile(r"<(/?)([A-Za-z0-9]{0,20})([^<>]{0,500})>|\{\\[^{}]{0,200}\}")
 _REFERENCE = re.compile(r"&(?:#\d{1,7}|#[xX][0-9a-fA-F]{1,6}|[A-Za-z][A-Za-z0-9]{1,31});")
 _CHANGE = re.compile(r"\s*(?:>>+|[-\u2013\u2014])\s*(?=\S)")
 _CUE_STEP_S = 0.001
@@ -68,9 +69,15 @@ def _voices(line: str, voice: str | None) -> list[tuple[str | None, str]]:
         at = tag.end()
         if tag[2] is not None and tag[2].lower() == "v":
             pieces.append((voice, decode(words)))
-            words, voice = "", None if tag[1] else (decode(" ".join(tag[4].split())) or None)
+            words, voice = "", None if tag[1] else (_annotation(tag[3]))
     pieces.append((voice, decode(words + line[at:])))
     return pieces
+
+
+def _annotation(text: str) -> str | None:
+    """The speaker in `.first.loud Test  Conductor `, blanks collapsed."""
+    name = re.sub(r"^\.[^\s]*", "", text)
+    return decode(" ".join(name.split())) or None
 
 
 def _voice_after(line: str, voice: str | None) -> str | None:

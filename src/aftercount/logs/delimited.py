@@ -23,8 +23,6 @@ DELIMITERS = (",", ";", "\t", "|")
 # A cell that runs over more lines than this is a quote that somebody forgot to close.
 _LONGEST_ROW_LINES = 60
 _SAMPLE_LINES = 40
-# The csv module's own limit on one cell, raised to what one entry may be and then some.
-csv.field_size_limit(1 << 20)
 
 
 def read(text: str, context: Context) -> Entries:
@@ -79,22 +77,39 @@ def _rows(lines: list[str], delimiter: str, out: Entries) -> list[tuple[int, lis
     return rows
 
 
+class _Feed:
+    """Gives the lines to the csv module one by one, and stops it when one row has swallowed too many."""
+
+    def __init__(self, lines: list[str], start: int) -> None:
+        self.lines, self.at, self.row = lines, start, start
+
+    def __iter__(self) -> _Feed:
+        return self
+
+    def __next__(self) -> str:
+        if self.at >= len(self.lines):
+            raise StopIteration
+        if self.at - self.row > _LONGEST_ROW_LINES:
+            raise csv.Error("a quote that is never closed")
+        self.at += 1
+        return self.lines[self.at - 1] + "\n"
+
+
 def _run(lines: list[str], start: int, delimiter: str, rows: list[tuple[int, list[str]]], out: Entries) -> int:
     """Read rows from a line on until the end or a fault; the line to go on from."""
-    reader = csv.reader((x + "\n" for x in lines[start:]), delimiter=delimiter)
-    used = 0
+    feed = _Feed(lines, start)
+    reader = csv.reader(feed, delimiter=delimiter)
     while True:
+        feed.row = line = feed.at
         try:
             cells = next(reader)
         except StopIteration:
             return len(lines)
         except csv.Error as error:
-            out.reject(start + used + 1, f"not a row: {error}", lines[start + used])
-            return start + used + 1
-        line, taken, used = start + used, reader.line_num - used, reader.line_num
-        unclosed = taken > 1 and start + used >= len(lines) and not _closed(lines[line:start + used])
-        if taken > _LONGEST_ROW_LINES or unclosed:
-            out.reject(line + 1, "a quote that is never closed", lines[line])
+            out.reject(line + 1, f"not a row: {error}", lines[line])
+            return line + 1
+        if feed.at - line > 1 and feed.at >= len(lines) and not _closed(lines[line:feed.at]):
+            out.reject(line + 1, "not a row: a quote that is never closed", lines[line])
             return line + 1
         if any(c.strip() for c in cells):
             rows.append((line + 1, cells))

@@ -28,6 +28,8 @@ _CONTROL_SHARE = 0.05
 _CONTROLS = bytes(set(range(32)) - {9, 10, 11, 12, 13, 27}) + b"\x7f"
 _BOMS = ((b"\xff\xfe\x00\x00", "utf-32-le"), (b"\x00\x00\xfe\xff", "utf-32-be"), (b"\xef\xbb\xbf", "utf-8"),
          (b"\xff\xfe", "utf-16-le"), (b"\xfe\xff", "utf-16-be"))
+# Share of non-ASCII among letters up to which a text that is not UTF-8 is taken as Western.
+_WESTERN_SHARE = 0.3
 _GZIP, _ZSTD = b"\x1f\x8b", b"\x28\xb5\x2f\xfd"
 _LONE_SURROGATE = re.compile("[\ud800-\udfff]")
 
@@ -112,11 +114,26 @@ def _gunzip(data: bytes) -> Any:
 
 
 def _unzstd(data: bytes) -> Any:
+    """A zstd file a chunk at a time; before a fault in ever smaller pieces, so that what precedes it is kept."""
     import pyarrow as pa
 
-    with pa.CompressedInputStream(pa.BufferReader(data), "zstd") as stream:
-        while part := stream.read(_CHUNK):
-            yield part
+    done = 0
+    for piece in (_CHUNK, 4096, 1):
+        try:
+            with pa.CompressedInputStream(pa.BufferReader(data), "zstd") as stream:
+                _skip(stream, done)
+                while part := stream.read(piece):
+                    done += len(part)
+                    yield part
+            return
+        except OSError as error:
+            fault = error
+    raise fault
+
+
+def _skip(stream: Any, size: int) -> None:
+    while size > 0 and (part := stream.read(min(size, _CHUNK))):
+        size -= len(part)
 
 
 def is_binary(data: bytes) -> bool:
@@ -160,12 +177,13 @@ def _decode_other(content: Content) -> str:
     """Mostly UTF-8 with some lines of another encoding, or another encoding throughout."""
     lines = re.split(rb"(?<=[\r\n])", content.data)
     high = [line for line in lines if not line.isascii()]
-    good = sum(1 for line in high if _is_utf8(line))
-    encoding = _guess(b"".join(high)[:_PROBE])
+    other = [line for line in high if not _is_utf8(line)]
+    good = len(high) - len(other)
+    encoding = _guess(b"".join(other)[:_PROBE])
     if 2 * good < len(high) or not good:
         content.notes.append(encoding)
         return content.data.decode(encoding, errors="replace")
-    content.notes.append(f"utf-8, {len(high) - good} lines {encoding}")
+    content.notes.append(f"utf-8, {len(other)} lines {encoding}")
     return "".join(x.decode("utf-8" if x.isascii() or _is_utf8(x) else encoding, errors="replace") for x in lines)
 
 
@@ -178,12 +196,16 @@ def _is_utf8(line: bytes) -> bool:
 
 
 def _guess(sample: bytes) -> str:
+    """The encoding of lines that are not UTF-8: Windows Western unless the letters say otherwise."""
     from charset_normalizer import from_bytes
 
+    high = sum(1 for b in sample if b > 127)
+    letters = sum(1 for b in sample if chr(b).isalpha() or b > 127)
+    if high <= _WESTERN_SHARE * letters:
+        # Few accented letters among many plain ones: too little for a guess by frequency, and what Western text looks like.
+        return "cp1252"
     best = from_bytes(sample).best()
-    name = best.encoding if best is not None else "cp1252"
-    # A guess from a few bytes is often exotic; typed logs that are not UTF-8 are nearly all Windows Western.
-    return name if len(sample) > 400 or name.startswith(("cp125", "latin", "iso8859", "mac")) else "cp1252"
+    return best.encoding if best is not None else "cp1252"
 
 
 def clean(text: str) -> str:

@@ -68,10 +68,11 @@ WALL = (
     rf"(?:(?P<date>{DATE})(?:[Tt]|[ ]?[/:,@-][ ]?| {{1,3}}(?:at )?)|(?P<doy>\d{{3}})[/:T-])?(?P<clock>{_CLOCK})"
     rf"(?P<half> ?[ap]\.?m\.?(?![a-z]))?(?P<zone>{_ZONE})?(?![A-Za-z\d])(?!:\d)"
 )
-COUNT = r"(?:T ?(?:[-+\u2010-\u2013\u2212] ?|minus |plus )\d[\d:]*(?:\.\d+)?(?: ?(?:s|secs?|seconds?|m|mins?|minutes?|h|hrs?|hours?)(?![A-Za-z]))?|T ?= ?0)(?![A-Za-z\d:]*[A-Za-z\d])"
+COUNT = r"(?:T ?(?:[-+\u2010-\u2013\u2212] ?|minus |plus )\d[\d:]{0,14}(?:\.\d{1,9})?(?: ?(?:s|secs?|seconds?|m|mins?|minutes?|h|hrs?|hours?)(?![A-Za-z]))?|T ?= ?0)(?![:.]?[A-Za-z\d])"
 _WALL = re.compile(WALL, re.IGNORECASE | re.ASCII)
 _DATE_ONLY = re.compile(DATE, re.IGNORECASE | re.ASCII)
-_NUMBER = re.compile(r"[+-]?\d+(?:\.\d+)?(?:[eE][+-]?\d+)?", re.ASCII)
+# A count or a recording of more than ten years is a slip of the finger.
+_LONGEST_COUNT_S = 10 * 366 * 86_400.0
 
 
 def day_number(year: int, month: int, day: int) -> int | None:
@@ -128,10 +129,11 @@ def read_stamp(text: str, frame: Frame) -> Stamp | str | None:
     cleaned = text.strip()
     if cleaned[:1] in "Tt" or (frame.bare == "count" and cleaned[:1] in "+-\u2212\u2013"):
         return _count(cleaned)
-    if frame.bare == "elapsed" and (seconds := parse_duration(cleaned.replace(",", "."))) is not None:
-        return Stamp("elapsed", round(seconds * US), written_step(cleaned))
-    if frame.bare == "count" and (seconds := parse_duration(cleaned)) is not None:
-        return Stamp("count", -round(seconds * US), written_step(cleaned))
+    if frame.bare in ("elapsed", "count") and (seconds := parse_duration(cleaned.replace(",", "."))) is not None:
+        if seconds > _LONGEST_COUNT_S:
+            return f"longer than ten years: {cleaned[:40]}"
+        us = round(seconds * US)
+        return Stamp(frame.bare, us if frame.bare == "elapsed" else -us, written_step(cleaned))
     found = _WALL.fullmatch(cleaned)
     return _wall(found, frame) if found else None
 
@@ -139,9 +141,9 @@ def read_stamp(text: str, frame: Frame) -> Stamp | str | None:
 def _count(text: str) -> Stamp | str | None:
     plain = re.sub(r"(?i)^t ?(minus|plus) ", lambda m: "T-" if m[1].lower() == "minus" else "T+", text)
     seconds = parse_count(plain.replace("=", ""))
-    if seconds is not None:
+    if seconds is not None and abs(seconds) < _LONGEST_COUNT_S:
         return Stamp("count", round(seconds * US), written_step(plain))
-    return f"not a count time: {text}" if re.match(r"[Tt]? ?[-+\u2212\u2013] ?\d", text) else None
+    return f"not a count time: {text[:40]}" if re.match(r"[Tt]? ?[-+\u2212\u2013] ?\d", text) else None
 
 
 def written_step(text: str) -> float:
