@@ -100,7 +100,7 @@ def check(folder: Path, as_json: bool) -> int:
         _print_json([_problem_dict(p) for p in problems])
     else:
         for problem in problems:
-            click.echo(f"{problem.severity}: {problem}")
+            click.echo(f"{problem.severity}: {_one_line(str(problem))}")
         if not errors:
             click.echo(f"{folder}: usable, {_number(len(problems), 'warning')}")
     if errors:
@@ -140,7 +140,9 @@ def rehearse(out: Path, seed: int, logs: tuple[str, ...], as_json: bool, **wante
     from aftercount.rehearse.options import RehearsalOptions
     from aftercount.rehearse.write import rehearse as write_rehearsal
 
-    options = RehearsalOptions(**wanted, **({"logs": logs} if logs else {}))
+    if logs:
+        wanted["logs"] = logs
+    options = RehearsalOptions(**wanted)
     truth = write_rehearsal(out, seed=seed, options=options)
     if as_json:
         _print_json({"folder": str(truth.folder), "truth": str(truth.file), "outcome": truth.outcome})
@@ -162,7 +164,7 @@ def score(out: Path, truth: Path, as_json: bool) -> int:
         _print_json(figures)
     else:
         for name, value in figures.items():
-            click.echo(f"{name:28s} {'-' if value is None else f'{value:.4g}' if isinstance(value, float) else value}")
+            click.echo(f"{name:42s} {_figure(value)}")
     return 0
 
 
@@ -185,9 +187,10 @@ def run(argv: Sequence[str] | None = None) -> int:
     except (click.Abort, KeyboardInterrupt):
         click.echo("aftercount: stopped", err=True)
         return INTERRUPTED
-    except BrokenPipeError:
-        # The reader of our output has gone ('| head'): nothing more to say, and Python must not try at exit.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    except (BrokenPipeError, SystemExit):
+        # The reader of our output has gone ('| head'; click leaves by SystemExit then): nothing more to say, and
+        # Python must not try to at exit.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.__stdout__.fileno() if sys.__stdout__ else 1)
         return 0
     except InputError as fault:
         _complain(fault.problems)
@@ -248,5 +251,15 @@ def _print_json(value: Any) -> None:
     click.echo(json.dumps(value, indent=2, ensure_ascii=False, default=str))
 
 
+def _figure(value: Any) -> str:
+    if isinstance(value, dict):
+        return ", ".join(f"{name} {_figure(part)}" for name, part in value.items()) or "-"
+    return "-" if value is None else f"{value:.4g}" if isinstance(value, float) else str(value)
+
+
 def _number(n: int, what: str) -> str:
     return f"{n} {what}" if n == 1 else f"{n} {what}s"
+
+
+if __name__ == "__main__":
+    main()

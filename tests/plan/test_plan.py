@@ -129,6 +129,7 @@ def test_every_circle_is_named(tmp_path: Path) -> None:
     ("step,t,action\n", "no-steps", ""), ("step,t,action,kind,duration\n1,T-5,X,hold,60\n", "no-steps", ""),
     ("step,t,action,T\n1,T-5,X,\n", "column-twice", ""), ("a\0b", "not-text", ""),
     ('step,t,action\n1,T-5,"X\n' + "2,T-4,Y\n" * 20, "open-quote", ""),
+    ('step,t,action\n1,T-5,X\n2,T-4,"Y\n3,T-3,Z\n', "open-quote", ""),
 ])
 def test_the_whole_file_is_wrong(tmp_path: Path, text: str, code: str, hint: str) -> None:
     problems = plan_problems(tmp_path, text.encode())

@@ -77,22 +77,24 @@ def _decode(raw: bytes, table: TextTable, code: str) -> str:
         return raw.decode("cp1252", errors="replace")
 
 
-def _check_quotes(table: TextTable, lines: tuple[int, int], code: str) -> None:
+def _open_quote(table: TextTable, lines: tuple[int, int], code: str) -> None:
     """A quote that is never closed swallows the rows below it: nothing may vanish without a word."""
-    first, last = lines
-    if last - first >= MAX_ROW_LINES:
-        text = f"one row from line {first} to line {last}: is a quote not closed?"
-        table.problems.append(Problem(table.file, first, f"{code}-open-quote", text, 'write a quote inside quotes as ""'))
+    text = f"one row from line {lines[0]} to line {lines[1]}: is a quote not closed?"
+    table.problems.append(Problem(table.file, lines[0], f"{code}-open-quote", text, 'write a quote inside quotes as ""'))
 
 
 def _parse(text: str, table: TextTable, code: str) -> None:
     head = next((line for line in text.splitlines() if line.strip(_NOTHING)), "")
     delimiter = max(_DELIMITERS, key=head.count)
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, skipinitialspace=True)
-    begins = 1
+    begins, total, odd = 1, text.count("\n"), text.count('"') % 2 == 1
     try:
         for cells in reader:
-            _check_quotes(table, (begins, reader.line_num), code)
+            # An odd number of quotes in a row of several lines at the end: the last quote was never closed.
+            ends = reader.line_num
+            at_end = ends >= total and ends > begins and odd
+            if at_end or ends - begins >= MAX_ROW_LINES:
+                _open_quote(table, (begins, ends), code)
             table.take(begins, cells, code)
             begins = reader.line_num + 1
     except csv.Error as fault:
