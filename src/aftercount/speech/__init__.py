@@ -1,1 +1,6 @@
-"""(room)"""
+"""What was said: records into utterances, count readings, calls on the count and poll answers."""
+
+from aftercount.speech.understanding import Speech, understand
+from aftercount.speech.words import words
+
+__all__ = ["Speech", "understand", "words"]

@@ -1,0 +1,104 @@
+"""Who speaks to whom in one sentence, by the discipline of the loop?
+
+Conventions: the called station comes first, then the caller ('PROP, TC' is TC calling PROP); 'this is' and 'from' name the
+speaker, 'go ahead TC' and 'copy, TC' end with the one spoken to. None is unknown. `body` is where the words after the
+call signs begin, `stop` where closing call signs begin.
+
+It does not look beyond the sentence: see `dialogue`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from aftercount.speech.directory import Directory
+from aftercount.speech.words import PUNCTUATION
+from aftercount.speech.wordsets import word_set
+
+# A sentence that begins with one call sign and one of these is that station speaking of itself ...
+ANSWERS = word_set("copy copies copied roger wilco affirm affirmative go no nogo negative is are in complete completed verified confirmed "
+    "confirms reports reporting reported rpts rpt ready working here has standing good green nominal concurs acknowledges ack "
+    "acknowledge calls called calling requests says advises was done started")
+# ... unless it is one of these, which are said to it.
+_TO_THEM = (("go", "ahead"), ("stand", "by"), ("in", "3"), ("is", "that"), ("are", "you"), ("is", "the"), ("go", "to"), ("ready", "to"))
+_SPEAKER_MARKS = (("this", "is"), ("from",), ("it's",))
+_CLOSING = word_set("copy roger ahead affirm affirmative wilco thanks you out over complete negative work again go")
+_ON_NET = frozenset(("on", "net", "channel", "loop"))
+
+
+@dataclass(frozen=True, slots=True)
+class Address:
+    speaker: str | None
+    to: str | None
+    body: int
+    stop: int
+    opening: int  # call signs it opens with
+
+
+def _skip(tokens: Sequence[str], at: int) -> int:
+    while at < len(tokens) and tokens[at] in PUNCTUATION and tokens[at] not in "?\"":
+        at += 1
+    return at
+
+
+def read_address(tokens: Sequence[str], directory: Directory) -> Address:
+    """The call signs at the two ends of a sentence and what their order says."""
+    at = _skip(tokens, 0)
+    if tokens[at:at + 2] == ("this", "is") and (found := _sign(tokens, at + 2, directory)):
+        return _after_this_is(tokens, found, directory)
+    everyone = Directory.everyone(tokens, at)
+    first = _sign(tokens, at, directory) if everyone == at else ("ALL", everyone)
+    if first is None:
+        return _closing(tokens, directory, None, None, at, 0)
+    to, after = first
+    mark = next((m for m in _SPEAKER_MARKS if tuple(tokens[_skip(tokens, after):][:len(m)]) == m), None)
+    if mark and (second := _sign(tokens, _skip(tokens, after) + len(mark), directory)):
+        return _closing(tokens, directory, second[0], to, second[1], 2)
+    if after < len(tokens) and tokens[after] in ("to", ">") and (second := _sign(tokens, after + 1, directory)):
+        return _closing(tokens, directory, to, second[0], second[1], 2)
+    second = _sign(tokens, _past_net(tokens, _skip(tokens, after)), directory)
+    if second is not None and second[0] != to:
+        return _closing(tokens, directory, second[0], to, second[1], 2)
+    if to != "ALL" and _speaks_of_itself(tokens, _skip(tokens, after)):
+        return _closing(tokens, directory, to, None, after, 1)
+    return _closing(tokens, directory, None, to, after, 1)
+
+
+def _sign(tokens: Sequence[str], at: int, directory: Directory) -> tuple[str, int] | None:
+    if at >= len(tokens) or tokens[at] in PUNCTUATION:
+        return None
+    if tokens[at] == "the":
+        at += 1
+    return directory.at(tokens, at, near=True) if at < len(tokens) else None
+
+
+def _past_net(tokens: Sequence[str], at: int) -> int:
+    """Past 'on net one' between the two call signs."""
+    if at < len(tokens) and tokens[at] == "on":
+        end = at + 1
+        while end < len(tokens) and end < at + 4 and (tokens[end] in _ON_NET or end == at + 2):
+            end += 1
+        return _skip(tokens, end)
+    return at
+
+
+def _after_this_is(tokens: Sequence[str], found: tuple[str, int], directory: Directory) -> Address:
+    return _closing(tokens, directory, found[0], None, found[1], 1)
+
+
+def _speaks_of_itself(tokens: Sequence[str], at: int) -> bool:
+    pair = tuple(tokens[at:at + 2])
+    return at < len(tokens) and tokens[at] in ANSWERS and pair not in _TO_THEM
+
+
+def _closing(tokens: Sequence[str], directory: Directory, speaker: str | None, to: str | None, body: int, opening: int) -> Address:
+    """The call sign a sentence ends with is the one spoken to: 'go ahead TC', 'that's complete, TC'."""
+    body, stop = _skip(tokens, body), len(tokens)
+    while stop > body and tokens[stop - 1] in PUNCTUATION:
+        stop -= 1
+    for at in range(max(body + 1, stop - 4), stop):
+        found = directory.at(tokens, at)
+        if found is not None and found[1] >= stop and (tokens[at - 1] == "," or tokens[at - 1] in _CLOSING):
+            return Address(speaker, to or found[0], body, at, opening) if found[0] != speaker else Address(speaker, to, body, stop, opening)
+    return Address(speaker, to, body, stop, opening)

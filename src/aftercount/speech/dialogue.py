@@ -1,0 +1,90 @@
+"""Who speaks to whom, from the entry's own labels, the sentence's call signs and the turn before?
+
+Conventions: one `Net` a log and loop; own clock in seconds. Labels written by people or by the recorder win over guesses;
+a reply with no call sign comes from the station just called, while the call is no older than `REPLY_S`.
+
+It does not read words: `address` and `kinds` have done that.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from aftercount.speech.address import Address
+
+REPLY_S = 20.0  # a call unanswered for longer has been dropped or answered on another loop
+REPLIES = frozenset(("response", "report"))
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """What the entry itself says; `keeper` when the station only names who kept the log."""
+
+    station: str | None
+    to: str | None
+    keeper: bool = False
+
+
+@dataclass(slots=True)
+class Net:
+    """The last turn on one loop."""
+
+    speaker: str | None = None
+    to: str | None = None
+    own_s: float | None = None
+    record: int = -1
+    kind: str = ""
+
+    def turn(self, label: Label, address: Address, kind: str, own_s: float | None, record: int, medium: str, callers: frozenset[str]) -> tuple[str | None, str | None]:
+        """(speaker, spoken to) of this sentence; remembers the turn."""
+        speaker, to = _by_words(address, kind, medium, callers)
+        if label.station is not None and not label.keeper:
+            speaker, to = _labelled(label, speaker, to)
+        else:
+            speaker, to = self._follow(speaker, to, kind, own_s, record)
+            if speaker is None and label.keeper and medium == "typed":
+                speaker = label.station
+            to = to or label.to
+        if to == speaker:
+            to = None
+        self.speaker, self.to, self.own_s, self.record, self.kind = speaker, to, own_s, record, kind
+        return speaker, to
+
+    def _follow(self, speaker: str | None, to: str | None, kind: str, own_s: float | None, record: int) -> tuple[str | None, str | None]:
+        if not self._recent(own_s, record):
+            return speaker, to
+        if speaker is None and to is None:
+            if kind in REPLIES and self.to not in (None, "ALL") and self.kind != kind:
+                return self.to, self.speaker
+            return (self.speaker, self.to) if record == self.record else (None, None)
+        if speaker is None and to is not None:
+            if to == self.speaker and self.to not in (None, "ALL"):
+                return self.to, to
+            return (self.speaker, to) if to == self.to or record == self.record else (None, to)
+        if to is None and speaker == self.to:
+            return speaker, self.speaker
+        return speaker, to
+
+    def _recent(self, own_s: float | None, record: int) -> bool:
+        if record == self.record:
+            return True
+        if own_s is None or self.own_s is None:
+            return record - self.record <= 1
+        return 0 <= own_s - self.own_s <= REPLY_S
+
+
+def _by_words(address: Address, kind: str, medium: str, callers: frozenset[str]) -> tuple[str | None, str | None]:
+    """One call sign before a report: in notes, and for a station that never calls, it is who reports."""
+    lone = address.opening == 1 and address.speaker is None and address.to not in (None, "ALL")
+    reports = medium == "typed" and kind in ("report", "note")
+    if lone and (reports or (kind == "report" and callers and address.to not in callers)):
+        return address.to, None
+    return address.speaker, address.to
+
+
+def _labelled(label: Label, speaker: str | None, to: str | None) -> tuple[str | None, str | None]:
+    """The label is the speaker; a call sign in the words that is another station is the one spoken to."""
+    if label.to is not None:
+        return label.station, label.to
+    other = to if to is not None and to != label.station else speaker
+    return label.station, other if other != label.station else None

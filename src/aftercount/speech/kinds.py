@@ -1,0 +1,79 @@
+"""What kind of utterance is this: an order, an answer, a report, a mark, a call on the count, a poll, or a remark?
+
+Conventions: kinds are call, response, report, mark, hold, resume, recycle, cutoff, scrub, liftoff, poll, note. A firm call
+on the count wins; then a count reading with little else; then the manner of the words.
+
+It does not decide which step an order or a report belongs to.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from aftercount.speech.address import Address
+from aftercount.speech.calls import Call
+from aftercount.speech.marks import DOUBTFUL, Mark
+from aftercount.speech.words import PUNCTUATION
+from aftercount.speech.wordsets import word_set
+
+MARK_OTHER_WORDS = 2  # words beside the reading that a mark may have and still be only a mark
+SHORT_ANSWER = 6  # words: an answer is short
+_ORDER = {"recycle": 0, "scrub": 1, "cutoff": 2, "liftoff": 3, "resume": 4, "hold": 5}
+_MARK_FILLER = word_set("and counting holding mark t minus plus the at is now this we are we're l a in to go launch liftoff lift off control count clock all stations on my for "
+    "remaining until time county hundred coming up")
+_DONE = re.compile(
+    r"\b(?:complete[ds]?|completion|verified|confirmed|secured?|closed|opened|is (?:open|on|off|closed|armed|safe|internal|enabled|nominal|ready|green|up|down|clear|running|set)|"
+    r"finished|done|in progress|underway|under way|started|enabled|disabled|armed|safed|loaded|retracted|removed|installed|disconnected|connected|cleared?|evacuated|"
+    r"nominal|stable|steady|achieved|established|released|pressurized|pressurised|vented|purged|chilled|aligned|reports?|reported|looks good|are go|is go|has been|have been|"
+    r"on internal|running|good|detected|passed|failed)\b")
+_ANSWER = re.compile(
+    r"^(?:copy|copies|copied|roger|wilco|affirm\w*|negative|in work|working|go ahead|understood?|understand|acknowledged?|ack|ok|okay|yes|no|that's affirm\w*|will do|"
+    r"stand ?by|standing by|say again|go|no go|ready|thank you|thanks|loud and clear|in 3|read you)\b")
+_ASK = re.compile(r"^(?:please |you are go to |you're go to |go for |proceed|begin|start|open|close|verify|confirm|perform|initiate|report|give me|arm|safe|enable|disable|set|switch|"
+                  r"transfer|load|stop|secure|execute|configure|clear|evacuate|press|pressurize|vent|purge|chill|remove|install|retract|extend|connect|disconnect|check|"
+                  r"power|turn|commence|terminate|select|run|move|bring|release|isolate|drain|top|poll|monitor|ensure|complete|activate|ignite|command|go ahead and|you have a go|you have go|send|swing|calibrate|align|test)\b")
+_POLL = re.compile(r"\b(?:go ?[/-]? ?(?:slash |or )?no ?[- ]?go|poll(?:ing)?|readiness (?:check|roll)|roll call|status check|(?:are we|are you|your) go for|give me (?:a |your )?go)\b")
+
+
+def kind_of(text: str, tokens: Sequence[str], address: Address, calls: Sequence[Call], marks: Sequence[Mark], medium: str) -> str:
+    firm = [c for c in calls if c.grade != DOUBTFUL]
+    if firm:
+        return min(firm, key=lambda c: _ORDER[c.what]).what
+    body = [t for t in tokens[address.body:address.stop] if t not in PUNCTUATION or t == "?"]
+    if any(m.grade != DOUBTFUL for m in marks) and _only_mark(tokens, address, marks):
+        return "mark"
+    said = " ".join(body)
+    if medium == "machine":
+        return "report" if _DONE.search(said) else "note"
+    if _POLL.search(said):
+        return "poll"
+    return _manner(said, body, address, medium)
+
+
+def _manner(said: str, body: Sequence[str], address: Address, medium: str) -> str:
+    addressed = address.to is not None
+    if not body:
+        return "call" if addressed or address.speaker else "note"
+    if _ANSWER.match(said) and len(body) <= SHORT_ANSWER:
+        return "report" if _DONE.search(said) and not said.startswith(("copy", "roger")) and len(body) > 1 else "response"
+    if body[-1] == "?":
+        return "call"
+    if _ASK.match(said) and not said.endswith((" complete", " completed", " verified")):
+        return "call"
+    if _DONE.search(said):
+        return "report"
+    if _ANSWER.match(said):
+        return "response"
+    if medium == "typed":
+        return "note"
+    return "call" if addressed else "note"
+
+
+def _only_mark(tokens: Sequence[str], address: Address, marks: Sequence[Mark]) -> bool:
+    spans = [(m.begin, m.end) for m in marks]
+    other = [
+        t for i, t in enumerate(tokens)
+        if address.body <= i < address.stop and t not in PUNCTUATION and t not in _MARK_FILLER and not any(a <= i < b for a, b in spans)
+    ]
+    return len(other) <= MARK_OTHER_WORDS

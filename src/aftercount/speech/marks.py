@@ -1,0 +1,237 @@
+"""Which count readings does a sentence hold, and how far is each to be believed?
+
+Conventions: `t_s` is count time in seconds, negative before T-0 (for clock 'L': time to the scheduled lift-off). Grades:
+certain, likely, doubtful. `says` is counting, holding or either. `sigma_s` is how far such words are from the clock, not
+how well the log's own time is known. Both readings of an ambiguous time are given; `context` regrades them.
+
+It does not drop a reading because the clock contradicts it: the path decides.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from aftercount.speech.anchors import Anchor, anchors
+from aftercount.speech.cues import FUTURE, IF, NOW, PAST, QUESTION, QUOTED, ROUGH, cues
+from aftercount.speech.numbers import NUMBER_WORDS, is_number, read_number
+from aftercount.speech.spans import (
+    BARE_FORM,
+    COLON_FORM,
+    PAIR_FORM,
+    UNITS_FORM,
+    Span,
+    read_spans,
+    read_united,
+)
+from aftercount.speech.wordsets import word_set
+
+CERTAIN, LIKELY, DOUBTFUL = "certain", "likely", "doubtful"
+GRADES = (DOUBTFUL, LIKELY, CERTAIN)
+# Spoken marks are good to a second or two: the speaker reads a clock and takes a second to say it.
+SPOKEN_SIGMA_S = 1.5
+TYPED_SIGMA_S = 1.5
+COUNTDOWN_SIGMA_S = 0.7  # 'ten, nine, eight' is said with the clock
+MACHINE_SIGMA_S = 0.3  # a count time inside a machine's words, cut to the second
+ROUGH_SIGMA_S = 20.0  # 'about', 'just over': to the nearest minute at best
+LONG_WORDS = 14  # words: a longer sentence is commentary, whose times are rounded to the unit said
+LONG_SIGMA_SHARE = 0.12  # of that unit: minutes in commentary are off by some 7 s
+WHOLE_WORDS = 2  # words beside the time and call signs that a time said alone may have
+MAX_COUNTDOWN = 60  # 'sixty, fifty-nine' is counted down; higher numbers are read out for other reasons
+LEAST_FALLING = 3
+UNIT_NOISE = word_set("degrees degree psi psia psig bar percent % volts volt amps knots feet celsius fahrenheit kelvin pounds kilograms gallons inches hertz "
+    "megahertz kilohertz milliamps millivolts kilopascals microns torr db decibels kpa kg lbs c f meters metres")
+_COUNTING = word_set("counting county countin accounting counted recounting counter")
+_HOLDING = word_set("holding holden hold held folding")
+_TO_GO = (("to", "go"), ("and", "counting"), ("and", "county"), ("remaining",), ("to", "launch"), ("to", "liftoff"), ("to", "lift"), ("to", "zero"),
+          ("to", "t"), ("until", "launch"), ("until", "liftoff"), ("until", "lift"), ("from", "launch"), ("from", "liftoff"), ("before", "liftoff"),
+          ("before", "launch"), ("on", "the", "clock"), ("in", "the", "count"), ("on", "the", "countdown"))
+_FILLER = word_set("and the at is now this all stations we're we are mark on my a of to in your time count clock okay ok copy control launch go uh um er "
+    "terminal check up for net everyone here")
+_MAYBE = re.compile(r"\d|minus|minis|minut|second|hour|count|hold|zero|ten|nine|eight|seven|six|five|four|three|two|one|twent|thirt|fort|fift", re.I)
+_TEST_COUNT = word_set("test check radio voice short mic")
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """One reading. `group` numbers the places in the sentence: readings of one place exclude each other."""
+
+    clock: str
+    t_s: float
+    says: str
+    grade: str
+    form: str
+    sigma_s: float
+    group: int
+    begin: int
+    end: int
+    open: bool = False  # an ambiguous time that context may settle
+
+
+def lower(grade: str, by: int = 1) -> str:
+    return GRADES[max(0, GRADES.index(grade) - by)]
+
+
+def read_marks(text: str, tokens: Sequence[str], medium: str, signs: int = 0) -> list[Mark]:
+    """Every count reading of one sentence; `signs` is how many tokens of it are call signs."""
+    if not _MAYBE.search(text):
+        return []
+    out: list[Mark] = []
+    for anchor in anchors(tokens):
+        if out and anchor.begin < out[-1].end:
+            continue
+        out.extend(_anchored(tokens, anchor, medium, len({m.group for m in out})))
+    falling = _countdown(tokens, len({m.group for m in out}), medium)
+    if falling is not None:
+        return [m for m in out if m.end <= falling.begin or m.begin >= falling.end] + [falling]
+    return out or _unanchored(tokens, medium, signs)
+
+
+def _anchored(tokens: Sequence[str], anchor: Anchor, medium: str, group: int) -> list[Mark]:
+    if anchor.bare and anchor.begin > 0 and tokens[anchor.begin - 1] in ("-", "is", "of", "or"):
+        return []
+    spans = read_spans(tokens, anchor.at, homophones=True)
+    if not spans or (spans[0].end < len(tokens) and tokens[spans[0].end] in UNIT_NOISE):
+        return []
+    if spans[0].form == BARE_FORM and _falls(tokens, anchor.at) >= LEAST_FALLING:
+        spans = spans[:1]
+    before, after = tokens[:anchor.begin], tokens[spans[0].end:]
+    grade = _grade(before, after, anchor)
+    if anchor.clock == "L" and spans[0].form in (BARE_FORM, PAIR_FORM):
+        spans = spans[::-1] if spans[0].form == BARE_FORM else spans
+        spans = [replace(s, usual=i == 0) for i, s in enumerate(spans)]
+    says = _says(before, after)
+    return [_mark(span, anchor, grade, says, tokens, medium, group, len(spans) > 1) for span in spans]
+
+
+def _mark(span: Span, anchor: Anchor, grade: str, says: str, tokens: Sequence[str], medium: str, group: int, open_: bool) -> Mark:
+    ambiguous = open_ and span.form != COLON_FORM
+    if not span.usual:
+        grade = DOUBTFUL
+    elif ambiguous:
+        grade = lower(grade) if grade == CERTAIN else grade
+    rough = ROUGH in cues(tokens[max(0, anchor.begin - 2):anchor.begin], ())
+    form = "rough" if rough else {UNITS_FORM: "words", COLON_FORM: "digits", PAIR_FORM: "pair", BARE_FORM: "bare"}[span.form]
+    return Mark(anchor.clock, anchor.sign * span.seconds, says, grade, form, _sigma(span, tokens, medium, rough), group,
+                anchor.begin, span.end, open_)
+
+
+def _sigma(span: Span, tokens: Sequence[str], medium: str, rough: bool) -> float:
+    if rough:
+        return ROUGH_SIGMA_S
+    base = {"machine": MACHINE_SIGMA_S, "typed": TYPED_SIGMA_S}.get(medium, SPOKEN_SIGMA_S)
+    if medium != "machine" and len(tokens) > LONG_WORDS and "mark" not in tokens:
+        return max(base, min(ROUGH_SIGMA_S, LONG_SIGMA_SHARE * span.grain_s))
+    return base
+
+
+def _grade(before: Sequence[str], after: Sequence[str], anchor: Anchor) -> str:
+    """How far the words round a reading let it be one of this moment."""
+    found = cues(before[-7:], after[:7])
+    near = cues(before[-4:], after[:3])
+    grade = CERTAIN if anchor.heard else LIKELY
+    if anchor.bare:
+        grade = LIKELY if not before or before[-1] in ("at", ",", "now", "holding", "mark") else DOUBTFUL
+    running = bool(after) and (after[0] in _COUNTING or tuple(after[:1]) == ("mark",) or (len(after) > 1 and after[0] in ("and", ",") and after[1] in _COUNTING | _HOLDING | {"mark"}))
+    if running and not found & {FUTURE, IF, QUOTED} and anchor.clock == "T":
+        return CERTAIN if PAST not in found else LIKELY
+    if found & {FUTURE, IF, PAST, QUESTION, QUOTED}:
+        soft = NOW in near and not near & {FUTURE, IF, QUOTED}
+        return lower(grade) if soft else DOUBTFUL
+    if before and before[-1] in ("at", "from", "to", "the", "for") and NOW not in near and not _ends(after) and "holding" not in before[-3:]:
+        return lower(grade) if before[-1] == "at" else DOUBTFUL
+    if before and before[-1] in ("from", "to", "for", "the"):
+        return lower(grade)
+    return grade
+
+
+def _ends(after: Sequence[str]) -> bool:
+    return not after or (len(after) == 1) or after[0] in (",", ".", "and", "mark")
+
+
+def _says(before: Sequence[str], after: Sequence[str]) -> str:
+    head = [t for t in after[:4] if t not in (",", "and", "-", "/", ".", ";")]
+    if head and head[0] in _COUNTING:
+        return "counting"
+    if head and head[0] in _HOLDING:
+        return "holding"
+    if {"holding", "hold", "held"} & set(before[-4:]) and not {"resume", "resumed", "release", "released"} & set(before):
+        return "holding"
+    return "counting" if "counting" in before[-3:] else "either"
+
+
+def _falls(tokens: Sequence[str], at: int) -> int:
+    """How many falling numbers are read out from `at`, a dropped one allowed."""
+    return _fall(tokens, at)[0]
+
+
+def _fall(tokens: Sequence[str], at: int) -> tuple[int, float, int]:
+    """(how many, the first, where they end)"""
+    count, last, first, end = 0, 0.0, 0.0, at
+    while at < len(tokens):
+        if tokens[at] in (",", "-", "."):
+            at += 1
+            continue
+        read = read_number(tokens, at) if is_number(tokens[at]) and ":" not in tokens[at] else None
+        if read is None or read[0] > MAX_COUNTDOWN or (count and not 0 < last - read[0] <= 2):
+            break
+        count, last, first = count + 1, read[0], first if count else read[0]
+        at = end = read[1]
+    return count, first, end
+
+
+def _countdown(tokens: Sequence[str], group: int, medium: str) -> Mark | None:
+    """'ten, nine, eight ...': seconds, at the first number."""
+    if medium == "machine":
+        return None
+    for at, token in enumerate(tokens):
+        if token not in NUMBER_WORDS and not token[0].isdigit():
+            continue
+        many, first, end = _fall(tokens, at)
+        if many >= LEAST_FALLING:
+            grade = CERTAIN if many > LEAST_FALLING else LIKELY
+            if _TEST_COUNT & set(tokens) or (end < len(tokens) and tokens[end] in UNIT_NOISE):
+                grade = DOUBTFUL
+            return Mark("T", -first, "counting", grade, "countdown", COUNTDOWN_SIGMA_S, group, at, end)
+    return None
+
+
+def _unanchored(tokens: Sequence[str], medium: str, signs: int) -> list[Mark]:
+    """A time said alone ('ninety seconds') or 'five minutes and counting', 'two minutes to lift-off'."""
+    if medium == "machine":
+        return []
+    at = 0
+    while at < len(tokens):
+        span = read_united(tokens, at, homophones=at == 0) if is_number(tokens[at]) or at == 0 or tokens[at] in ("half", "a", "an") else None
+        if span is None:
+            at += 1
+            continue
+        grade, form = _alone(tokens, at, span, signs)
+        if grade is not None:
+            before, after = tokens[:at], tokens[span.end:]
+            rough = ROUGH in cues(before[-2:], ())
+            sigma = _sigma(span, tokens, medium, rough)
+            return [Mark("T", -span.seconds, _says(before, after), grade, form, sigma, 0, at, span.end)]
+        at = span.end
+    return []
+
+
+def _alone(tokens: Sequence[str], at: int, span: Span, signs: int) -> tuple[str | None, str]:
+    before, after = tokens[:at], tokens[span.end:]
+    found = cues(before[-6:], after[:6])
+    impostor = found & {FUTURE, IF, PAST, QUESTION, QUOTED}
+    words = [t for t in after if t not in (",", ".")]
+    if any(tuple(words[:len(p)]) == p for p in _TO_GO):
+        clear = LIKELY if words[:1] != ["remaining"] else DOUBTFUL
+        if impostor - {FUTURE, PAST} or {"hold", "in"} & set(before[-2:]):
+            clear = DOUBTFUL
+        if words[:2] == ["and", "counting"]:
+            clear = CERTAIN if not impostor else LIKELY
+        return clear, "to go"
+    if words[:1] and words[0] in ("mark", "holding") or words[:2] == ["and", "holding"]:
+        return (LIKELY if not impostor else DOUBTFUL), "alone"
+    other = [t for t in (*before, *after) if t not in _FILLER and t.isalnum()]
+    if len(other) - signs <= 0 and not impostor and not {"in", "for", "hold"} & set(before):
+        return LIKELY, "alone"
+    return None, ""

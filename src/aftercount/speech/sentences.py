@@ -1,0 +1,167 @@
+"""Where does one speaker's sentence end and the next begin, inside one cue or note?
+
+Conventions: a piece is (start, end) in characters of the entry's text. Speech is split at the ends of sentences and, for
+recognisers that write none, where the call signs change hands; a head of call signs alone stays with the sentence it
+opens. Typed notes are split at the ends of sentences only; a machine's line is one piece. A cue's time is shared out by words.
+
+It does not decide who speaks.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from aftercount.speech.address import ANSWERS
+from aftercount.speech.directory import Directory
+from aftercount.speech.words import clean
+from aftercount.speech.wordsets import word_set
+
+# The end of a sentence: a stop and a space that no abbreviation, initial or number ends with; or a new line.
+_END = re.compile(r"(?<![\s.][A-Za-z])(?<!\bno)(?<!\bNo)(?<!\bapprox)(?<!^[A-Za-z])[.!?;]+[\"')]*\s+|\s*\n\s*|\s+(?:>>|--|—)\s*", re.MULTILINE)
+_WORD = re.compile(r"[^\W_]+(?:[:.'][^\W_]+)*")
+_FAST = re.compile(r"[.!?;\n>—]|--")
+_LEAST_BEFORE = 1  # words before a hand-over inside a run of words without punctuation
+_REPLIES = word_set("copy roger wilco affirm affirmative go in complete verified negative no is working ready reports")
+# What a new speaker, or the same on a new subject, begins with.
+_OPENERS = (("go", "ahead"),)
+_EVENT_WORDS = frozenset(("liftoff", "ignition"))
+_COUNT_TAIL = word_set("one zero 1 0")
+
+
+def pieces(text: str, medium: str, directory: Directory) -> list[tuple[int, int]]:
+    """The sentences of one entry, as character ranges in order; always at least one."""
+    if medium == "machine":
+        return [(0, len(text))]
+    sentences = _sentences(text) if _FAST.search(text) else [(0, len(text))]
+    if medium != "speech":
+        return sentences
+    out: list[tuple[int, int]] = []
+    for start, end in sentences:
+        out.extend(_handovers(text, start, end, directory))
+    return _join_heads(text, out, directory)
+
+
+def shares(text: str, parts: Sequence[tuple[int, int]]) -> list[tuple[float, float]]:
+    """(begin, end) of each part as shares of the entry's time, by words."""
+    counts = [max(1, sum(1 for _ in _WORD.finditer(text, a, b))) for a, b in parts]
+    total, done, out = sum(counts), 0, []
+    for count in counts:
+        out.append((done / total, (done + count) / total))
+        done += count
+    return out
+
+
+def _sentences(text: str) -> list[tuple[int, int]]:
+    out, start = [], 0
+    for found in _END.finditer(text):
+        if _WORD.search(text, start, found.start()):
+            out.append((start, found.end()))
+            start = found.end()
+    if _WORD.search(text, start) or not out:
+        out.append((start, len(text)))
+    return out
+
+
+def _handovers(text: str, start: int, end: int, directory: Directory) -> list[tuple[int, int]]:
+    """Split a run of words where a call sign pair or a station's answer begins."""
+    found = list(_WORD.finditer(text, start, end))
+    if len(found) <= _LEAST_BEFORE + 1:
+        return [(start, end)]
+    tokens = tuple(clean(m[0]) for m in found)
+    cuts = [found[i].start() for i in _cuts(tokens, directory)]
+    edges = [start, *cuts, end]
+    return list(zip(edges, edges[1:], strict=False))
+
+
+def _cuts(tokens: tuple[str, ...], directory: Directory) -> list[int]:
+    out: list[int] = []
+    signs = _signs(tokens, directory)
+    at = 0
+    last = 0
+    while at < len(tokens):
+        sign = signs.get(at)
+        if sign is None:
+            if at - last >= _LEAST_BEFORE and _opens(tokens, at) and at > 0:
+                out.append(at)
+                last = at
+            at += 1
+            continue
+        station, after = sign
+        second = signs.get(after)
+        if second is not None and second[0] != station:
+            if at - last >= _LEAST_BEFORE and at > 0 and not _inside_head(tokens, at):
+                out.append(at)
+                last = at
+            at = second[1]
+            last_body = at
+            last = max(last, last_body - 1) if at > last else last
+            continue
+        if at - last >= _LEAST_BEFORE and at > 0 and after < len(tokens) and tokens[after] in _REPLIES and _new_turn(tokens, at, after):
+            out.append(at)
+            last = at
+        at = after
+    return out
+
+
+def _signs(tokens: tuple[str, ...], directory: Directory) -> dict[int, tuple[str, int]]:
+    out: dict[int, tuple[str, int]] = {}
+    at = 0
+    while at < len(tokens):
+        found = directory.at(tokens, at)
+        if found is None and (at == 0 or (at - 1) in {a for a, (_, e) in out.items() if e == at}):
+            found = directory.at(tokens, at, near=True)
+        if found is not None:
+            out[at] = found
+            at = found[1]
+        else:
+            at += 1
+    return out
+
+
+def _inside_head(tokens: tuple[str, ...], at: int) -> bool:
+    return tokens[at - 1] in ("this", "is", "from", "and", "to", "for")
+
+
+def _new_turn(tokens: tuple[str, ...], at: int, after: int) -> bool:
+    """'... range go' begins a turn; 'the range is clear' and 'go ahead' to a station do not."""
+    if tokens[at - 1] in ("the", "a", "for", "to", "of", "and", "from", "this", "is", "at", "on", "with", "by", "ahead", "copy", "roger"):
+        return False
+    if tokens[after] == "is":
+        return after + 1 < len(tokens) and tokens[after + 1] in ("go", "no", "ready")
+    if tokens[after] == "in":
+        return after + 1 < len(tokens) and tokens[after + 1] == "work"
+    return tuple(tokens[after:after + 2]) != ("go", "ahead")
+
+
+def _opens(tokens: tuple[str, ...], at: int) -> bool:
+    if tuple(tokens[at:at + 2]) in _OPENERS:
+        return tokens[at - 1] not in ("a", "the", "is", "you're")
+    event = tokens[at] in _EVENT_WORDS or tuple(tokens[at:at + 2]) == ("lift", "off")
+    return event and tokens[at - 1] in _COUNT_TAIL
+
+
+def _join_heads(text: str, parts: list[tuple[int, int]], directory: Directory) -> list[tuple[int, int]]:
+    """'PROP, TC.' and what follows are one sentence; a lone call sign of a roll call is not joined to its answer."""
+    out: list[tuple[int, int]] = []
+    head: int | None = None
+    for start, end in parts:
+        begin = start if head is None else head
+        tokens = tuple(clean(m[0]) for m in _WORD.finditer(text, start, end))
+        if head is None and (start, end) != parts[-1] and _only_pair(tokens, directory):
+            head = start
+            continue
+        if head is not None and tokens and (directory.at(tokens, 0) or (tokens[0] in ANSWERS and tokens[:2] != ("go", "for"))):
+            out.append((head, start))
+            begin = start
+        out.append((begin, end))
+        head = None
+    return out
+
+
+def _only_pair(tokens: tuple[str, ...], directory: Directory) -> bool:
+    first = directory.at(tokens, 0, near=True) if tokens else None
+    if first is None or first[1] >= len(tokens):
+        return False
+    second = directory.at(tokens, first[1], near=True)
+    return second is not None and second[1] == len(tokens)

@@ -1,0 +1,216 @@
+"""What was said: every record read into utterances, count readings, calls on the count and poll answers.
+
+Conventions: tables by `tables`: UTTERANCES, SPOKEN_MARKS, CLOCK_CALLS, POLL_ANSWERS; utterance ids 0..n-1 by source and line.
+Count times that a machine gives in a column of their own stay in `stamp_t_us`; they are not repeated as marks.
+
+It does not put logs on one clock, nor decide which mark is true: see `timeline`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import pandas as pd
+
+from aftercount import tables
+from aftercount.speech.address import Address, read_address
+from aftercount.speech.calls import Call, PlanWords, read_calls
+from aftercount.speech.context import PlanTimes, Running
+from aftercount.speech.dialogue import Label, Net
+from aftercount.speech.directory import Directory
+from aftercount.speech.entries import Records, Sentence
+from aftercount.speech.kinds import kind_of
+from aftercount.speech.marks import Mark, read_marks
+from aftercount.speech.polls import read_answer, read_roll
+from aftercount.speech.targets import read_target
+from aftercount.speech.words import PUNCTUATION, scan, words
+from aftercount.speech.wordsets import word_set
+
+if TYPE_CHECKING:
+    from aftercount.count import CountFolder
+    from aftercount.plan import Plan
+
+TARGET_SIGMA_S = 1.0  # an announced T-0 is meant to the second
+_CACHED = 32768  # distinct sentences; machine logs repeat theirs
+_CALL_WORDS = word_set("hold holding recycle abort cutoff cut resume scrub stop count clock sequence sequencer")
+_LITTLE = word_set("the a an of to at in on and for is for with from by")
+
+
+@dataclass(frozen=True)
+class Speech:
+    """What was said, as tables (see `tables`)."""
+
+    utterances: pd.DataFrame
+    marks: pd.DataFrame
+    calls: pd.DataFrame
+    poll_answers: pd.DataFrame
+
+
+class Read(NamedTuple):
+    """Everything one sentence says by itself."""
+
+    address: Address
+    kind: str
+    marks: tuple[Mark, ...]
+    calls: tuple[Call, ...]
+    target: tuple[int, str] | None
+    answer: str | None
+    roll: tuple[tuple[str, str], ...]
+
+
+_NOBODY = Address(None, None, 0, 0, 0)
+
+
+class Reader:
+    """Reads sentences with what the count and the plan tell about names, words and times."""
+
+    def __init__(self, count: CountFolder, plan: Plan) -> None:
+        table = plan.table
+        said = [str(a) for a in table["action"].tolist()] + [w for ws in table["says"].tolist() for w in _listed(ws)]
+        self.zone, self.t0_us = count.zone, count.t0_us
+        self.directory = Directory(_stations(count, table), {w for text in said for w in words(text)})
+        self.callers = frozenset(n for v in _strings(table, "to") if (n := self.directory.named(v)))
+        self.plan_words = PlanWords(_actions(table))
+        times = sorted(float(t) for t in table["t_s"].tolist())
+        holds = table.loc[table["kind"] == "hold", "t_s"].tolist()
+        self.times = PlanTimes(tuple(sorted(float(t) for t in holds)), tuple(times))
+        self.read = lru_cache(maxsize=_CACHED)(self._read)
+
+    def _read(self, text: str, medium: str) -> Read:
+        tokens = scan(text)
+        address = read_address(tokens, self.directory) if medium != "machine" and tokens else _NOBODY
+        if medium == "machine":
+            address = Address(None, None, 0, len(tokens), 0)
+        signs = sum(1 for i, t in enumerate(tokens) if t not in PUNCTUATION and not address.body <= i < address.stop)
+        marks = tuple(read_marks(text, tokens, medium, signs))
+        calls = tuple(read_calls(text, tokens, marks, medium, self.directory, self.plan_words))
+        kind = kind_of(text, tokens, address, calls, marks, medium)
+        target = read_target(text, self.t0_us, self.zone)
+        answer, roll = None, tuple[tuple[str, str], ...]()
+        if medium != "machine":
+            answer = read_answer(text, tokens[address.body:address.stop])
+            roll = tuple(read_roll(tokens, self.directory))
+        if answer is not None or roll:
+            kind = "response" if kind in ("call", "note", "report", "poll") else kind
+        return Read(address, kind, marks, calls, target, answer, roll)
+
+
+def _listed(value: Any) -> list[str]:
+    return [str(v) for v in value] if isinstance(value, (list, tuple)) else []
+
+
+def _strings(table: pd.DataFrame, name: str) -> list[str]:
+    return [v for v in table[name].tolist() if isinstance(v, str) and v]
+
+
+def _stations(count: CountFolder, table: pd.DataFrame) -> dict[str, tuple[str, ...]]:
+    """The count's stations, and those only the plan names."""
+    known = {k: tuple(v) for k, v in count.stations.items()}
+    folded = {form.lower() for k, v in known.items() for form in (k, *v)}
+    for name in dict.fromkeys(_strings(table, "by") + _strings(table, "to")):
+        if name.lower() not in folded:
+            known[name] = ()
+    return known
+
+
+def _actions(table: pd.DataFrame) -> tuple[frozenset[str], ...]:
+    """The steps whose words could be taken for a call on the count."""
+    out = []
+    for action, kind, says in zip(table["action"].tolist(), table["kind"].tolist(), table["says"].tolist(), strict=True):
+        for text in (str(action), *_listed(says)):
+            spoken = frozenset(t for t in scan(text) if t not in PUNCTUATION and t not in _LITTLE)
+            if kind != "hold" and spoken & _CALL_WORDS and len(spoken) > 2:
+                out.append(spoken)
+    return tuple(out)
+
+
+@dataclass
+class _Rows:
+    """The four tables, a list a column."""
+
+    utterances: dict[str, list[Any]] = field(default_factory=dict)
+    marks: list[tuple[Any, ...]] = field(default_factory=list)
+    calls: list[tuple[Any, ...]] = field(default_factory=list)
+    answers: list[tuple[Any, ...]] = field(default_factory=list)
+
+
+_CARRIED = ("record", "source", "line", "raw_time", "time_kind", "net", "medium")
+_MARK_COLUMNS = ("utterance", "clock", "t_s", "t0_us", "says", "grade", "form", "sigma_s")
+_CALL_COLUMNS = ("utterance", "what", "grade", "t_s", "to_t_s", "length_s", "reason", "by")
+
+
+def understand(records: pd.DataFrame, count: CountFolder, plan: Plan) -> Speech:
+    """Read every record; each gives at least one utterance."""
+    reader = Reader(count, plan)
+    listed = Records(records)
+    rows = _Rows()
+    keepers = {spec.path: reader.directory.named(spec.station) or spec.station for spec in count.logs if spec.station}
+    nets: dict[tuple[Any, Any], Net] = {}
+    running: dict[Any, Running] = {}
+    made: list[tuple[int, int | None, float, Any, str | None, str | None, str, str]] = []
+    last_row = -1
+    for sentence in listed.sentences(reader.directory):
+        row = sentence.row
+        source = listed["source"][row]
+        read = reader.read(sentence.text, listed["medium"][row])
+        speaker, to = _parties(listed, sentence, read, reader, keepers, nets)
+        stamp = listed["stamp_t_us"][row] if row != last_row else None
+        last_row = row
+        utterance = len(made)
+        made.append((row, sentence.own_us, sentence.sigma_s, stamp, speaker, to, read.kind, sentence.text))
+        own_s = None if sentence.own_us is None else sentence.own_us / 1e6
+        if read.marks:
+            settled = running.setdefault(source, Running(reader.times)).settle(read.marks, own_s)
+            rows.marks.extend((utterance, m.clock, m.t_s, None, m.says, m.grade, m.form, m.sigma_s) for m in settled)
+        _add_rest(rows, utterance, read, speaker)
+    return _tables(listed, made, rows)
+
+
+def _parties(listed: Records, sentence: Sentence, read: Read, reader: Reader, keepers: dict[str, str], nets: dict[tuple[Any, Any], Net]) -> tuple[str | None, str | None]:
+    row = sentence.row
+    source, medium = listed["source"][row], listed["medium"][row]
+    station, to = (_canonical(listed[name][row], reader) for name in ("station", "to"))
+    if medium == "machine":
+        return station, to
+    label = Label(station, to, keeper=to is None and station is not None and medium == "typed" and keepers.get(source) == station)
+    net = nets.setdefault((source, listed["net"][row]), Net())
+    own_s = None if sentence.own_us is None else sentence.own_us / 1e6
+    return net.turn(label, read.address, read.kind, own_s, row, medium, reader.callers)
+
+
+def _canonical(name: str | None, reader: Reader) -> str | None:
+    return None if not name else reader.directory.named(name) or name
+
+
+def _add_rest(rows: _Rows, utterance: int, read: Read, speaker: str | None) -> None:
+    if read.target is not None:
+        rows.marks.append((utterance, "T0", None, read.target[0], "either", read.target[1], "target", TARGET_SIGMA_S))
+    for c in read.calls:
+        rows.calls.append((utterance, c.what, c.grade, c.t_s, c.to_t_s, c.length_s, c.reason, c.by or speaker))
+    if read.roll:
+        rows.answers.extend((utterance, station, answer) for station, answer in read.roll)
+    elif read.answer is not None and speaker is not None:
+        rows.answers.append((utterance, speaker, read.answer))
+
+
+def _tables(listed: Records, made: list[tuple[Any, ...]], rows: _Rows) -> Speech:
+    at, own, sigma, stamp, station, to, kind, text = (list(c) for c in zip(*made, strict=True)) if made else ([] for _ in range(8))
+    columns: dict[str, Any] = {name: [listed[name][i] for i in at] for name in _CARRIED}
+    columns |= {
+        "utterance": range(len(at)), "own_us": pd.array(own, dtype="Int64"), "own_sigma_s": sigma,
+        "stamp_t_us": pd.array(stamp, dtype="Int64"), "station": station, "to": to, "kind": kind, "text": text,
+    }
+    return Speech(
+        tables.UTTERANCES.conform(pd.DataFrame(columns)),
+        _frame(tables.SPOKEN_MARKS, _MARK_COLUMNS, rows.marks),
+        _frame(tables.CLOCK_CALLS, _CALL_COLUMNS, rows.calls),
+        _frame(tables.POLL_ANSWERS, ("utterance", "station", "answer"), rows.answers),
+    )
+
+
+def _frame(table: tables.Table, names: tuple[str, ...], rows: list[tuple[Any, ...]]) -> pd.DataFrame:
+    columns = [list(c) for c in zip(*rows, strict=True)] if rows else [[] for _ in names]
+    made = {n: pd.array(c, dtype="Int64") if n == "t0_us" else c for n, c in zip(names, columns, strict=True)}
+    return table.conform(pd.DataFrame(made))
