@@ -5,6 +5,7 @@ It does not read the plan (that is `plan`) or the logs.
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 from aftercount.count.document import Document, read_document
@@ -21,11 +22,14 @@ DECISIONS = "decisions.csv"
 def load(folder: Path | str) -> tuple[CountFolder | None, list[Problem]]:
     """The count of a folder and every problem of its count.toml; None when it cannot be used."""
     root = Path(folder)
-    if not root.is_dir():
-        what = "is not a folder" if root.exists() else "does not exist"
+    if not os.path.isdir(root):
+        what = "is not a folder" if os.path.exists(root) else "does not exist"
         return None, [Problem(str(folder), 0, "count-no-folder", f"a count folder was expected; it {what}")]
     doc = read_document(root / "count.toml")
-    count = _build(doc, root) if not doc.problems else None
+    try:
+        count = _build(doc, root) if not doc.problems else None
+    except OSError as fault:
+        doc.add((), "unreadable", f"the folder cannot be read: {fault.strerror or fault}")
     failed = any(p.severity == "error" for p in doc.problems)
     return (None if failed else count), sorted(doc.problems, key=lambda p: p.line)
 
