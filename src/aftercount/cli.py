@@ -198,6 +198,9 @@ def run(argv: Sequence[str] | None = None) -> int:
     except AftercountError as fault:
         click.echo(f"aftercount: {_one_line(str(fault))}", err=True)
         return fault.exit_status
+    except OSError as fault:  # no permission, a full disk, a name that is too long: the machine's answer, not our fault
+        click.echo(f"aftercount: {_one_line(str(fault.filename or 'input or output'))}: {fault.strerror or fault}", err=True)
+        return AftercountError.exit_status
     except Exception as fault:
         click.echo(f"aftercount: internal fault, please report it: {_place(fault)}", err=True)
         return AftercountError.exit_status
