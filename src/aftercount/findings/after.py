@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from aftercount.findings.facts import Fact
-from aftercount.findings.heard import Utterance
+from aftercount.findings.heard import Utterance, apart_s, apart_sigma_s
 from aftercount.findings.steps import Timed
 
 # One-sided 95 %: the pair is named in the plan, so there is no search over many pairs to guard against.
@@ -42,20 +42,14 @@ def _violated(begun: Utterance, needed: Utterance | None) -> bool:
     if needed is None or needed.event == begun.event:
         return False
     lead = lead_s(begun, needed)
-    return lead is not None and lead > SURE_SIGMAS * difference_sigma_s(begun, needed)
+    return lead is not None and lead > SURE_SIGMAS * apart_sigma_s(begun, needed)
 
 
 def lead_s(begun: Utterance, needed: Utterance) -> float | None:
     """By how many seconds `begun` came before `needed`; None when they cannot be compared."""
-    if begun.us is not None and needed.us is not None:
-        return (needed.us - begun.us) / 1e6
+    apart = apart_s(needed, begun)
+    if apart is not None:
+        return apart
     if begun.t_s is not None and needed.t_s is not None and begun.in_pass == needed.in_pass:
         return needed.t_s - begun.t_s
     return None
-
-
-def difference_sigma_s(one: Utterance, other: Utterance) -> float:
-    """The uncertainty of the time between two utterances."""
-    if one.source == other.source:
-        return float((one.own_sigma_s**2 + other.own_sigma_s**2) ** 0.5)
-    return float((one.sigma_s**2 + other.sigma_s**2) ** 0.5)

@@ -25,17 +25,24 @@ class Utterance:
     medium: str
     kind: str
     text: str
+    time_kind: str
     own_us: int | None
     own_sigma_s: float
     us: int | None
     sigma_s: float
     t_s: float | None
+    stamped_t: bool
     in_pass: int | None
     clock_sigma_s: float
 
     @property
     def timed(self) -> bool:
         return self.us is not None or self.t_s is not None
+
+    @property
+    def on_wall(self) -> bool:
+        """Whether its own stamp runs with the wall clock (through holds)."""
+        return self.own_us is not None and self.time_kind in ("utc", "local", "elapsed")
 
     @property
     def place(self) -> str:
@@ -64,6 +71,22 @@ def seconds_between(later_us: int, earlier_us: int) -> float:
     return (later_us - earlier_us) / 1e6
 
 
+def apart_s(later: Utterance, earlier: Utterance) -> float | None:
+    """Seconds of wall time from `earlier` to `later`: on their own log's clock when they share one, else by UTC."""
+    if later.source == earlier.source and later.on_wall and earlier.on_wall:
+        return seconds_between(later.own_us or 0, earlier.own_us or 0)
+    if later.us is None or earlier.us is None:
+        return None
+    return seconds_between(later.us, earlier.us)
+
+
+def apart_sigma_s(one: Utterance, other: Utterance) -> float:
+    """The uncertainty of the time between two utterances: two of one log share its clock's error."""
+    if one.source == other.source and one.on_wall and other.on_wall:
+        return float((one.own_sigma_s**2 + other.own_sigma_s**2) ** 0.5)
+    return float((one.sigma_s**2 + other.sigma_s**2) ** 0.5)
+
+
 class Heard:
     """Every utterance, found by id; ids need not be row numbers."""
 
@@ -82,12 +105,18 @@ def _number(value: Any, missing: float) -> float:
 
 def _utterances(frame: pd.DataFrame) -> Iterable[Utterance]:
     columns = {name: plain_list(frame[name].tolist()) for name in frame.columns}
-    us, own = micros(frame["utc_us"]), micros(frame["own_us"])
+    us, own, stamp = micros(frame["utc_us"]), micros(frame["own_us"]), micros(frame["stamp_t_us"])
     for i, event in enumerate(columns["utterance"]):
         own_sigma = _number(columns["own_sigma_s"][i], 0.0)
+        in_pass = columns["pass"][i]
+        t_s, clock_sigma = columns["t_s"][i], _number(columns["clock_sigma_s"][i], 0.0)
+        stamped = own[i] if columns["time_kind"][i] == "count" else stamp[i]
+        if stamped is not None:  # it says the count time itself: no need to go by way of UTC
+            t_s, clock_sigma = stamped / 1e6, 0.0
         yield Utterance(
-            int(event), columns["source"][i], int(columns["line"][i]), columns["station"][i], columns["to"][i],
-            columns["medium"][i], columns["kind"][i], columns["text"][i], own[i], own_sigma, us[i],
-            _number(columns["utc_sigma_s"][i], own_sigma), columns["t_s"][i],
-            None if columns["pass"][i] is None else int(columns["pass"][i]), _number(columns["clock_sigma_s"][i], 0.0),
+            event=int(event), source=columns["source"][i], line=int(columns["line"][i]), station=columns["station"][i],
+            to=columns["to"][i], medium=columns["medium"][i], kind=columns["kind"][i], text=columns["text"][i],
+            time_kind=columns["time_kind"][i], own_us=own[i], own_sigma_s=own_sigma, us=us[i],
+            sigma_s=_number(columns["utc_sigma_s"][i], own_sigma), t_s=t_s, stamped_t=stamped is not None,
+            in_pass=int(in_pass) if in_pass else None, clock_sigma_s=clock_sigma,
         )

@@ -12,9 +12,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from aftercount.findings.after import difference_sigma_s
 from aftercount.findings.facts import Fact
-from aftercount.findings.heard import Heard, Utterance, plain, seconds_between
+from aftercount.findings.heard import Heard, Utterance, apart_s, apart_sigma_s, plain
 from aftercount.findings.steps import FLAG_SIGMAS, Timed
 
 # A log carries answers when at least this share of the calls matched in it that wanted one were answered in it.
@@ -43,7 +42,7 @@ def judge(facts: Sequence[Fact], times: Sequence[Timed], heard: Heard) -> list[R
     """One Response a step."""
     carrying = _carrying(facts)
     used = {u.event for f in facts for us in f.heard.values() for u in us}
-    strays = [u for u in heard.all if u.kind in ("response", "report") and u.us is not None and u.event not in used]
+    strays = [u for u in heard.all if u.kind in ("response", "report") and u.event not in used]
     return [_response(f, carrying, strays) if t.done else Response() for f, t in zip(facts, times, strict=True)]
 
 
@@ -54,8 +53,8 @@ def _response(fact: Fact, carrying: set[str], strays: Sequence[Utterance]) -> Re
     pair = _pair(fact) or _stray(fact, calls, strays, limit)
     if pair is not None:
         call, answer = pair
-        took = max(0.0, seconds_between(answer.us or 0, call.us or 0))
-        late = took - limit > FLAG_SIGMAS * difference_sigma_s(call, answer)
+        took = max(0.0, apart_s(answer, call) or 0.0)
+        late = took - limit > FLAG_SIGMAS * apart_sigma_s(call, answer)
         return Response("late" if late else "answered", took, answer, call)
     answers = [u for part in ("response", "report") for u in fact.heard.get(part, ()) if u.us is None]
     if answers:
@@ -69,10 +68,8 @@ def _pair(fact: Fact) -> tuple[Utterance, Utterance] | None:
     for part in ("response", "report"):
         for call in fact.heard.get("call", ()):
             for answer in fact.heard.get(part, ()):
-                if call.us is None or answer.us is None or call.event == answer.event:
-                    continue
-                sigma = difference_sigma_s(call, answer)
-                if seconds_between(answer.us, call.us) >= -FLAG_SIGMAS * sigma:
+                took, sigma = apart_s(answer, call), apart_sigma_s(call, answer)
+                if took is not None and call.event != answer.event and took >= -FLAG_SIGMAS * sigma:
                     pairs.append((part == "report", call.source != answer.source, sigma, call.event, call, answer))
     if not pairs:
         return None
@@ -86,12 +83,11 @@ def _stray(
     """The first unclaimed answer of the station called, soon after the call, in the log that carried it."""
     by = plain(fact.plan.get("by"))
     for call in calls:
-        if call.us is None:
-            continue
         for answer in strays:
-            took = seconds_between(answer.us or 0, call.us)
-            soon = answer.source == call.source and 0.0 <= took <= STRAY_LIMITS * limit and answer.event != call.event
-            if soon and by is not None and answer.station == by:
+            if by is None or answer.station != by or answer.source != call.source or answer.event == call.event:
+                continue
+            took = apart_s(answer, call)
+            if took is not None and 0.0 <= took <= STRAY_LIMITS * limit:
                 return call, answer
     return None
 

@@ -87,7 +87,8 @@ def deviation_of(fact: Fact, begun: Utterance) -> tuple[float | None, float | No
     """(deviation, its sigma, whether on the wall clock)."""
     on_wall = fact.into_hold_s is not None or begun.in_pass != fact.in_pass
     if not on_wall and begun.t_s is not None:
-        return begun.t_s - fact.planned_t_s, _root(begun.sigma_s, begun.clock_sigma_s), False
+        read = begun.own_sigma_s if begun.stamped_t else begun.sigma_s
+        return begun.t_s - fact.planned_t_s, _root(read, begun.clock_sigma_s), False
     if begun.us is None or fact.due_us is None:
         return None, None, on_wall
     return seconds_between(begun.us, fact.due_us), _root(begun.sigma_s, fact.due_sigma_s), True
