@@ -6,6 +6,7 @@ The whole tool is held to the same counts, log files in, in tests/whole.
 from __future__ import annotations
 
 import pytest
+
 from timeline.heard import Heard, seconds, utc
 
 # Apollo 17, 6-7 Dec 1972: NASA MPR-SAT-FE-73-1 (1973) and the Apollo Flight Journal; hold lengths NASA SP-2000-4029.

@@ -80,7 +80,6 @@ def _thin(values: Floats, sigma: Floats) -> Floats:
     for v, s in zip(values[rest].tolist(), sigma[rest].tolist(), strict=True):
         if s and len(exact) and np.abs(exact - v).min() < GRID_SIGMAS * s:
             continue
-        if s == 0 or not out or v - out[-1] >= GRID_SIGMAS * s:
-            if not out or v > out[-1]:
-                out.append(v)
+        if (s == 0 or not out or v - out[-1] >= GRID_SIGMAS * s) and (not out or v > out[-1]):
+            out.append(v)
     return np.array(out)

@@ -14,7 +14,17 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from aftercount.timeline.path import ANY, COUNTING, HOLD_CALL, HOLDING, MARK, RESUME_CALL, TARGET, Floats, Ints
+from aftercount.timeline.path import (
+    ANY,
+    COUNTING,
+    HOLD_CALL,
+    HOLDING,
+    MARK,
+    RESUME_CALL,
+    TARGET,
+    Floats,
+    Ints,
+)
 
 if TYPE_CHECKING:
     from aftercount.speech import Speech

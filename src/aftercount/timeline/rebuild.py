@@ -5,6 +5,7 @@ Alternates between the clock (given every log's time) and the logs' times (given
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,7 +22,7 @@ from aftercount.timeline.path import Costs, Floats
 from aftercount.timeline.result import Timeline
 from aftercount.timeline.segments import Call, Prior
 from aftercount.timeline.sourcetime import SourceTime
-from aftercount.timeline.timebase import describe, settle
+from aftercount.timeline.timebase import Shared, describe, settle
 
 if TYPE_CHECKING:
     from aftercount.count import CountFolder
@@ -29,8 +30,11 @@ if TYPE_CHECKING:
     from aftercount.speech import Speech
 
 
-def rebuild(speech: Speech, sources: pd.DataFrame, count: CountFolder, plan: Plan) -> Timeline:
-    """The timeline of one count. speech: utterances, marks and calls; sources: as the readers left them."""
+def rebuild(speech: Speech, sources: pd.DataFrame, count: CountFolder, plan: Plan, shared: Shared | None = None) -> Timeline:
+    """The timeline of one count. speech: utterances, marks and calls; sources: as the readers left them.
+
+    shared: by source index, entries known to be of the same moment as one in another log (see refine).
+    """
     said = spoken(speech.utterances, sources, count.t0_us)
     evidence = gather(speech, said, count.t0_us)
     planned = planned_holds(plan)
@@ -43,15 +47,28 @@ def rebuild(speech: Speech, sources: pd.DataFrame, count: CountFolder, plan: Pla
         found = fit(evidence.take(use), at[use], calls_at(speech.calls, u), prior, Costs())
         return found
 
-    times, utc_known = settle(evidence, said, sources, count, refit)
+    times, utc_known, reference = settle(evidence, said, sources, count, refit, shared)
     usable = np.isfinite(wall_of(evidence, times))
-    return assemble(speech, sources, count, plan, (said, evidence.take(usable), times, refit(times, usable), utc_known))
+    best = refit(times, usable)
+    return assemble(speech, count, plan, Settled(
+        said, evidence.take(usable), times, best, describe(sources, said, times, (utc_known, reference, count.t0_us)), utc_known))
 
 
-def assemble(speech: Speech, sources: pd.DataFrame, count: CountFolder, plan: Plan,
-             found: tuple[Spoken, Evidence, list[SourceTime], Fit, bool]) -> Timeline:
+@dataclass(frozen=True)
+class Settled:
+    """What the tables are made from. evidence: that with a wall time; best: its fit."""
+
+    said: Spoken
+    evidence: Evidence
+    times: list[SourceTime]
+    best: Fit
+    sources: pd.DataFrame
+    utc_known: bool
+
+
+def assemble(speech: Speech, count: CountFolder, plan: Plan, found: Settled) -> Timeline:
     """The tables, from a settled fit."""
-    said, evidence, times, best, utc_known = found
+    said, evidence, times, best = found.said, found.evidence, found.times, found.best
     u = wall(said, times)
     calls = calls_at(speech.calls, u)
     kept_calls = set(evidence.row[best.kept & (evidence.origin == CALLED)].tolist())
@@ -64,9 +81,9 @@ def assemble(speech: Speech, sources: pd.DataFrame, count: CountFolder, plan: Pl
     utc_us = pd.array(np.where(np.isfinite(u), np.rint(np.nan_to_num(u) * 1e6), 0).astype(np.int64) + count.t0_us, dtype="Int64")
     utc_us[~np.isfinite(u)] = pd.NA
     return Timeline(
-        clock, holds.holds_frame(rows, count.t0_us), describe(sources, said, times, utc_known),
+        clock, holds.holds_frame(rows, count.t0_us), found.sources,
         _marks_frame(speech, evidence, best, clock, pd.Series(utc_us)), pd.Series(utc_us, name="utc_us"), sigma, ending.outcome,
-        None if ending.u is None else frames.instant_us(ending.u, count.t0_us), utc_known)
+        None if ending.u is None else frames.instant_us(ending.u, count.t0_us), found.utc_known)
 
 
 def planned_holds(plan: Plan) -> tuple[tuple[float, float], ...]:
@@ -80,7 +97,7 @@ def wall(said: Spoken, times: list[SourceTime]) -> Floats:
     u = np.full(len(said.own), np.nan)
     for s, time in enumerate(times):
         mine = said.source == s
-        u[mine] = time.to_u(said.own[mine])
+        u[mine] = time.to_u(said.own[mine], np.flatnonzero(mine))
     return u
 
 
@@ -88,7 +105,7 @@ def wall_of(evidence: Evidence, times: list[SourceTime]) -> Floats:
     u = np.full(len(evidence), np.nan)
     for s, time in enumerate(times):
         mine = evidence.source == s
-        u[mine] = time.to_u(evidence.own[mine])
+        u[mine] = time.to_u(evidence.own[mine], evidence.utterance[mine])
     return u
 
 

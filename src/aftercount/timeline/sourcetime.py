@@ -1,7 +1,7 @@
 """How does one log's own time map to the common time?
 
-`u = own + offset + drift * (own - pivot)`, piecewise when the log's clock was reset half way. Seconds; drift in parts of one.
-For logs that tell UTC own time is seconds after the scheduled T-0, so that an honest log has offset 0.
+`u = own + offset + drift * (own - pivot)`, with another offset after each reset of the log's clock. Seconds; drift in parts
+of one. For logs that tell UTC own time is seconds after the scheduled T-0, so that an honest log has offset 0.
 """
 
 from __future__ import annotations
@@ -10,15 +10,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from aftercount.timeline.path import Floats
+from aftercount.timeline.path import Floats, Ints
 
-UTC_SIGMA_S = 0.0  # the reference defines the time
 UNCHECKED_SIGMA_S = 5.0  # a log that tells UTC but shares nothing with the others: consoles are seldom worse
 
 
 @dataclass(frozen=True)
 class SourceTime:
-    """offsets: one a stretch of own time; starts: where each begins (the first -inf). known False: no wall time."""
+    """offsets: one a stretch of the log; starts: the utterance each begins with (the first -inf).
+
+    known False: no wall time. shared: how many votes the estimate rests on.
+    """
 
     offsets: tuple[float, ...]
     starts: tuple[float, ...] = (-np.inf,)
@@ -27,10 +29,13 @@ class SourceTime:
     sigma: float = UNCHECKED_SIGMA_S
     known: bool = True
     shared: int = 0
-    note: str = ""
 
-    def to_u(self, own: Floats) -> Floats:
+    def to_u(self, own: Floats, utterance: Ints) -> Floats:
         if not self.known:
             return np.full(len(own), np.nan)
-        which = np.clip(np.searchsorted(self.starts, np.nan_to_num(own), side="right") - 1, 0, len(self.offsets) - 1)
+        which = np.searchsorted(self.starts, utterance, side="right") - 1
         return np.asarray(own + np.array(self.offsets)[which] + self.drift * (own - self.pivot))
+
+    def same_as(self, other: SourceTime, within_s: float) -> bool:
+        return (self.known, self.starts) == (other.known, other.starts) and bool(
+            np.abs(np.array(self.offsets) - np.array(other.offsets)).max() <= within_s)

@@ -1,0 +1,127 @@
+"""The path of least cost the slow, obvious way: every choice of kept nodes and states is tried and priced.
+
+Written from the stated cost alone (the docstring of aftercount.timeline.path), with plain loops.
+"""
+
+from __future__ import annotations
+
+from aftercount.timeline.path import (
+    ANY,
+    COUNTING,
+    HOLD_CALL,
+    HOLDING,
+    NEAR_S,
+    ON_SCHEDULE_S,
+    RESUME_CALL,
+    TARGET,
+    Costs,
+    Field,
+    Nodes,
+)
+
+State = tuple[str, float]
+
+
+def least_cost(nodes: Nodes, field: Field, costs: Costs) -> float:
+    """The least stated cost over all paths."""
+    states: list[State] = [("C", float(z)) for z in field.z] + [("H", float(t)) for t in field.t]
+    best = float(nodes.weight.sum())
+
+    def go_on(i: int, at: tuple[int, State] | None, cost: float) -> None:
+        nonlocal best
+        if i == len(nodes):
+            best = min(best, cost)
+            return
+        go_on(i + 1, at, cost + float(nodes.weight[i]))
+        for state in states:
+            kept = price_kept(nodes, i, state, field, costs)
+            if kept is None:
+                continue
+            moved = begin(nodes, i, state, field, costs) if at is None else price_move(nodes, at, (i, state), field, costs)
+            if moved is not None:
+                go_on(i + 1, (i, state), cost + kept + moved)
+
+    go_on(0, None, 0.0)
+    return best
+
+
+def price_kept(nodes: Nodes, i: int, state: State, field: Field, costs: Costs) -> float | None:
+    kind, value = state
+    if nodes.kind[i] == HOLD_CALL:
+        return 0.0 if kind == "H" else None
+    if nodes.kind[i] == RESUME_CALL:
+        return 0.0 if kind == "C" else None
+    if nodes.kind[i] == TARGET:
+        if kind == "H":
+            cost = costs.target_in_hold
+        else:
+            t = nodes.start[i] - value
+            to_come = sum(s for at, s in zip(field.builtin_t, field.builtin_s, strict=True) if at >= t + NEAR_S + 1e-12)
+            cost = ((nodes.t[i] - value - to_come) / nodes.sigma[i]) ** 2 / 2
+        return cost if cost < nodes.weight[i] else None
+    claimed = {ANY: kind, COUNTING: "C", HOLDING: "H"}[int(nodes.says[i])]
+    if claimed != kind and nodes.strict[i]:
+        return None
+    seen = nodes.start[i] - nodes.t[i] if kind == "C" else nodes.t[i]
+    cost = ((seen - value) / nodes.sigma[i]) ** 2 / 2 + (costs.disagree if claimed != kind else 0.0)
+    if cost >= nodes.weight[i]:
+        return None
+    low, high = (count(nodes, i, state, leaving=leaving) for leaving in (False, True))
+    return cost + skips(low, high, field, costs)  # a run may last past a planned hold
+
+
+def count(nodes: Nodes, i: int, state: State, *, leaving: bool) -> float:
+    at = nodes.end[i] if leaving else nodes.start[i]
+    return float(at - state[1]) if state[0] == "C" else state[1]
+
+
+def skips(low: float, high: float, field: Field, costs: Costs) -> float:
+    """Planned holds run past between two count times."""
+    passed = [sum(1 for b in field.builtin_t if b < t - NEAR_S) for t in (low, high)]
+    return costs.skip * (passed[1] - passed[0])
+
+
+def planned(t: float, field: Field) -> bool:
+    return any(abs(t - b) <= NEAR_S for b in field.builtin_t)
+
+
+def begin(nodes: Nodes, i: int, state: State, field: Field, costs: Costs) -> float:
+    t, u = count(nodes, i, state, leaving=False), float(nodes.start[i])
+    over = t - sum(s for at, s in zip(field.builtin_t, field.builtin_s, strict=True) if at >= t + NEAR_S + 1e-12)
+    held = sum(s for at, s in zip(field.builtin_t, field.builtin_s, strict=True) if abs(t - at) <= NEAR_S)
+    return 0.0 if over - held - ON_SCHEDULE_S <= u <= over + ON_SCHEDULE_S else costs.off_schedule
+
+
+def price_move(nodes: Nodes, a: tuple[int, State], b: tuple[int, State], field: Field, costs: Costs) -> float | None:
+    """The cheapest allowed move from node and state a to node and state b."""
+    (i, (k1, v1)), (j, (k2, v2)) = a, b
+    u1, u2, slack = float(nodes.end[i]), float(nodes.start[j]), float(nodes.slack[j])
+    t1, t2 = count(nodes, i, a[1], leaving=True), count(nodes, j, b[1], leaving=False)
+    skipped = skips(t1, t2, field, costs)
+    hold = (costs.builtin - costs.skip if planned(v2, field) else costs.hold) if k2 == "H" else 0.0
+    prices: list[float] = []
+    if a[1] == b[1]:
+        prices.append(skipped)
+    if (k1, k2) == ("C", "H"):
+        when = v1 + v2
+        near = abs(when - u2) <= slack if nodes.kind[j] == HOLD_CALL else when <= u2 + slack
+        if near and u1 <= when + costs.slack_s:
+            prices.append(hold + skipped)
+    if (k1, k2) == ("H", "C"):
+        when = v1 + v2
+        near = abs(when - u2) <= slack if nodes.kind[j] == RESUME_CALL else when <= u2 + slack
+        if near and u1 <= when + costs.slack_s:
+            prices.append(costs.resume + skipped)
+    if (k1, k2) == ("H", "H") and v2 - v1 > NEAR_S and u1 <= u2 - (v2 - v1) + slack:
+        prices.append(costs.resume + hold + skipped)
+    if (k1, k2) == ("C", "C") and v2 - v1 >= costs.least_hold_s and nodes.kind[j] != RESUME_CALL:
+        if u1 <= u2 - (v2 - v1) + slack:
+            prices.append(costs.silent + skipped)
+        for built in field.builtin_t:
+            if t2 >= built - slack and u1 <= v1 + built + costs.slack_s:
+                prices.append(costs.silent_builtin - costs.skip + skipped)
+    prices.append(costs.jump)
+    called = [r for r in field.recycles if u1 <= r + costs.slack_s and r <= u2 + slack]
+    if called:
+        prices.append(costs.jump_called)
+    return min(prices) if prices else None

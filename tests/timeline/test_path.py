@@ -1,0 +1,114 @@
+"""The path against the slow way, and against what each model element is for."""
+
+from __future__ import annotations
+
+import time
+
+import numpy as np
+import pytest
+
+from aftercount.timeline.path import (
+    ANY,
+    COUNTING,
+    HOLD_CALL,
+    HOLDING,
+    MARK,
+    RESUME_CALL,
+    TARGET,
+    Costs,
+    Field,
+    Nodes,
+    solve,
+)
+from timeline.slowpath import begin, least_cost, price_kept, price_move
+
+CASES = 3000
+COSTS = Costs()
+
+
+def random_case(rng: np.random.Generator) -> tuple[Nodes, Field]:
+    """A few nodes scattered round a few states, so that every move competes: distances of seconds to minutes."""
+    n = int(rng.integers(1, 5))
+    z = np.unique(rng.integers(-40, 60, int(rng.integers(0, 3)) + 1).astype(float))
+    t = np.unique(rng.integers(-120, 0, int(rng.integers(0, 3))).astype(float))
+    built = np.unique(rng.choice(np.append(t, [-90.0, -30.0]), int(rng.integers(0, 3))))
+    start = np.sort(rng.integers(-150, 100, n).astype(float) + rng.random(n))
+    kind = rng.choice([MARK, MARK, MARK, HOLD_CALL, RESUME_CALL, TARGET], n)
+    strict = (kind == MARK) & (rng.random(n) < 0.2)
+    says = np.where(kind == MARK, np.where(strict, rng.integers(1, 3, n), rng.integers(0, 3, n)), ANY)
+    gap = np.diff(np.append(start, start[-1] + 20))
+    end = start + np.where(strict, gap * rng.random(n), 0.0)
+    near_z, near_t = rng.choice(z, n), rng.choice(t if len(t) else np.array([-60.0]), n)
+    reading = np.where(rng.random(n) < 0.5, start - near_z, near_t) + rng.normal(0, 1.0, n)
+    reading = np.where(kind == TARGET, near_z + rng.normal(0, 3.0, n), reading)
+    nodes = Nodes(start, end, reading, np.full(n, 1.5), rng.choice([2.0, 4.0, 6.0, 10.0, 18.0], n), rng.choice([2.0, 10.0], n),
+                  kind, says, strict)
+    recycles = np.sort(rng.uniform(-150, 100, int(rng.integers(0, 2))))
+    return nodes, Field(z, t, built, rng.choice([10.0, 30.0, 60.0], len(built)), recycles)
+
+
+def test_cost_is_the_least_over_every_path() -> None:
+    rng = np.random.default_rng(20310418)
+    moves: set[int] = set()
+    for case in range(CASES):
+        nodes, field = random_case(rng)
+        got = solve(nodes, field, COSTS)
+        assert got.cost == pytest.approx(least_cost(nodes, field, COSTS), abs=1e-6), case
+        moves |= set(got.move)
+    assert moves == {0, 1, 2, 3, 4, 5, 6}  # every kind of move has won somewhere
+
+
+def test_path_costs_what_it_says() -> None:
+    rng = np.random.default_rng(7)
+    for case in range(CASES):
+        nodes, field = random_case(rng)
+        got = solve(nodes, field, COSTS)
+        states = [("C", float(z)) for z in field.z] + [("H", float(t)) for t in field.t]
+        kept = [(i, states[s]) for i, s in zip(got.node, got.state, strict=True)]
+        cost = float(nodes.weight.sum() - nodes.weight[got.node].sum())
+        cost += sum(price_kept(nodes, i, s, field, COSTS) or 0.0 for i, s in kept)
+        if kept:
+            cost += begin(nodes, *kept[0], field, COSTS)
+        cost += sum(price_move(nodes, a, b, field, COSTS) or 0.0 for a, b in zip(kept, kept[1:], strict=False))
+        assert cost == pytest.approx(got.cost, abs=1e-6), case
+
+
+def marks(u: list[float], t: list[float], says: int = ANY, weight: float = 6.0) -> Nodes:
+    n = len(u)
+    return Nodes(np.array(u), np.array(u), np.array(t), np.ones(n), np.full(n, weight), np.full(n, 2.0), np.full(n, MARK),
+                 np.full(n, says), np.zeros(n, dtype=bool))
+
+
+def test_one_false_mark_loses() -> None:
+    nodes = marks([-600, -500, -480, -400, -300], [-600, -500, -120, -400, -300], COUNTING)
+    got = solve(nodes, Field(np.array([-360.0, 0.0]), np.array([]), np.array([]), np.array([]), np.array([])), COSTS)
+    assert got.node == [0, 1, 3, 4]
+
+
+def test_holding_marks_bring_a_hold() -> None:
+    nodes = marks([-600, -500, -440, -380, 0], [-600, -500, -480, -480, -480], ANY)
+    got = solve(nodes, Field(np.array([0.0]), np.array([-480.0]), np.array([]), np.array([]), np.array([])), COSTS)
+    assert got.node == [0, 1, 2, 3, 4]
+    assert got.state == [0, 0, 1, 1, 1]
+    assert HOLDING != COUNTING
+
+
+def test_long_machine_log_is_quick() -> None:
+    from aftercount.timeline.candidates import candidates
+    from aftercount.timeline.evidence import Evidence
+    from aftercount.timeline.nodes import build
+
+    rng = np.random.default_rng(1)
+    n = 20_000
+    u = np.sort(rng.uniform(-20_000, 1_000, n))
+    held = np.clip(u + 9_000, 0, 600)
+    t = u - held + rng.normal(0, 0.02, n)
+    flat = {"weight": 6.0, "sigma": 0.05, "slack": 1.0}
+    columns = {k: np.full(n, v) for k, v in flat.items()}
+    whole = {k: np.zeros(n, dtype=np.int64) for k in ("utterance", "source", "kind", "says", "origin", "row")}
+    began = time.process_time()
+    made = build(Evidence(own=u, t=t, **columns, **whole), u)
+    none = np.array([])
+    got = solve(made.nodes, candidates(made.nodes, none, none, none), COSTS)
+    assert time.process_time() - began < 1.0
+    assert len(got.node) > 0.9 * len(made.nodes)
