@@ -25,8 +25,7 @@ HOMOPHONES: dict[str, tuple[str, ...]] = {
 _NEAR = {"b": "pd", "p": "bt", "d": "tb", "t": "dk", "m": "n", "n": "m", "s": "fz", "f": "sv", "v": "bf", "g": "k", "k": "gt", "c": "k", "l": "r",
          "r": "l", "a": "eo", "e": "ai", "i": "ea", "o": "au", "u": "oa"}
 _INSERTED = ("uh", "the", "a", "and", "um", "is", "to", "so", "okay", "on", "it")
-NUMBER_WORDS = frozenset("zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen "
-                         "seventeen eighteen nineteen twenty thirty forty fifty sixty seventy eighty ninety hundred".split())
+NUMBER_WORDS = frozenset(["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety", "hundred"])
 _OTHER_NUMBER = {"five": "nine", "nine": "five", "fifteen": "fifty", "fifty": "fifteen", "thirteen": "thirty", "thirty": "thirteen",
                  "sixteen": "sixty", "sixty": "sixteen", "forty": "fourteen", "six": "seven", "seven": "eleven"}
 NUMBER_CHANGED_SHARE = 0.08  # of the errors on number words, those that give another number

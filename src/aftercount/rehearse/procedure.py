@@ -146,7 +146,7 @@ def _spread(start: int, end: int, count: int, rng: Random) -> list[int]:
     """`count` increasing times over a span, on round seconds where there is room."""
     span = end - start
     gap = span / max(count, 1)
-    grid = next((g for g in (60, 30, 15, 10, 5, 2, 1) if g <= gap / 2 or g == 1))
+    grid = next(g for g in (60, 30, 15, 10, 5, 2, 1) if g <= gap / 2 or g == 1)
     times: list[int] = []
     for i in range(count):
         ideal = start + gap * (i + 0.5) + rng.uniform(-0.3, 0.3) * gap

@@ -76,7 +76,7 @@ class Phase:
 
 
 # Simulated teams that weights may be fitted on, and those kept back to measure on. Heron is the sample scenario.
-FITTING: tuple[str, ...] = ()
+FITTING = ("bittern", "chough", "dotterel", "eider", "godwit", "hoopoe", "jacana", "siskin")
 HELD_BACK: tuple[str, ...] = ("heron",)
 SCENARIOS = FITTING + HELD_BACK
 

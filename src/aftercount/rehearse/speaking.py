@@ -9,9 +9,8 @@ from __future__ import annotations
 import re
 from random import Random
 
-_ONES = ("zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen "
-         "eighteen nineteen").split()
-_TENS = "_ _ twenty thirty forty fifty sixty seventy eighty ninety".split()
+_ONES = ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen"]
+_TENS = ["_", "_", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
 
 
 def number_words(n: int) -> str:

@@ -15,7 +15,19 @@ from pathlib import Path
 from random import Random
 
 from aftercount.errors import UsageError
-from aftercount.rehearse import counting, deeds, machine, paper, procedure, scenario, story, talk, transcript, truth, typed
+from aftercount.rehearse import (
+    counting,
+    deeds,
+    machine,
+    paper,
+    procedure,
+    scenario,
+    story,
+    talk,
+    transcript,
+    truth,
+    typed,
+)
 from aftercount.rehearse.clockwork import SECOND
 from aftercount.rehearse.loop import Loop, Said, ordered
 from aftercount.rehearse.options import LOG_FORMATS, RehearsalOptions, RehearsalTruth
