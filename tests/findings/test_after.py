@@ -72,6 +72,20 @@ def test_a_poll_station_by_station(count):
     assert sorted(polled) == ["no_go", "poll_changed", "poll_missing"]
 
 
+def test_a_station_called_out_that_never_answers_is_missing(count):
+    plan = "1.3 | T-00:20:00 | poll the team | kind=poll; by=TC"
+    heard = POLL + """
+    net.vtt:5 | T-00:19:36 | TC>RSO | call     | | RSO
+    net.vtt:6 | T-00:19:30 | TC>FTS | call     | | FTS
+    net.vtt:7 | T-00:19:28 | FTS    | response | | go
+    net.vtt:8 | T-00:19:20 | TC>ALL | response | | all stations are go, TC
+    net.vtt:9 | T-00:19:10 | TC>RSO | call     | | RSO, how do you read
+    """
+    r = count(plan, heard, poll_answers=[*ANSWERS, (7, "FTS", "go"), (8, "TC", "go")]).judge()
+    assert r.polls["station"].tolist() == ["PROP", "LOX", "LOX", "FTS", "RSO"]
+    assert r.polls["answer"].tolist()[-1] == "missing"
+
+
 def test_a_lone_answer_without_a_poll_step_is_no_poll(count):
     plan = "1.1 | T-00:30:00 | open the vent | by=PROP"
     assert count(plan, POLL.replace("1.3:call", ""), poll_answers=ANSWERS[:1]).judge().polls.empty

@@ -17,6 +17,7 @@ from aftercount import tables
 from aftercount.findings.facts import Fact
 from aftercount.findings.heard import Heard, Utterance, seconds_between
 from aftercount.findings.steps import Timed
+from aftercount.speech.words import words
 
 # A roll of stations runs on; two minutes of silence between answers is another poll.
 POLL_GAP_S = 120.0
@@ -25,6 +26,10 @@ ECHO_S = 8.0
 ECHO_SIGMAS = 3.0
 # A poll step and its first answer belong together within this many seconds either way (a roll takes a few minutes).
 NEAR_STEP_S = 240.0
+# The first station is called out at most this long before the first answer.
+ASK_AHEAD_S = 20.0
+# A word to all stations ('all stations are go') sums a poll up; it is nobody's answer.
+ALL = "ALL"
 # Fewer stations answering than this is a remark, not a poll, unless the plan has a poll there.
 FEWEST_STATIONS = 2
 
@@ -58,7 +63,9 @@ def find(poll_answers: pd.DataFrame, heard: Heard, facts: Sequence[Fact], times:
         fact = _step_of(run, steps)
         if fact is None and len({a.station for a in run}) < FEWEST_STATIONS:
             continue
-        missing = [Answer(s, "missing", None) for s in _expected(fact, stations) if s not in {a.station for a in run}]
+        answered = {a.station for a in run}
+        expected = list(dict.fromkeys([*_expected(fact, stations), *_asked(run, heard, stations)]))
+        missing = [Answer(s, "missing", None) for s in expected if s not in answered]
         polls.append(Poll((*run, *missing), fact))
     return polls
 
@@ -67,7 +74,7 @@ def _answers(frame: pd.DataFrame, heard: Heard) -> list[Answer]:
     """Timed answers in time order, echoes on other logs left out."""
     rows = zip(frame["utterance"].tolist(), frame["station"].tolist(), frame["answer"].tolist(), strict=True)
     found = [(heard.get(int(u)), str(s), str(a)) for u, s, a in rows]
-    timed = sorted(((u.us, u.event, s, a, u) for u, s, a in found if u is not None and u.us is not None),
+    timed = sorted(((u.us, u.event, s, a, u) for u, s, a in found if u is not None and u.us is not None and u.to != ALL),
                    key=lambda row: row[:4])
     out: list[Answer] = []
     for _, _, station, answer, utterance in timed:
@@ -116,6 +123,22 @@ def _expected(fact: Fact | None, stations: dict[str, tuple[str, ...]]) -> list[s
     several = asked.replace(",", " ").split()
     named = set(tokens) | (set(several) if len(several) > 2 else set())
     return [s for s in stations if s in named and s not in several[:1]]
+
+
+def _asked(run: Sequence[Answer], heard: Heard, stations: dict[str, tuple[str, ...]]) -> list[str]:
+    """Stations whose bare call sign was called out while the poll ran."""
+    first, last = run[0].heard, run[-1].heard
+    if first is None or last is None:
+        return []
+    names = {s: {w for form in (s, *forms) for w in words(form)} for s, forms in stations.items()}
+    asked = []
+    for u in heard.all:
+        if u.us is None or u.to not in names or u.station == u.to or u.kind not in ("call", "poll"):
+            continue
+        during = -ASK_AHEAD_S <= seconds_between(u.us, first.us or 0) and u.us <= (last.us or 0)
+        if during and set(words(u.text)) <= names[u.to]:
+            asked.append(u.to)
+    return asked
 
 
 def table(polls: Sequence[Poll]) -> pd.DataFrame:
