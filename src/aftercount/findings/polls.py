@@ -26,8 +26,8 @@ ECHO_S = 8.0
 ECHO_SIGMAS = 3.0
 # A poll step and its first answer belong together within this many seconds either way (a roll takes a few minutes).
 NEAR_STEP_S = 240.0
-# The first station is called out at most this long before the first answer.
-ASK_AHEAD_S = 20.0
+# The first station is called out at most this long before the first answer, one that stays silent as long after the last.
+ASK_S = 20.0
 # A word to all stations ('all stations are go') sums a poll up; it is nobody's answer.
 ALL = "ALL"
 # Fewer stations answering than this is a remark, not a poll, unless the plan has a poll there.
@@ -135,7 +135,7 @@ def _asked(run: Sequence[Answer], heard: Heard, stations: dict[str, tuple[str, .
     for u in heard.all:
         if u.us is None or u.to not in names or u.station == u.to or u.kind not in ("call", "poll"):
             continue
-        during = -ASK_AHEAD_S <= seconds_between(u.us, first.us or 0) and u.us <= (last.us or 0)
+        during = seconds_between(u.us, first.us or 0) >= -ASK_S and seconds_between(u.us, last.us or 0) <= ASK_S
         if during and set(words(u.text)) <= names[u.to]:
             asked.append(u.to)
     return asked
