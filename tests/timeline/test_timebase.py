@@ -1,0 +1,75 @@
+"""Logs on clocks of their own, set on one time by what they share."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from timeline.drawn import BASE, Drawn, Log
+
+HOLDS = [(-3600.0, 1200.0, 600.0), (-540.0, 900.0, 600.0), (-120.0, 200.0, 0.0)]
+SEQUENCER = Log("seq", marks=0, stamps=400, medium="machine")
+
+
+def row(got: object, name: str) -> dict[str, object]:
+    frame = got.sources  # type: ignore[attr-defined]
+    return frame[frame["source"] == name].iloc[0].to_dict()
+
+
+@pytest.mark.parametrize("offset", [0.0, 2.4, -37.0, 3600.0, -7200.0 + 1.3])
+def test_a_log_on_another_clock_is_set_right(offset: float) -> None:
+    of = Drawn([SEQUENCER, Log("notes", offset=offset, ppm=40.0, false=0.3)], HOLDS)
+    got = of.timeline()
+    assert row(got, "notes")["offset_s"] == pytest.approx(offset, abs=0.5)
+    assert np.quantile(of.clock_error(got), 0.95) < 0.2
+
+
+def test_a_transcript_without_a_start_is_placed() -> None:
+    of = Drawn([SEQUENCER, Log("net", kind="elapsed", zero=-6543.2, false=0.33, medium="speech", marks=60)], HOLDS)
+    got = of.timeline()
+    assert row(got, "net")["offset_s"] == pytest.approx(BASE.t0_us / 1e6 - 6543.2, abs=0.5)
+
+
+def test_a_clock_reset_half_way_is_found() -> None:
+    of = Drawn([SEQUENCER, Log("notes", offset=3.0, reset=(-2000.0, 45.0), marks=60, false=0.1)], HOLDS)
+    got = of.timeline()
+    assert "reset by" in str(row(got, "notes")["note"])
+    utterance = len(got.utc_us) - 1
+    assert row(got, "notes")["offset_s"] == pytest.approx(48.0, abs=0.5)
+    assert utterance > 0
+
+
+def test_drift_over_six_hours() -> None:
+    holds = [(-14400.0, 3600.0, 3600.0), *HOLDS]
+    of = Drawn([SEQUENCER, Log("notes", offset=1.0, ppm=60.0, marks=150, false=0.2)], holds, start_t=-18000.0)
+    got = of.timeline()
+    assert row(got, "notes")["drift_ppm"] == pytest.approx(60.0, abs=20.0)
+
+
+def test_voice_alone_with_a_third_of_its_marks_false() -> None:
+    errors = []
+    for seed in range(12):
+        of = Drawn([Log("net", marks=90, false=0.33, sigma=1.5, medium="speech")], HOLDS, seed=seed)
+        errors.append(of.clock_error(of.timeline()))
+    every = np.concatenate(errors)
+    assert np.median(every) < 1.0
+    assert np.quantile(every, 0.95) < 3.0
+
+
+def test_no_utc_anywhere_is_laid_on_the_schedule() -> None:
+    of = Drawn([Log("net", kind="elapsed", zero=-9000.0, medium="speech")], HOLDS[:2])
+    got = of.timeline()
+    assert not got.utc_known
+    assert "no log tells UTC" in str(row(got, "net")["note"])
+    assert got.holds["duration_s"].tolist() == pytest.approx([1200.0, 900.0], abs=3.0)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_silent_holds_are_found_with_their_bracket(seed: int) -> None:
+    of = Drawn([Log("notes", marks=50, sigma=1.0)], [(-2000.0, 90.0, 0.0)], called=False, seed=seed)
+    got = of.timeline()
+    assert len(got.holds) == 1
+    hold = got.holds.iloc[0]
+    assert hold["basis"] == "inferred"
+    assert hold["duration_s"] == pytest.approx(90.0, abs=2.5)
+    assert hold["t_low_s"] - 2 <= -2000.0 <= hold["t_high_s"] + 2
