@@ -67,7 +67,8 @@ def _group(first: int, edges: dict[int, set[int]]) -> set[int]:
 def _group_view(keys: list[int], edges: dict[int, set[int]]) -> dict[int, str]:
     if len(keys) > BRUTE_FORCE_SIZE:
         return _greedy_view(keys, edges)
-    best, kept = 0, []
+    best = 0
+    kept: list[set[int]] = []
     for mask in range(1 << len(keys)):
         chosen = [k for i, k in enumerate(keys) if mask >> i & 1]
         if len(chosen) < best or any(b in edges[a] for a in chosen for b in chosen):

@@ -87,11 +87,7 @@ def _choose(lines: list[Line], size: int) -> list[Line]:
     """About `size` lines: large procedures use the '+' lines, small ones keep the first few of every family."""
     core = [line for line in lines if not line.extra]
     if size >= len(core):
-        extra = [line for line in lines if line.extra]
-        keep = min(len(extra), size - len(core))
-        picked = {round(i * len(extra) / keep) for i in range(keep)} if keep else set()
-        wanted = {id(line) for i, line in enumerate(extra) if i in picked}
-        return [line for line in lines if not line.extra or id(line) in wanted]
+        return _enlarged(lines, size - len(core))
     rank: dict[int, int] = {}
     ranked = []
     for place, line in enumerate(core):
@@ -99,6 +95,30 @@ def _choose(lines: list[Line], size: int) -> list[Line]:
         ranked.append((rank[line.family], place))
     kept = sorted(place for _, place in sorted(ranked)[:size])
     return [core[place] for place in kept]
+
+
+def _enlarged(lines: list[Line], more: int) -> list[Line]:
+    """All core lines and `more` of the extra ones, evenly taken; short of these, each is done on several sides."""
+    extra = sum(line.extra for line in lines)
+    sides = -(-more // extra) if extra else 1
+    step = more / (extra * sides) if extra else 0.0
+    out, owed = [], 0.0
+    for line in lines:
+        if not line.extra:
+            out.append(line)
+            continue
+        for side in range(sides):
+            owed += step
+            if owed >= 1 - 1e-9:
+                owed -= 1
+                action = line.action if sides == 1 else _on_side(line.action, "ABCDEFGHJKLM"[side % 12])
+                out.append(replace(line, action=action))
+    return out
+
+
+def _on_side(action: str, side: str) -> str:
+    head, mark, tail = action.partition("~")
+    return f"{head.strip()} side {side}" + (f" ~{tail}" if mark else "")
 
 
 def _phase_steps(number: int, phase: Phase, lines: list[Line], scenario: Scenario, rng: Random) -> list[PlanStep]:

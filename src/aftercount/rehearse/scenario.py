@@ -77,7 +77,7 @@ class Phase:
 
 # Simulated teams that weights may be fitted on, and those kept back to measure on. Heron is the sample scenario.
 FITTING = ("bittern", "chough", "dotterel", "eider", "godwit", "hoopoe", "jacana", "siskin")
-HELD_BACK: tuple[str, ...] = ("heron",)
+HELD_BACK = ("heron", "nightjar", "pipit", "redshank", "turnstone", "wagtail")
 SCENARIOS = FITTING + HELD_BACK
 
 
