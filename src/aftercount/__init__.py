@@ -38,12 +38,21 @@ def __dir__() -> list[str]:
     return sorted(__all__)
 
 
+class _Callable(ModuleType):
+    """A module that has the name of its chief function: calling it calls that function."""
+
+    def __call__(self, *args: Any, **options: Any) -> Any:
+        name = self.__name__.rpartition(".")[2]
+        return getattr(import_module(_HOMES[name]), name)(*args, **options)
+
+
 class _Package(ModuleType):
-    """Keeps the names of functions that share theirs with a submodule: importing the submodule must not hide them."""
+    """Importing a submodule hides the function of the same name; so such a submodule is made callable."""
 
     def __setattr__(self, name: str, value: Any) -> None:
-        if not (name in _HOMES and isinstance(value, ModuleType)):
-            super().__setattr__(name, value)
+        if name in _HOMES and isinstance(value, ModuleType):
+            value.__class__ = _Callable
+        super().__setattr__(name, value)
 
 
 sys.modules[__name__].__class__ = _Package
