@@ -52,6 +52,7 @@ class Count:
     poll_answers: list[tuple[int, str, str]] = field(default_factory=list)
     sources: list[dict[str, Any]] = field(default_factory=list)
     sigmas: dict[str, float] = field(default_factory=dict)
+    own_sigma_s: float | None = None
 
     def judge(self) -> Findings:
         plan, clock = self._plan(), self._clock()
@@ -125,7 +126,7 @@ class Count:
             us = self._wall(clock, t_s, into_s, in_pass)
             sigma = self.sigmas.get(source, self.sigma_s)
             rows.append({"utterance": n, "record": n, "source": source, "line": int(line), "raw_time": None,
-                         "time_kind": "utc", "own_us": us, "own_sigma_s": sigma, "stamp_t_us": None,
+                         "time_kind": "utc", "own_us": us, "own_sigma_s": sigma if self.own_sigma_s is None else self.own_sigma_s, "stamp_t_us": None,
                          "station": station or None, "to": to or None, "net": None,
                          "medium": "machine" if source.endswith("log") else "speech", "kind": kind, "text": words,
                          "utc_us": us, "utc_sigma_s": sigma, "t_s": t_s, "pass": in_pass,

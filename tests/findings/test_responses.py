@@ -82,3 +82,13 @@ def test_a_corrected_read_back_is_only_worth_a_note(count):
     """
     f = count(PLAN, heard).judge().findings
     assert f.loc[f["kind"] == "readback_wrong", "severity"].tolist() == ["note"]
+
+
+def test_an_unmatched_acceptance_comes_before_a_matched_report(count):
+    heard = ANSWERED + """
+    net.vtt:1 | T-00:30:00 | TC>PROP | call     | 1.1:call   | PROP, TC, open vent valve 3
+    net.vtt:2 | T-00:29:53 | PROP>TC | response |            | roger
+    net.vtt:3 | T-00:29:20 | PROP>TC | report   | 1.1:report | vent valve 3 open
+    """
+    r = count(PLAN, heard).judge()
+    assert (first(r, "response"), first(r, "response_s")) == ("answered", pytest.approx(7.0))

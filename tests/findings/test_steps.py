@@ -121,3 +121,13 @@ def test_an_ignored_step_is_not_judged(count):
               decisions=[{"step": "1.1", "decision": "ignore"}, {"step": "1.4", "decision": "ignore"}]).judge()
     assert row(r.steps, "1.1")["status"] == "skipped"
     assert r.findings.empty
+
+
+def test_what_the_whole_frame_may_be_off_blurs_no_deviation(count):
+    source = {"source": "net.vtt", "format": "webvtt", "time": "elapsed", "entries": 1, "rejected": 0, "offset_s": 1e9,
+              "offset_sigma_s": 60.0, "reference": True}
+    made = count(PLAN, "net.vtt:1 | T-00:29:30 | TC | call | 1.1:call | open", sigmas={"net.vtt": 60.01})
+    assert row(made.judge().steps, "1.1")["timing"] == "on_time"
+    made.sources, made.own_sigma_s = [source], 0.5
+    got = row(made.judge().steps, "1.1")
+    assert (got["timing"], got["deviation_sigma_s"]) == ("late", pytest.approx(1.1, abs=0.1))

@@ -53,7 +53,7 @@ def judge(
 
     utterances_with_time: UTTERANCES with utc_us, utc_sigma_s, t_s, state, pass and clock_sigma_s.
     """
-    heard = Heard(utterances_with_time)
+    heard = Heard(utterances_with_time, timeline.sources)
     facts = gather(due, matched, heard, plan, count, decisions)
     times = [timed(f) for f in facts]
     judged = _judged(facts, times, heard, count)

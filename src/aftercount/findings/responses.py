@@ -50,7 +50,9 @@ def _response(fact: Fact, carrying: set[str], strays: Sequence[Utterance]) -> Re
     limit, calls = limit_s(fact), fact.heard.get("call", ())
     if limit is None or not calls:
         return Response()
-    pair = _pair(fact) or _stray(fact, calls, strays, limit)
+    pair = _pair(fact)
+    if pair is None or pair[1] in fact.heard.get("report", ()):  # a word in between may have accepted it
+        pair = _stray(fact, calls, strays, limit) or pair
     if pair is not None:
         call, answer = pair
         took = max(0.0, apart_s(answer, call) or 0.0)
