@@ -13,6 +13,7 @@ from __future__ import annotations
 import argparse
 import json
 import os
+import shutil
 import sys
 import tempfile
 import time
@@ -85,6 +86,8 @@ def run(job: Job) -> Outcome:
         folder = Path(job.keep or scratch) / job.name
         options = RehearsalOptions(scenario=job.scenario, word_error=job.noise, logs=LOGS[job.logs], **job.options)
         started = time.process_time()
+        if folder.exists():
+            shutil.rmtree(folder)
         try:
             truth = rehearse(folder, seed=job.seed, options=options)
             started = time.process_time()
