@@ -20,7 +20,7 @@ _T = word_set("t tea tee ti t's tt")
 _T_LIKE = word_set("thirteen 13 ten 10 team the teen d dee key he three 3 p pee to two 2 2 c see g b test tv eighteen cheap")
 _L = word_set("l el ell elle")
 _L_LIKE = word_set("hell launch al all tell")
-_GLUED = {"tminus": "T", "teaminus": "T", "teeminus": "T", "timinus": "T", "lminus": "L", "tplus": "+", "determine": "", "terminus": "T"}
+GLUED = {"tminus": "T", "teaminus": "T", "teeminus": "T", "timinus": "T", "lminus": "L", "tplus": "+", "terminus": "T"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,8 +41,8 @@ def anchors(tokens: Sequence[str]) -> list[Anchor]:
             found = _at_word(tokens, i, -1 if token in MINUS else 1)
         elif token in "-+" and i and i + 1 < len(tokens):
             found = _at_sign(tokens, i)
-        elif token in _GLUED and _GLUED[token] and i + 1 < len(tokens):
-            clock = _GLUED[token]
+        elif token in GLUED and i + 1 < len(tokens):
+            clock = GLUED[token]
             found = Anchor("T" if clock == "+" else clock, 1 if clock == "+" else -1, i, i + 1, True, False)
         else:
             continue
@@ -53,7 +53,7 @@ def anchors(tokens: Sequence[str]) -> list[Anchor]:
 
 def _at_word(tokens: Sequence[str], i: int, sign: int) -> Anchor | None:
     before = tokens[i - 1] if i else ""
-    if before == "-" and i > 1:
+    if before in ("-", ".") and i > 1:
         before, first = tokens[i - 2], i - 2
     else:
         first = i - 1

@@ -11,27 +11,25 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from aftercount.speech.cues import DENIED, FUTURE, IF, PAST, QUESTION, QUOTED, cues
 from aftercount.speech.directory import Directory
 from aftercount.speech.marks import CERTAIN, DOUBTFUL, LIKELY, Mark, lower
 from aftercount.speech.numbers import is_number
+from aftercount.speech.reasons import read_reason
 from aftercount.speech.spans import UNITS_FORM, read_spans, read_united
 from aftercount.speech.triggers import HOLD, LIFTOFF, MAYBE, NOT_THE_COUNT, RECYCLE, RESUME, SCRUB, TRIGGERS
-from aftercount.speech.words import PUNCTUATION
+from aftercount.speech.words import PUNCTUATION, offsets
 from aftercount.speech.wordsets import word_set
 
 CUE_BEFORE, CUE_AFTER = 7, 6  # tokens either side in which a cue speaks of the call
 PLAN_SHARE = 0.6  # of a planned action's words: a sentence with these is that action, not a call
 MACHINE_WORDS = 5  # a machine's line of more words than this before the trigger speaks of something else
-_REASON = re.compile(r"\b(?:due to|because of|because|on account of|owing to|caused by|reason(?:\s+is|\s*:|\s+being)?|for|to allow for|to work|while we work)\s+(?P<why>[^.;?!]+)", re.I)
-_DASHED = re.compile(r"(?:\s[-–—]+\s|:\s+|,\s+)(?P<why>[A-Za-z][^.;?!]{2,})$")
-_NO_REASON = re.compile(r"^(?:(?:about|approximately|another|up to|at least|some|the next)\s+)?(?:\d|an? (?:hour|minute|second|moment|few)|(?:one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|fifteen|twenty|"
-                        r"thirty|forty|fifty|sixty|ninety)\b|now\b|the day|today|tonight|launch\b|t\b|t-|this attempt|the (?:count|time being|moment)|lift)", re.I)
-_CUT_REASON = re.compile(r",?\s*(?:\band (?:resume|expect|stand|we)\b|\bresum|\bexpect|\bstand ?by|\bwill\b|\bat T[ -]|\bT-\d).*$", re.I)
 _BY = re.compile(r"\b(?:called|declared|requested|initiated|ordered|directed|released|issued|scrubbed|aborted)\s+by\s+(?:the\s+)?|\bper\s+|\bby\s+(?:the\s+)?|\breq(?:uest)?\s+of\s+")
 _CALLS_FOR = word_set("calls called calling declares declared requests requested calls initiates initiated orders ordered")
+_DECIDED = (SCRUB, RECYCLE)
+_TURNS = word_set("hold holding resume resumed resuming built")
 _PAST_WORDS = word_set("earlier ago previous previously yesterday last history during rehearsal since originally recall remember had")
 
 
@@ -44,6 +42,8 @@ class Call:
     length_s: float | None
     reason: str | None
     by: str | None
+    t_group: int | None = None  # which reading of the sentence t_s is, and to_t_s: context may settle it otherwise
+    to_group: int | None = None
 
 
 @dataclass(frozen=True)
@@ -59,7 +59,7 @@ class PlanWords:
 
 def read_calls(text: str, tokens: Sequence[str], marks: Sequence[Mark], medium: str, directory: Directory, plan: PlanWords) -> list[Call]:
     """Every call of one sentence; the first of each kind."""
-    if not MAYBE.search(text):
+    if MAYBE.isdisjoint(tokens):
         return []
     joined = " ".join(tokens)
     taken = [m.span() for m in NOT_THE_COUNT.finditer(joined)]
@@ -70,7 +70,7 @@ def read_calls(text: str, tokens: Sequence[str], marks: Sequence[Mark], medium: 
             if found.end() == found.start() or any(a < found.end() and found.start() < b for a, b in taken):
                 continue
             taken.append(found.span())
-            begin = joined.count(" ", 0, found.start())
+            begin = joined.count(" ", 0, found.start()) + _lead(found[0])
             end = joined.count(" ", 0, found.end()) + 1
             grade = _grade(trigger.what, trigger.grade, tokens, begin, end, medium)
             if grade is None:
@@ -82,6 +82,12 @@ def read_calls(text: str, tokens: Sequence[str], marks: Sequence[Mark], medium: 
             if known is None or (known.grade == DOUBTFUL and grade != DOUBTFUL):
                 out[trigger.what] = made
     return _consistent(list(out.values()))
+
+
+def _lead(said: str) -> int:
+    """How many words of a match come before the word it turns on: '... , hold' may open with call signs or a denial."""
+    parts = said.split()
+    return next((i for i, part in enumerate(parts) if part in _TURNS), 0) if parts[0] not in _TURNS else 0
 
 
 def _grade(what: str, grade: str, tokens: Sequence[str], begin: int, end: int, medium: str) -> str | None:
@@ -96,8 +102,10 @@ def _grade(what: str, grade: str, tokens: Sequence[str], begin: int, end: int, m
         return DOUBTFUL
     if _in_a_while(after):
         return DOUBTFUL
-    if found & {IF, QUESTION} or FUTURE in cues(before, after[:2]):
+    if found & {IF, QUESTION}:
         return DOUBTFUL
+    if FUTURE in cues(before, after[:2]):
+        return lower(grade) if what in _DECIDED and _decided(before) else DOUBTFUL
     if QUOTED in found:
         return lower(grade)
     if PAST in found and (medium == "speech" or _PAST_WORDS & set(before) | _PAST_WORDS & set(after)):
@@ -111,6 +119,11 @@ def _grade(what: str, grade: str, tokens: Sequence[str], begin: int, end: int, m
     return grade
 
 
+def _decided(before: Sequence[str]) -> bool:
+    """'we are going to scrub', 'we will recycle': said when it has been decided."""
+    return " ".join(before[-2:]) in ("going to", "we will", "are gonna", "we're gonna") or before[-1:] in (("we'll",), ("will",), ("gonna",))
+
+
 def _in_a_while(after: Sequence[str]) -> bool:
     """'... in two minutes', '... in about ten seconds'."""
     for i, token in enumerate(after[:4]):
@@ -122,19 +135,31 @@ def _in_a_while(after: Sequence[str]) -> bool:
 def _make(what: str, grade: str, text: str, tokens: Sequence[str], at: tuple[int, int], marks: Sequence[Mark], directory: Directory) -> Call:
     begin, end = at
     usual = _usual(marks)
-    t_s, to_t_s = None, None
+    here: Mark | None = None
+    target: Mark | None = None
     if what == RECYCLE:
-        to_t_s = next((m.t_s for m in usual if m.begin >= begin), None)
-        t_s = next((m.t_s for m in usual if m.end <= begin), None)
-        if to_t_s is None and (spans := read_spans(tokens, _past(tokens, end))) and tokens[end - 1] == "to":
-            to_t_s = -(spans[0] if spans[0].form == UNITS_FORM else spans[-1]).seconds
+        target = next((m for m in usual if m.begin >= begin), None)
+        here = next((m for m in usual if m.end <= begin), None)
     elif what != SCRUB and usual:
-        t_s = usual[0].t_s
+        here = usual[0]
+    t_s = here.t_s if here else None
+    to_t_s = target.t_s if target else None
+    if what == RECYCLE and target is None and (spans := read_spans(tokens, _past(tokens, end))) and tokens[end - 1] == "to":
+        to_t_s = -(spans[0] if spans[0].form == UNITS_FORM else spans[-1]).seconds
     if what == LIFTOFF:
-        t_s = 0.0 if grade != DOUBTFUL else None
+        here, t_s = None, 0.0 if grade != DOUBTFUL else None
     length = _length(tokens, begin, end) if what == HOLD else None
-    reason = _reason(text, what) if what not in (LIFTOFF, RESUME) else None
-    return Call(what, grade, t_s, to_t_s, length, reason, _named_by(text, tokens, begin, directory))
+    reason = read_reason(text, offsets(text)[begin]) if what not in (LIFTOFF, RESUME) else None
+    by = _named_by(text, tokens, begin, directory)
+    return Call(what, grade, t_s, to_t_s, length, reason, by, here.group if here else None, target.group if target else None)
+
+
+def settled(call: Call, marks: Sequence[Mark]) -> Call:
+    """The call with its times as context settled the readings they came from."""
+    best = {m.group: m.t_s for m in _usual(marks)}
+    t_s = best.get(call.t_group, call.t_s) if call.t_group is not None else call.t_s
+    to_t_s = best.get(call.to_group, call.to_t_s) if call.to_group is not None else call.to_t_s
+    return replace(call, t_s=t_s, to_t_s=to_t_s)
 
 
 def _usual(marks: Sequence[Mark]) -> list[Mark]:
@@ -170,25 +195,6 @@ def _length(tokens: Sequence[str], begin: int, end: int) -> float | None:
         if span and span.end < len(joined) and joined[span.end] in ("hold", "built", "planned"):
             return span.seconds
     return None
-
-
-def _reason(text: str, what: str) -> str | None:
-    for found in _REASON.finditer(text):
-        why = found["why"].strip(" ,.-")
-        if _NO_REASON.match(why):
-            continue
-        why = _CUT_REASON.sub("", why).strip(" ,.-")
-        if why:
-            return why
-    found_dash = _DASHED.search(text)
-    if what in (HOLD, SCRUB) and found_dash:
-        why = _CUT_REASON.sub("", found_dash["why"]).strip(" ,.-")
-        if why and not NOT_A_REASON.match(why):
-            return why
-    return None
-
-
-NOT_A_REASON = re.compile(r"^(?:hold|count|clock|t\b|t-|we|called|per|by|all|stand|resum|go\b|no\b|over|out|and|built|planned|pass|copy|roger|i\b|this|at\b|the (?:count|clock))", re.I)
 
 
 def _named_by(text: str, tokens: Sequence[str], begin: int, directory: Directory) -> str | None:

@@ -26,7 +26,7 @@ _BEFORE: dict[str, tuple[str, ...]] = {
     IF: ("if", "unless", "in case", "in the event", "should we", "should the", "would", "could", "might", "may", "assuming", "whether", "or else",
          "provided", "any", "suppose", "worst case", "otherwise"),
     PAST: ("since", "was", "were", "had", "had been", "earlier", "ago", "previous", "previously", "yesterday", "last", "back at", "after", "following",
-           "held at", "stopped at", "did", "have been", "has been", "during", "originally", "history", "recall", "remember", "in rehearsal", "back in", "first"),
+           "did", "during", "originally", "history", "recall", "remember", "in rehearsal", "back in", "first"),
     QUESTION: ("are we", "is the", "is that", "is it", "did", "did we", "do we", "have we", "what", "what's", "why", "when is", "when are", "how", "can we",
                "could we", "can you", "could you", "shall we", "where", "do you", "is this", "any chance", "request"),
     QUOTED: ("procedure", "per", "step", "says", "reads", "page", "paragraph", "calls for", "called for", "plan has", "rule", "rules", "criteria", "briefing",

@@ -61,6 +61,7 @@ class Directory:
         self._first = frozenset(name[0] for name in self._names)
         self._glued = {"".join(name): station for name, station in reversed(self._names.items())}
         self._spellings = {id_.lower(): id_ for id_ in self.ids if 1 < len(id_) <= _SPELLED_MOST and id_.isalnum()}
+        self.leads = self._first | frozenset(self._glued) | (frozenset(_LETTER_OF) if self._spellings else frozenset())
         self.near = lru_cache(maxsize=65536)(self._near)
         self.at = self._at
 

@@ -13,13 +13,14 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from aftercount.speech.anchors import Anchor, anchors
+from aftercount.speech.anchors import GLUED, MINUS, PLUS, Anchor, anchors
 from aftercount.speech.cues import FUTURE, IF, NOW, PAST, QUESTION, QUOTED, ROUGH, cues
 from aftercount.speech.numbers import NUMBER_WORDS, is_number, read_number
 from aftercount.speech.spans import (
     BARE_FORM,
     COLON_FORM,
     PAIR_FORM,
+    UNITS,
     UNITS_FORM,
     Span,
     read_spans,
@@ -49,7 +50,11 @@ _TO_GO = (("to", "go"), ("and", "counting"), ("and", "county"), ("remaining",), 
           ("before", "launch"), ("on", "the", "clock"), ("in", "the", "count"), ("on", "the", "countdown"))
 _FILLER = word_set("and the at is now this all stations we're we are mark on my a of to in your time count clock okay ok copy control launch go uh um er "
     "terminal check up for net everyone here")
-_MAYBE = re.compile(r"\d|minus|minis|minut|second|hour|count|hold|zero|ten|nine|eight|seven|six|five|four|three|two|one|twent|thirt|fort|fift", re.I)
+_DIGIT = re.compile(r"\d")
+_MAYBE = NUMBER_WORDS | MINUS | PLUS | frozenset(UNITS) | frozenset(GLUED)
+_JOINING = frozenset((",", "and", "-", "/", ".", ";", ":", "is", "are", "we", "we're", "now", "count", "clock", "the"))
+_STOPPED = frozenset(("holding", "hold", "held", "stopped", "stop", "halted", "cutoff"))
+_STARTED = frozenset(("resume", "resumed", "resuming", "release", "released", "restarted"))
 _TEST_COUNT = word_set("test check radio voice short mic")
 
 
@@ -75,7 +80,7 @@ def lower(grade: str, by: int = 1) -> str:
 
 def read_marks(text: str, tokens: Sequence[str], medium: str, signs: int = 0) -> list[Mark]:
     """Every count reading of one sentence; `signs` is how many tokens of it are call signs."""
-    if not _MAYBE.search(text):
+    if _MAYBE.isdisjoint(tokens) and not _DIGIT.search(text):
         return []
     out: list[Mark] = []
     for anchor in anchors(tokens):
@@ -133,9 +138,10 @@ def _grade(before: Sequence[str], after: Sequence[str], anchor: Anchor) -> str:
     grade = CERTAIN if anchor.heard else LIKELY
     if anchor.bare:
         grade = LIKELY if not before or before[-1] in ("at", ",", "now", "holding", "mark") else DOUBTFUL
-    running = bool(after) and (after[0] in _COUNTING or tuple(after[:1]) == ("mark",) or (len(after) > 1 and after[0] in ("and", ",") and after[1] in _COUNTING | _HOLDING | {"mark"}))
+    head = [t for t in after[:5] if t not in _JOINING]
+    running = bool(head) and (head[0] in _COUNTING or head[0] in _HOLDING or head[0] == "mark")
     if running and not found & {FUTURE, IF, QUOTED} and anchor.clock == "T":
-        return CERTAIN if PAST not in found else LIKELY
+        return CERTAIN if PAST not in found and (anchor.heard or head[0] != "mark") else LIKELY
     if found & {FUTURE, IF, PAST, QUESTION, QUOTED}:
         soft = NOW in near and not near & {FUTURE, IF, QUOTED}
         return lower(grade) if soft else DOUBTFUL
@@ -151,12 +157,12 @@ def _ends(after: Sequence[str]) -> bool:
 
 
 def _says(before: Sequence[str], after: Sequence[str]) -> str:
-    head = [t for t in after[:4] if t not in (",", "and", "-", "/", ".", ";")]
+    head = [t for t in after[:5] if t not in _JOINING]
     if head and head[0] in _COUNTING:
         return "counting"
     if head and head[0] in _HOLDING:
         return "holding"
-    if {"holding", "hold", "held"} & set(before[-4:]) and not {"resume", "resumed", "release", "released"} & set(before):
+    if _STOPPED & set(before[-4:]) and not _STARTED & set(before):
         return "holding"
     return "counting" if "counting" in before[-3:] else "either"
 
@@ -191,6 +197,8 @@ def _countdown(tokens: Sequence[str], group: int, medium: str) -> Mark | None:
         many, first, end = _fall(tokens, at)
         if many >= LEAST_FALLING:
             grade = CERTAIN if many > LEAST_FALLING else LIKELY
+            if tuple(tokens[end:end + 1]) == ("mark",):  # counted down to a mark, not to zero
+                grade = DOUBTFUL
             if _TEST_COUNT & set(tokens) or (end < len(tokens) and tokens[end] in UNIT_NOISE):
                 grade = DOUBTFUL
             return Mark("T", -first, "counting", grade, "countdown", COUNTDOWN_SIGMA_S, group, at, end)
@@ -219,6 +227,8 @@ def _unanchored(tokens: Sequence[str], medium: str, signs: int) -> list[Mark]:
 
 def _alone(tokens: Sequence[str], at: int, span: Span, signs: int) -> tuple[str | None, str]:
     before, after = tokens[:at], tokens[span.end:]
+    if {"hold", "window"} & set(after[:6]):
+        return None, ""
     found = cues(before[-6:], after[:6])
     impostor = found & {FUTURE, IF, PAST, QUESTION, QUOTED}
     words = [t for t in after if t not in (",", ".")]

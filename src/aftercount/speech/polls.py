@@ -21,14 +21,14 @@ _REST = r"(?: (?:for|with|at|on|and|to)\b.*)?"
 _ANSWER = re.compile(
     rf"^(?:(?:yes|and|uh|um|ok|okay|sir|status|we|we're|i|i'm|he|team|side|is|are|am|we are|it's|that is|station|still|also|a|all|ready and|systems?) )*"
     rf"(?P<no>(?:not?|no -|know|nogo|negative|not a) ?)?(?P<go>go|nogo|goh|gogh)(?! (?:ahead|to|back|for it|no|/|-? ?no)\b)(?: flight| launch| sir)?{_REST}$")
-_MAYBE = re.compile(r"\b(?:no-?)?go(?:h|gh)?\b", re.I)
+_GO_WORDS = frozenset(("go", "nogo", "goh", "gogh"))
 _NEGATIVE = re.compile(r"^(?:we are |is |are )?(?:no[ -]*go|nogo|know go|negative,? no go|not go|negative)\b")
 LONGEST_ANSWER = 9  # words; longer sentences with 'go' in them speak of something else
 
 
-def read_answer(text: str, body: Sequence[str]) -> str | None:
+def read_answer(body: Sequence[str]) -> str | None:
     """The answer a sentence gives, its call signs left out."""
-    if not _MAYBE.search(text) or len(body) > LONGEST_ANSWER:
+    if len(body) > LONGEST_ANSWER or _GO_WORDS.isdisjoint(body):
         return None
     said = " ".join(t for t in body if t not in ",.:;-/!")
     if _NEGATIVE.match(said) and "go" in said.replace("nogo", "go").split():

@@ -18,7 +18,7 @@ from aftercount.speech.words import clean
 from aftercount.speech.wordsets import word_set
 
 # The end of a sentence: a stop and a space that no abbreviation, initial or number ends with; or a new line.
-_END = re.compile(r"(?<![\s.][A-Za-z])(?<!\bno)(?<!\bNo)(?<!\bapprox)(?<!^[A-Za-z])[.!?;]+[\"')]*\s+|\s*\n\s*|\s+(?:>>|--|—)\s*", re.MULTILINE)
+_END = re.compile(r"(?<![\s.][a-z])(?<!\bno)(?<!\bapprox)(?<!^[a-z])[.!?;]+[\"')]*\s+|\s*\n\s*|\s+(?:>>|--|—)\s*", re.MULTILINE)
 _WORD = re.compile(r"[^\W_]+(?:[:.'][^\W_]+)*")
 _FAST = re.compile(r"[.!?;\n>—]|--")
 _LEAST_BEFORE = 1  # words before a hand-over inside a run of words without punctuation
@@ -26,6 +26,7 @@ _REPLIES = word_set("copy roger wilco affirm affirmative go in complete verified
 # What a new speaker, or the same on a new subject, begins with.
 _OPENERS = (("go", "ahead"),)
 _EVENT_WORDS = frozenset(("liftoff", "ignition"))
+_OPENING = _EVENT_WORDS | {"go", "lift"}
 _COUNT_TAIL = word_set("one zero 1 0")
 
 
@@ -33,6 +34,8 @@ def pieces(text: str, medium: str, directory: Directory) -> list[tuple[int, int]
     """The sentences of one entry, as character ranges in order; always at least one."""
     if medium == "machine":
         return [(0, len(text))]
+    lowered = clean(text)
+    text = lowered if len(lowered) == len(text) else text  # some letters change length in lower case
     sentences = _sentences(text) if _FAST.search(text) else [(0, len(text))]
     if medium != "speech":
         return sentences
@@ -44,7 +47,7 @@ def pieces(text: str, medium: str, directory: Directory) -> list[tuple[int, int]
 
 def shares(text: str, parts: Sequence[tuple[int, int]]) -> list[tuple[float, float]]:
     """(begin, end) of each part as shares of the entry's time, by words."""
-    counts = [max(1, sum(1 for _ in _WORD.finditer(text, a, b))) for a, b in parts]
+    counts = [max(1, len(_WORD.findall(text, a, b))) for a, b in parts]
     total, done, out = sum(counts), 0, []
     for count in counts:
         out.append((done / total, (done + count) / total))
@@ -66,56 +69,53 @@ def _sentences(text: str) -> list[tuple[int, int]]:
 def _handovers(text: str, start: int, end: int, directory: Directory) -> list[tuple[int, int]]:
     """Split a run of words where a call sign pair or a station's answer begins."""
     found = list(_WORD.finditer(text, start, end))
-    if len(found) <= _LEAST_BEFORE + 1:
+    tokens = tuple([m[0] for m in found])
+    if len(tokens) <= _LEAST_BEFORE or (directory.leads.isdisjoint(tokens[1:]) and _OPENING.isdisjoint(tokens[1:])):
         return [(start, end)]
-    tokens = tuple(clean(m[0]) for m in found)
     cuts = [found[i].start() for i in _cuts(tokens, directory)]
     edges = [start, *cuts, end]
     return list(zip(edges, edges[1:], strict=False))
 
 
 def _cuts(tokens: tuple[str, ...], directory: Directory) -> list[int]:
-    out: list[int] = []
+    """Where turns begin after the first, as positions of words."""
     signs = _signs(tokens, directory)
-    at = 0
-    last = 0
-    while at < len(tokens):
-        sign = signs.get(at)
-        if sign is None:
-            if at - last >= _LEAST_BEFORE and _opens(tokens, at) and at > 0:
-                out.append(at)
-                last = at
-            at += 1
+    out: list[int] = []
+    body = 0  # where the words after the current turn's call signs begin
+    for at in range(len(tokens)):
+        if at < body:
             continue
-        station, after = sign
-        second = signs.get(after)
-        if second is not None and second[0] != station:
-            if at - last >= _LEAST_BEFORE and at > 0 and not _inside_head(tokens, at):
-                out.append(at)
-                last = at
-            at = second[1]
-            last_body = at
-            last = max(last, last_body - 1) if at > last else last
-            continue
-        if at - last >= _LEAST_BEFORE and at > 0 and after < len(tokens) and tokens[after] in _REPLIES and _new_turn(tokens, at, after):
+        pair = _pair_end(signs, at)
+        begins = at >= _LEAST_BEFORE and not _inside_head(tokens, at)
+        if at and begins and (pair or _answers(tokens, at, signs) or (at not in signs and _opens(tokens, at))):
             out.append(at)
-            last = at
-        at = after
+        body = pair or (signs[at][1] if at in signs else at + 1)
     return out
 
 
+def _pair_end(signs: dict[int, tuple[str, int]], at: int) -> int:
+    """Where two different call signs in a row, the first at `at`, end; 0 if there are none."""
+    first = signs.get(at)
+    second = signs.get(first[1]) if first else None
+    return second[1] if first and second and second[0] != first[0] else 0
+
+
+def _answers(tokens: tuple[str, ...], at: int, signs: dict[int, tuple[str, int]]) -> bool:
+    sign = signs.get(at)
+    return sign is not None and sign[1] < len(tokens) and tokens[sign[1]] in _REPLIES and _new_turn(tokens, at, sign[1])
+
+
 def _signs(tokens: tuple[str, ...], directory: Directory) -> dict[int, tuple[str, int]]:
+    """Position -> call sign; a near spelling counts at the beginning and right after another call sign."""
     out: dict[int, tuple[str, int]] = {}
-    at = 0
+    at = due = 0
     while at < len(tokens):
-        found = directory.at(tokens, at)
-        if found is None and (at == 0 or (at - 1) in {a for a, (_, e) in out.items() if e == at}):
-            found = directory.at(tokens, at, near=True)
-        if found is not None:
-            out[at] = found
-            at = found[1]
-        else:
+        found = directory.at(tokens, at, near=at == due)
+        if found is None:
             at += 1
+            continue
+        out[at] = found
+        at = due = found[1]
     return out
 
 
@@ -143,11 +143,13 @@ def _opens(tokens: tuple[str, ...], at: int) -> bool:
 
 def _join_heads(text: str, parts: list[tuple[int, int]], directory: Directory) -> list[tuple[int, int]]:
     """'PROP, TC.' and what follows are one sentence; a lone call sign of a roll call is not joined to its answer."""
+    if len(parts) == 1:
+        return parts
     out: list[tuple[int, int]] = []
     head: int | None = None
     for start, end in parts:
         begin = start if head is None else head
-        tokens = tuple(clean(m[0]) for m in _WORD.finditer(text, start, end))
+        tokens = tuple([m[0] for m in _WORD.finditer(text, start, end)])
         if head is None and (start, end) != parts[-1] and _only_pair(tokens, directory):
             head = start
             continue

@@ -20,6 +20,7 @@ DAY_US = 86_400_000_000
 _ABOUT_T0 = re.compile(r"\b(?:t[\s-]*(?:0|zero)|t0|(?:lift ?-?off|launch) (?:time|target)|new (?:launch|lift ?-?off) time)\b", re.I)
 _CLOCK = re.compile(r"\b(?P<h>[01]?\d|2[0-3]):?(?P<m>[0-5]\d)(?::?(?P<s>[0-5]\d))?\s*(?P<z>z|zulu|utc|gmt|ut)?\b", re.I)
 _SAID_CLOCK = re.compile(r"\b(?P<h>[01]?\d|2[0-3]) (?P<m>[0-5]?\d)(?: (?P<s>[0-5]\d))?\b(?: (?P<z>z|zulu|utc|gmt))?")
+_DIGIT = re.compile(r"\d")
 _FIRM = re.compile(r"\b(?:new|now|revised|moved|updated|reset|set|is|retarget\w*|target\w*)\b", re.I)
 _WEAK = re.compile(r"\b(?:if|could|would|might|may|was|were|expect\w*|earlier|original\w*|possib\w*|propos\w*)\b|\?", re.I)
 _LAST_DATE = re.compile(r"(?P<y>\d{4})-(?P<mo>\d\d)-(?P<d>\d\d)[T ](?P<h>\d\d):(?P<m>\d\d)(?::(?P<s>\d\d)(?:\.\d+)?)?\s*(?P<z>Z)?", re.I)
@@ -32,7 +33,9 @@ def _zone(name: str) -> dt.tzinfo:
 
 def read_target(text: str, t0_us: int, zone: str) -> tuple[int, str] | None:
     """(announced T-0, grade), or None."""
-    about = _ABOUT_T0.search(text)
+    if not _DIGIT.search(text):
+        text = " ".join(words(text))
+    about = _ABOUT_T0.search(text) if _DIGIT.search(text) else None
     if about is None:
         return None
     tail = text[about.end():]

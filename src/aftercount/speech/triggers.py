@@ -11,9 +11,11 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from aftercount.speech.wordsets import word_set
+
 HOLD, RESUME, RECYCLE, CUTOFF, SCRUB, LIFTOFF = "hold", "resume", "recycle", "cutoff", "scrub", "liftoff"
 
-_CLOCK = r"(?:the )?(?:t - )?(?:terminal )?(?:count ?- ?down|count|clock|sequence|sequencer)"
+_CLOCK = r"(?:the )?(?:t - )?(?:terminal )?(?:count ?- ?down|counts?|clock|sequence|sequencer)"
 _BE = r"(?:(?: is| has| has been| was|'s|,|:|=| -| state| status| mode| now| been)* )"
 _KIND = r"(?:(?:built|planned|unplanned|scheduled|unscheduled|weather|technical|range|hardware|user|short|brief|ten|five|\d+)(?: - | )(?:in |minute |min )?)*"
 _A = r"(?:a |an |the |our |this |that )?"
@@ -39,7 +41,7 @@ TRIGGERS: tuple[Trigger, ...] = (
         rf"pick(?:ed|ing|s)?(?: it)?(?: back)? up (?:on )?{_CLOCK}", rf"pick(?:ed|ing)? {_CLOCK}(?: back)? up",
         rf"{_A}{_KIND}hold (?:(?:is|has been|has|was) )?(?:now )?(?:released?|lifted|over|ended|cleared|complete|completed|terminated|end|ends|exit)",
         rf"(?:releas(?:e|ed|es|ing)|lift(?:ing|ed)|exit(?:ed|ing)|end(?:ing|ed)?)(?: of| from)? {_A}{_KIND}hold", rf"(?:out of|off) {_A}{_KIND}hold",
-        r"counting again", r"(?:resum(?:ed|ing) )counting", r"back in the count",
+        r"counting again", rf"proceed(?:ing)? with {_CLOCK}", rf"continuing {_CLOCK}", r"(?:resum(?:ed|ing) )counting", r"back in the count",
     ),
     _trigger(RESUME, "likely", rf"{_CLOCK}{_BE}?start(?:ed|s|ing)?", r"resum(?:e|ed|ing|es)(?= (?:at|from|on|t|now|the)\b)",
              r"^(?:\w+ ){0,2}(?:, )?resum(?:e|ed|ing)(?: ,| \.|$)", rf"(?:start|starting|started) {_CLOCK}"),
@@ -70,12 +72,14 @@ TRIGGERS: tuple[Trigger, ...] = (
     _trigger(HOLD, "likely", r"(?:and|,) holding", r"(?:t - |^)hold(?:ing)?(?= (?:due|because|for|at|per|by|-|,|:|\.|t )|$)", r"^(?:\w+ ){0,2}(?:, )?(?:built - in )?hold(?: ,| \.| :| -|$)",
              rf"{_KIND}hold (?=for|due|because)", r"hold hold"),
 )
-MAYBE = re.compile(
-    r"hold|held|resum|recycl|cut.?off|abort|scrub|lift|t.?0|t.{0,3}zero|clock|count|sequence|restart|stand.{0,4}down|called off|done for|call.* for t|first motion|"
-    r"cancel|abandon|postpon|no launch|released?\b|back to|away|zero|launch|ignition", re.IGNORECASE)
+# Words, one of which every trigger holds: most sentences are passed over by these alone.
+MAYBE = word_set(
+    "hold holds holding held resume resumed resumes resuming recycle recycled recycles recycling cut cutoff abort aborts aborted aborting scrub scrubs scrubbed "
+    "scrubbing lift liftoff t t0 count countdown clock sequence sequencer stand standing stood called calling call done finished through first cancelled canceled "
+    "abandoned postponed launch go going gone went backing back backed return returning returned vehicle away 00:00 00:00:00")
 # 'hold' and others as a thing or an act on the vehicle, not on the count.
 NOT_THE_COUNT = re.compile(
-    r"(?<!\w)(?:hold ?-? ?(?:down|short|pressure|point|points|off|one|on|time|valve|arm|fire|your|my|that|this|position|temperature|steady|back|fast|it|up|clamp|relay|open|close|closed|circuit)|"
+    r"(?<!\w)(?:hold ?-? ?(?:down|short|pressure|point|points|off|one|on(?! my| t| the mark)|time|valve|arm|fire|your|my|that|this|position|temperature|steady|back|fast|it|up|clamp|relay|open|close|closed|circuit)|"
     r"(?:pressure|tank|valve|temperature|vacuum|leak|level|altitude|position|flow|pump|brake|seal|relay|press) ?(?:- )?(?:hold|holding|held|holds)|holding (?:steady|pressure|nominal|good|well|tank|fast|brake|on|at \d+ (?:psi|bar|degrees|percent|volts)|"
     r"\w+ pressure|for you)|(?:hold|holding) (?:tank|\w+ at (?!t\b)\w+ (?:psi|bar|percent|degrees))|after hold|hold list|hold criteria|holds? (?:remaining|left)|recycl(?:e|ed|ing) (?:water|pump|the (?:pump|power|valve|breaker|computer|system|bus))|"
     r"lift ?- ?off (?:position|thrust)|lift (?:the|arm)|count rate|counts? per)(?!\w)")

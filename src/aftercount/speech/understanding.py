@@ -16,15 +16,16 @@ import pandas as pd
 
 from aftercount import tables
 from aftercount.speech.address import Address, read_address
-from aftercount.speech.calls import Call, PlanWords, read_calls
+from aftercount.speech.calls import Call, PlanWords, read_calls, settled
 from aftercount.speech.context import PlanTimes, Running
 from aftercount.speech.dialogue import Label, Net
 from aftercount.speech.directory import Directory
 from aftercount.speech.entries import Records, Sentence
 from aftercount.speech.kinds import kind_of
-from aftercount.speech.marks import Mark, read_marks
+from aftercount.speech.marks import CERTAIN, Mark, read_marks
 from aftercount.speech.polls import read_answer, read_roll
 from aftercount.speech.targets import read_target
+from aftercount.speech.triggers import LIFTOFF
 from aftercount.speech.words import PUNCTUATION, scan, words
 from aftercount.speech.wordsets import word_set
 
@@ -83,14 +84,17 @@ class Reader:
         address = read_address(tokens, self.directory) if medium != "machine" and tokens else _NOBODY
         if medium == "machine":
             address = Address(None, None, 0, len(tokens), 0)
-        signs = sum(1 for i, t in enumerate(tokens) if t not in PUNCTUATION and not address.body <= i < address.stop)
+        signs = sum(t not in PUNCTUATION for t in tokens[:address.body] + tokens[address.stop:])
         marks = tuple(read_marks(text, tokens, medium, signs))
         calls = tuple(read_calls(text, tokens, marks, medium, self.directory, self.plan_words))
-        kind = kind_of(text, tokens, address, calls, marks, medium)
         target = read_target(text, self.t0_us, self.zone)
+        if target is not None:  # 'T-0 is now 15:02' names the instant to come; it is not T-0 now
+            marks = tuple(m for m in marks if m.t_s != 0)
+            calls = tuple(c for c in calls if c.what != LIFTOFF or c.grade == CERTAIN)
+        kind = kind_of(text, tokens, address, calls, marks, medium)
         answer, roll = None, tuple[tuple[str, str], ...]()
         if medium != "machine":
-            answer = read_answer(text, tokens[address.body:address.stop])
+            answer = read_answer(tokens[address.body:address.stop])
             roll = tuple(read_roll(tokens, self.directory))
         if answer is not None or roll:
             kind = "response" if kind in ("call", "note", "report", "poll") else kind
@@ -161,10 +165,11 @@ def understand(records: pd.DataFrame, count: CountFolder, plan: Plan) -> Speech:
         utterance = len(made)
         made.append((row, sentence.own_us, sentence.sigma_s, stamp, speaker, to, read.kind, sentence.text))
         own_s = None if sentence.own_us is None else sentence.own_us / 1e6
+        marks: list[Mark] = []
         if read.marks:
-            settled = running.setdefault(source, Running(reader.times)).settle(read.marks, own_s)
-            rows.marks.extend((utterance, m.clock, m.t_s, None, m.says, m.grade, m.form, m.sigma_s) for m in settled)
-        _add_rest(rows, utterance, read, speaker)
+            marks = running.setdefault(source, Running(reader.times)).settle(read.marks, own_s)
+            rows.marks.extend((utterance, m.clock, m.t_s, None, m.says, m.grade, m.form, m.sigma_s) for m in marks)
+        _add_rest(rows, utterance, read, marks, speaker)
     return _tables(listed, made, rows)
 
 
@@ -184,10 +189,11 @@ def _canonical(name: str | None, reader: Reader) -> str | None:
     return None if not name else reader.directory.named(name) or name
 
 
-def _add_rest(rows: _Rows, utterance: int, read: Read, speaker: str | None) -> None:
+def _add_rest(rows: _Rows, utterance: int, read: Read, marks: list[Mark], speaker: str | None) -> None:
     if read.target is not None:
         rows.marks.append((utterance, "T0", None, read.target[0], "either", read.target[1], "target", TARGET_SIGMA_S))
-    for c in read.calls:
+    for call in read.calls:
+        c = settled(call, marks) if marks else call
         rows.calls.append((utterance, c.what, c.grade, c.t_s, c.to_t_s, c.length_s, c.reason, c.by or speaker))
     if read.roll:
         rows.answers.extend((utterance, station, answer) for station, answer in read.roll)

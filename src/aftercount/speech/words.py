@@ -42,6 +42,11 @@ def scan(text: str) -> tuple[str, ...]:
     return tuple(_TOKEN.findall(clean(text)))
 
 
+def offsets(text: str) -> list[int]:
+    """Where each token of `scan` begins in the text."""
+    return [m.start() for m in _TOKEN.finditer(clean(text))]
+
+
 @lru_cache(maxsize=_CACHED)
 def words(text: str) -> tuple[str, ...]:
     """Canonical words: what two spellings of the same speech have in common."""
