@@ -1,0 +1,142 @@
+"""The statistics against what is printed for them."""
+
+from __future__ import annotations
+
+from itertools import permutations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.stats import kendalltau
+
+from aftercount.campaign import stats
+from aftercount.campaign.control import D4, SIGMAS, D2, cusum, ewma, ewma_half_width, individuals, moving_ranges
+from aftercount.campaign.shape import change_point, course
+
+# J. Little, College of the Holy Cross, 'Mann-Kendall by hand': one tied pair, S = 54, Z = 2.9058.
+BY_HAND = np.array([12.9, 14.8, 13.2, 15.7, 13.8, 15.6, 12.9, 11.0, 17.3, 15.9, 19.0, 18.3, 20.1, 21.7])
+# NIST/SEMATECH e-Handbook 6.3.2.2, flow rate of ten batches.
+FLOW = np.array([49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1])
+# NIST StRD, Norris (linear regression, lower difficulty), certified values.
+NORRIS = np.array([float(v) for v in """
+0.1 0.2 338.8 337.4 118.1 118.2 888.0 884.6 9.2 10.1 228.1 226.5 668.5 666.3 998.5 996.3 449.1 448.6 778.9 777.0 559.2 558.2
+0.3 0.4 0.1 0.6 778.1 775.5 668.8 666.9 339.3 338.0 448.9 447.5 10.8 11.6 557.7 556.0 228.3 228.1 998.0 995.8 888.8 887.6
+119.6 120.2 0.3 0.3 0.6 0.3 557.6 556.8 339.3 339.1 888.0 887.2 998.5 999.0 778.9 779.0 10.2 11.1 117.6 118.3 228.9 229.2
+668.4 669.1 449.2 448.9 0.2 0.5""".split()]).reshape(-1, 2)
+
+
+def test_ordinary_regression_on_norris() -> None:
+    found = stats.line(NORRIS[:, 1], NORRIS[:, 0])
+    assert found.slope == pytest.approx(1.00211681802045, rel=1e-13)
+    assert found.intercept == pytest.approx(-0.262323073774029, rel=1e-11)
+    assert (found.low, found.high) == (pytest.approx(1.00124336573557, rel=1e-12), pytest.approx(1.00299027030533, rel=1e-12))
+
+
+def test_regression_and_robust_slope_on_one_published_series() -> None:
+    x = np.arange(1.0, 15.0)
+    assert stats.line(x, BY_HAND).slope == pytest.approx(0.561318681, abs=1e-9)
+    robust = stats.robust_slope(x, BY_HAND)
+    assert robust.slope == pytest.approx(0.566666667, abs=1e-9) and robust.intercept == pytest.approx(11.4, abs=1e-9)
+    assert (robust.low, robust.high) == (pytest.approx(0.325, abs=1e-9), pytest.approx(0.866666667, abs=1e-9))
+
+
+def test_mann_kendall_by_hand() -> None:
+    assert stats.kendall_s(BY_HAND) == 54
+    ties = (1,) * 12 + (2,)
+    assert stats.normal_z(54, ties) == pytest.approx(2.9058, abs=5e-5)
+    assert stats.normal_p(54, ties) / 2 == pytest.approx(0.0018, abs=5e-5)
+    # So far out the normal approximation is wide of the exact tail, but not by a factor of two.
+    assert stats.normal_p(54, ties) / 2 < stats.mann_kendall(BY_HAND) < stats.normal_p(54, ties)
+
+
+@given(st.lists(st.integers(0, 4), min_size=4, max_size=7))
+@settings(max_examples=60, deadline=None)
+def test_exact_mann_kendall_is_the_share_of_orders_with_as_much_trend(values: list[int]) -> None:
+    y = np.array(values, dtype=float)
+    s = abs(stats.kendall_s(y))
+    scores = [abs(stats.kendall_s(np.array(order))) for order in permutations(y)]
+    assert stats.mann_kendall(y) == pytest.approx(np.mean([score >= s for score in scores]), abs=1e-12)
+
+
+@pytest.mark.parametrize("n", [4, 9, 12, 25, 40])
+def test_exact_mann_kendall_without_ties_is_the_library_s(n: int) -> None:
+    y = np.random.default_rng(n).normal(size=n) + np.arange(n) * 0.05
+    assert stats.mann_kendall(y) == pytest.approx(float(kendalltau(np.arange(n), y, method="exact").pvalue), rel=1e-9)
+
+
+def test_benjamini_hochberg_on_the_example_of_its_paper() -> None:
+    p = np.array([0.0001, 0.0004, 0.0019, 0.0095, 0.0201, 0.0278, 0.0298, 0.0344, 0.0459, 0.3240, 0.4262, 0.5719, 0.6528, 0.7590, 1.0])
+    q = stats.adjust(np.append(p, np.nan))
+    wanted = [0.0015, 0.003, 0.0095, 0.035625, 0.0603, 0.06385714, 0.06385714, 0.0645, 0.0765, 0.486]
+    assert q[:10] == pytest.approx(wanted, abs=1e-8) and np.isnan(q[-1])
+    assert int((q[:-1] <= 0.05).sum()) == 4
+
+
+@pytest.mark.parametrize(("hits", "n", "low", "high"), [
+    (81, 263, 0.2553, 0.3662), (15, 148, 0.0624, 0.1605), (0, 20, 0.0, 0.1611), (1, 29, 0.0061, 0.1718),
+    (0, 10, 0.0, 0.2775), (10, 10, 0.7225, 1.0), (0, 0, 0.0, 1.0),
+])
+def test_wilson_s_interval_as_newcombe_prints_it(hits: int, n: int, low: float, high: float) -> None:
+    assert stats.wilson(hits, n) == (pytest.approx(low, abs=5e-5), pytest.approx(high, abs=5e-5))
+
+
+@pytest.mark.parametrize(("values", "mean", "sd", "rel"), [
+    ([10000001, 10000003, 10000002], 10000002, 1.0, 1e-13),
+    ([1.2] + [1.1, 1.3] * 500, 1.2, 0.1, 1e-13),
+    ([1000000.2] + [1000000.1, 1000000.3] * 500, 1000000.2, 0.1, 1e-8),
+    ([10000000.2] + [10000000.1, 10000000.3] * 500, 10000000.2, 0.1, 1e-8),
+])
+def test_the_spread_of_the_numerically_hard_sets(values: list[float], mean: float, sd: float, rel: float) -> None:
+    y = np.array(values, dtype=float)
+    assert float(y.mean()) == pytest.approx(mean, rel=1e-13) and stats.spread(y) == pytest.approx(sd, rel=rel)
+
+
+def test_individuals_and_moving_range() -> None:
+    assert moving_ranges(FLOW) == pytest.approx([2.0, 2.3, 1.4, 3.5, 3.4, 1.4, 0.2, 1.2, 1.5])
+    found = individuals(FLOW)
+    assert (found.centre, found.mean_range) == (pytest.approx(50.81), pytest.approx(1.8778, abs=5e-5))
+    # Printed 55.8041 and 45.8159 with d2 rounded to 1.128; d2 is exact here.
+    assert found.centre + SIGMAS / 1.128 * found.mean_range == pytest.approx(55.8041, abs=5e-5)
+    assert (found.low, found.high) == (pytest.approx(45.8176, abs=5e-4), pytest.approx(55.8024, abs=5e-4))
+    assert pytest.approx(1.1283791671, abs=1e-10) == D2 and pytest.approx(3.2665319193, abs=1e-10) == D4
+
+
+def test_no_moving_range_is_taken_across_a_gap() -> None:
+    values = np.array([1.0, 2.0, np.nan, 40.0, 41.0])
+    assert individuals(values).mean_range == 1.0
+    assert np.isnan(individuals(np.array([1.0, np.nan, 3.0])).low)
+
+
+def test_ewma_of_the_handbook() -> None:
+    values = np.array([52.0, 47.0, 53.0, 49.3, 50.1, 47.0, 51.0, 50.1, 51.2, 50.5, 49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1])
+    printed = [50.60, 49.52, 50.56, 50.18, 50.16, 49.21, 49.75, 49.85, 50.26, 50.33, 50.11, 49.36, 49.52, 50.05, 49.38, 49.92, 50.73, 51.23,
+               51.94, 51.99]
+    assert ewma(values, 50.0) == pytest.approx(printed, abs=0.0051)
+    assert 50 + ewma_half_width(2.0539) == pytest.approx(52.5884, abs=1e-4)
+    assert ewma_half_width(2.0539, count=1) == pytest.approx(1.84851, abs=1e-5)
+    assert ewma(np.array([52.0, np.nan]), 50.0)[1] == pytest.approx(50.6)
+
+
+def test_cusum_of_the_handbook_signals_first_at_group_14() -> None:
+    values = np.array([324.925, 324.675, 324.725, 324.350, 325.350, 325.225, 324.125, 324.525, 325.225, 324.600, 324.625, 325.150, 328.325,
+                       327.250, 327.825, 328.500, 326.675, 327.775, 326.875, 328.350])
+    high, low = cusum(values, 325, 0.3175)
+    assert high == pytest.approx([0, 0, 0, 0, 0.03, 0, 0, 0, 0, 0, 0, 0, 3.01, 4.94, 7.45, 10.63, 11.99, 14.44, 16.00, 19.04], abs=0.0051)
+    assert low == pytest.approx([0, 0.01, 0, 0.33, 0, 0, 0.56, 0.72, 0.17, 0.25, 0.31] + [0] * 9, abs=0.0051)
+    assert int(np.argmax(high > 4.1959)) + 1 == 14
+
+
+def test_the_course_is_told_apart() -> None:
+    x, noise = np.arange(12.0), np.random.default_rng(3).normal(size=12)
+    assert course(x, 30 + 60 * (x + 1) ** -1.0 + noise) == "learning"
+    assert course(x, 30 - 3 * x + noise) == "line"
+    assert course(x, 30 + noise) == "level"
+    assert course(x[:5], x[:5]) == ""
+
+
+def test_a_step_in_level_is_placed() -> None:
+    noise = np.random.default_rng(4).normal(size=14)
+    found = change_point(np.where(np.arange(14) < 8, 0.0, 15.0) + noise)
+    assert found is not None and found.after == 7 and found.after_level - found.before_level == pytest.approx(15, abs=2)
+    assert change_point(noise) is None
