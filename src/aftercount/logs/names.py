@@ -34,7 +34,7 @@ _DIRECTED = re.compile(rf"(?P<who>{_NAME}){_ARROW}(?P<to>[A-Za-z][\w./&'-]{{0,23
 _SPOKEN_TO = re.compile(rf"(?P<who>{_NAME}?) (?:to|TO) (?P<to>{_NAME}) ?:\s*")
 _COLON = re.compile(rf"(?P<who>{_NAME}) ?:(?!\d|//)\s*")
 _BOXED = re.compile(rf"[\[(<{{](?P<who>{_NAME})(?:{_ARROW}(?P<to>{_NAME}))?[\])>}}] ?[:-]?\s*")
-_BARRED = re.compile(rf"(?P<who>{_NAME}) ?(?:\||\t| - | \u2013 | \u2014 )\s*(?:(?P<to>[A-Z][A-Z0-9./&-]{{0,11}})(?:\||\t)\s*)?")
+_BARRED = re.compile(rf"(?P<who>{_NAME}) ?(?:\||\t| - | \u2013 | \u2014 )\s*(?:(?P<to>[A-Z][A-Z0-9./&-]{{0,11}}) ?[|\t]\s*)?")
 _CAPITALS = re.compile(r"[A-Z][A-Z0-9./&-]*(?: (?:[A-Z][A-Z0-9./&-]*|\d{1,3}))*")
 
 

@@ -43,7 +43,7 @@ def read(text: str, context: Context) -> Entries:
     arrows = [i for i, x in enumerate(lines) if "->" in x and _looks_timed(x)]
     _before(lines[:arrows[0]] if arrows else lines, out)
     found: list[Cue] = []
-    for at, following in zip(arrows, [*arrows[1:], len(lines)], strict=True):
+    for at, following in zip(arrows, [*arrows[1:], len(lines)], strict=False):
         end = following
         if following < len(lines) and following - 1 > at and _COUNTER.fullmatch(lines[following - 1]):
             end = following - 1

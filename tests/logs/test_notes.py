@@ -1,0 +1,191 @@
+"""Typed notes, as people type them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from textwrap import dedent
+
+import pytest
+
+from logs.reading_logs import read, said, utc
+
+
+def notes(folder: Path, text: str, **how: object):  # type: ignore[no-untyped-def]
+    return read(folder, "notes.txt", dedent(text).lstrip("\n"), **how)  # type: ignore[arg-type]
+
+
+def test_the_sample_in_the_readers_header(tmp_path: Path) -> None:
+    records, rejects, sources = notes(tmp_path, """
+        14:25:03 PROP>TC tank press complete
+        [1425:03Z] TC: T minus five and counting
+        2031-04-18 14:25:03 - PROP to TC: in work
+        T-5:00  TC: resume
+        108/14:25:03Z  T-00:05:00  TC: go for step 4
+        - 14:25 hold called by RANGE
+            a line with no time continues the entry before it
+        """)
+    assert said(records) == [
+        ("PROP", "TC", "tank press complete"), ("TC", None, "T minus five and counting"), ("PROP", "TC", "in work"),
+        ("TC", None, "resume"), ("TC", None, "go for step 4"),
+        (None, None, "hold called by RANGE a line with no time continues the entry before it"),
+    ]
+    assert list(records["time_kind"]) == ["utc", "utc", "utc", "count", "utc", "utc"]
+    assert set(utc(records)) == {"2031-04-18T14:25:03.000", "2031-04-18T14:25:00.000"}
+    assert records["own_us"][3] == -300_000_000
+    assert records["stamp_t_us"].dropna().to_dict() == {4: -300_000_000}
+    assert list(records["line"]) == [1, 2, 3, 4, 5, 6]
+    assert list(records["resolution_s"]) == [1, 1, 1, 1, 1, 60]
+    assert len(rejects) == 0
+    assert (sources["entries"][0], sources["format"][0], sources["time"][0]) == (6, "notes", "utc")
+    assert set(records["medium"]) == {"typed"}
+
+
+@pytest.mark.parametrize(("line", "who", "to", "text"), [
+    ("14:25:03 PROP>TC tank press complete", "PROP", "TC", "tank press complete"),
+    ("14:25:03 PROP -> TC: tank press complete", "PROP", "TC", "tank press complete"),
+    ("14:25:03 PROP \u2192 TC tank press complete", "PROP", "TC", "tank press complete"),
+    ("14:25:03 propulsion to test conductor: in work", "PROP", "TC", "in work"),
+    ("14:25:03 - PROP - tank press", "PROP", None, "tank press"),
+    ("14:25:03 | PROP | TC | tank press", "PROP", "TC", "tank press"),
+    ("14:25:03\tPROP\tTC\ttank press", "PROP", "TC", "tank press"),
+    ("14:25:03\tPROP\ttank press", "PROP", None, "tank press"),
+    ("[14:25:03] [PROP] tank press", "PROP", None, "tank press"),
+    ("14:25:03 <PROP> tank press", "PROP", None, "tank press"),
+    ("14:25:03: PROP: tank press", "PROP", None, "tank press"),
+    ("14:25:03, PROP: tank press", "PROP", None, "tank press"),
+    ("14:25:03 Test Conductor: hold", "TC", None, "hold"),
+    ("* 14:25:03 TC/PROP: radio check", "TC", "PROP", "radio check"),
+    ("12. 14:25:03 EECOM: bus A nominal", "EECOM", None, "bus A nominal"),
+    ("14:25:03 NOTE: weather is poor", None, None, "NOTE: weather is poor"),
+    ("14:25:03 Hold: weather", None, None, "Hold: weather"),
+    ("14:25:03 go to stage 2: open valve", None, None, "go to stage 2: open valve"),
+    ("14:25:03 pressure > 30 bar", None, None, "pressure > 30 bar"),
+    ("14:25:03 valve 3: closed", None, None, "valve 3: closed"),
+    ("14:25:03 see 12:30 entry", None, None, "see 12:30 entry"),
+    ("@14:25:03 PROP: x", "PROP", None, "x"),
+])
+def test_heads(tmp_path: Path, line: str, who: str | None, to: str | None, text: str) -> None:
+    records, rejects, _ = notes(tmp_path, line)
+    assert said(records) == [(who, to, text)]
+    assert utc(records) == ["2031-04-18T14:25:03.000"]
+    assert len(rejects) == 0
+
+
+def test_a_name_in_small_letters_shows_by_habit(tmp_path: Path) -> None:
+    records, _, _ = notes(tmp_path, """
+        14:25:03 pad: valve open
+        14:25:04 pad: valve closed
+        14:25:05 pad: done
+        14:25:06 result: fine
+        """)
+    assert list(records["station"].fillna("-")) == ["pad", "pad", "pad", "-"]
+
+
+@pytest.mark.parametrize(("line", "count_s", "text"), [
+    ("14:25:03Z T-00:05:00 TC: go", -300, "go"), ("14:25:03Z (T-5:00) go now", -300, "go now"),
+    ("14:25:03Z | T-31 | go now", -31, "go now"), ("T-00:05:00 14:25:03Z TC: go", -300, "go"), ("14:25:03Z/T-5:00 PROP>TC go", -300, "go"),
+])
+def test_a_count_time_beside_the_wall_time(tmp_path: Path, line: str, count_s: int, text: str) -> None:
+    records, _, _ = notes(tmp_path, line + "\n14:26:00Z TC: x\n14:26:01Z TC: y\n")
+    assert records["stamp_t_us"][0] == count_s * 1_000_000
+    assert records["text"][0] == text
+    assert utc(records)[0] == "2031-04-18T14:25:03.000"
+
+
+def test_a_count_time_that_begins_the_words_stays_in_them(tmp_path: Path) -> None:
+    records, _, _ = notes(tmp_path, "14:25:03 T-9 minutes we expect the hold\n14:25:09 TC: go\n14:25:12 TC: go\n")
+    assert records["text"][0] == "T-9 minutes we expect the hold"
+    assert records["stamp_t_us"].isna().all()
+
+
+def test_time_to_lift_off_is_no_stamp(tmp_path: Path) -> None:
+    records, _, _ = notes(tmp_path, "14:25:03 TC: go\nL-40 minutes by the planned window\n")
+    assert list(records["text"]) == ["go", "L-40 minutes by the planned window"]
+    assert list(records["time_kind"]) == ["utc", "none"]
+
+
+def test_headings_dates_and_comments(tmp_path: Path) -> None:
+    records, rejects, sources = notes(tmp_path, """
+        Console log, Saltmarsh
+        # Friday
+        == 17 April 2031 ==
+        ----------
+        23:59:50 TC: last call
+        00:00:10 TC: first call
+
+        2031-04-20
+        08:00 TC: again
+        """)
+    assert utc(records) == ["2031-04-17T23:59:50.000", "2031-04-18T00:00:10.000", "2031-04-20T08:00:00.000"]
+    assert list(rejects["line"]) == [1, 2, 3, 4, 8]
+    assert sources["entries"][0] + sources["rejected"][0] == 8
+
+
+def test_bad_times_are_rejects_with_the_reason(tmp_path: Path) -> None:
+    records, rejects, _ = notes(tmp_path, "14:25:03 TC: go\n25:61:03 TC: what\n367/10:00:00Z TC: no\n14:25:09\n23:59:60 TC: leap\n")
+    assert said(records) == [("TC", None, "go")]
+    assert rejects[["line", "reason"]].values.tolist() == [
+        [2, "not a time of day: 25:61:03"], [3, "no such day: 367/10:00:00Z"], [4, "a time and no words"],
+        [5, "no leap second was inserted then"],
+    ]
+
+
+def test_notes_without_any_time_are_one_entry_a_line(tmp_path: Path) -> None:
+    records, rejects, sources = notes(tmp_path, "TC: start\n\nPROP: tanks pressed\nall quiet\n")
+    assert said(records) == [("TC", None, "start"), ("PROP", None, "tanks pressed"), (None, None, "all quiet")]
+    assert list(records["line"]) == [1, 3, 4]
+    assert set(records["time_kind"]) == {"none"} and records["own_us"].isna().all()
+    assert sources["time"][0] == "none" and len(rejects) == 0
+
+
+def test_somebody_else_on_a_line_without_time(tmp_path: Path) -> None:
+    records, _, _ = notes(tmp_path, "14:25:03 TC: PROP, go for step 4\nPROP: in work\n")
+    assert said(records) == [("TC", None, "PROP, go for step 4"), ("PROP", None, "in work")]
+    assert records["own_us"].nunique() == 1
+
+
+def test_four_bare_digits_are_a_time_when_the_file_writes_so(tmp_path: Path) -> None:
+    records, _, _ = notes(tmp_path, "1425 TC: go\n1426 PROP: in work\n1427 done\n")
+    assert utc(records) == ["2031-04-18T14:25:00.000", "2031-04-18T14:26:00.000", "2031-04-18T14:27:00.000"]
+    records, _, _ = notes(tmp_path, "14:25 TC: tank at\n1200 psi\n14:26 TC: ok\n14:27 TC: fine\n")
+    assert list(records["text"]) == ["tank at 1200 psi", "ok", "fine"]
+
+
+def test_a_span_lasts(tmp_path: Path) -> None:
+    records, _, _ = notes(tmp_path, "14:25-14:30 fuel loading\n")
+    assert records["dur_us"][0] == 300_000_000 and records["text"][0] == "fuel loading"
+
+
+def test_local_notes(tmp_path: Path) -> None:
+    records, _, sources = notes(tmp_path, "07:25:03 TC: go\n14:25:04Z TC: zulu\n", zone="America/Los_Angeles")
+    assert utc(records) == ["2031-04-18T14:25:03.000", "2031-04-18T14:25:04.000"]
+    assert sources["time"][0] == "local"
+
+
+@pytest.mark.parametrize(("time", "text", "kind", "us"), [
+    ("count", "-5:00 TC: resume\n", "count", -300_000_000), ("count", "T-31 TC: go\n", "count", -31_000_000),
+    ("count", "+12 TC: go\n", "count", 12_000_000), ("elapsed", "1:02:03 TC: go\n", "elapsed", 3_723_000_000),
+    ("elapsed", "75.5 TC: go\n", "elapsed", 75_500_000),
+])
+def test_configured_time_kinds(tmp_path: Path, time: str, text: str, kind: str, us: int) -> None:
+    records, _, sources = notes(tmp_path, text, time=time)
+    assert (records["time_kind"][0], records["own_us"][0], records["station"][0]) == (kind, us, "TC")
+    assert sources["time"][0] == time
+
+
+def test_the_log_says_who_and_where_when_lines_do_not(tmp_path: Path) -> None:
+    records, _, _ = notes(tmp_path, "14:25:03 go\n14:25:04 PROP: in work\n", station="TC", net="NET 1")
+    assert list(records["station"]) == ["TC", "PROP"]
+    assert set(records["net"]) == {"NET 1"}
+
+
+@pytest.mark.parametrize("text", [
+    "14:25:03 PROP>TC a\n  b\n# c\n\nd e f\n99:99 g\n14:26 h\n", "heading\n\n1\n2\n", "T-5:00 a\nT-4:00\nxx\n----\n", "14:25:03Z a" * 3,
+])
+def test_every_line_is_somewhere(tmp_path: Path, text: str) -> None:
+    """Every word of the file is in a record or a reject."""
+    records, rejects, sources = notes(tmp_path, text)
+    found = " ".join([*records["raw_time"].dropna(), *records["text"], *records["station"].dropna(), *records["to"].dropna(), *rejects["raw"]])
+    for word in text.replace(">", " ").split():
+        assert word in found
+    assert sources["entries"][0] == len(records)
