@@ -6,6 +6,7 @@ It does not decide what the clock did: `story` does.
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from random import Random
 
 from aftercount.rehearse.clockwork import SECOND
@@ -38,6 +39,7 @@ class Counting:
                 self._hold(hold)
         for u, _, to in self.story.recycles:
             self._recycle(u, to)
+        self._other_clocks()
         self._end()
         self._impostors()
 
@@ -66,7 +68,7 @@ class Counting:
         rng, count = self.rng, spoken_count(hold.t, self.rng)
         t = float(hold.t)
         begin = _later(hold.start, rng.uniform(0.0, 1.0))
-        caller = self.lead if hold.kind == "built_in" or rng.random() < 0.8 else rng.choice(list(self.loop.scenario.stations))
+        caller = self.lead if hold.kind == "built_in" or rng.random() < 0.8 else rng.choice(self.loop.people)
         if hold.kind == "built_in":
             text = rng.choice((f"{count} and holding, this is a planned hold of {spoken_span(hold.planned_s)}",
                                f"we are holding at {count} as planned", f"{count} and holding"))
@@ -120,7 +122,22 @@ class Counting:
         count = spoken_count(to, self.rng)
         text = self.rng.choice((f"all stations, {self.lead}, recycle to {count}", f"we are recycling to {count}",
                                 f"{self.lead} on all nets, recycle the count to {count}"))
+        if self.story.clock.at(u)[1] == "counting":
+            text += ", clock is running"
         self._say(_later(u, self.rng.uniform(0.0, 0.8)), text, "recycle", self.lead, mark=float(to))
+
+    def _other_clocks(self) -> None:
+        """L-times, which run through holds, and a new T-0 announced after a stop. Neither is a reading of the count."""
+        rng, story = self.rng, self.story
+        for hold in story.holds:
+            if hold.end is None or hold.recycle_to is not None:
+                continue
+            zero = hold.end - hold.t * SECOND + sum(
+                (h.end or h.start) - h.start for h in story.holds if h.start > hold.end and h.kind == "built_in" and h.number == hold.number)
+            if hold.kind == "unplanned" and hold.called and rng.random() < 0.4:
+                when = datetime.fromtimestamp(round(zero / SECOND), UTC)
+                form = rng.choice(("new T zero is {h:02d}{m:02d} and {s} seconds zulu", "T zero is now {h:02d}:{m:02d}:{s:02d}"))
+                self._say(_later(hold.end, rng.uniform(8, 15)), form.format(h=when.hour, m=when.minute, s=when.second), "note", self.lead)
 
     def _end(self) -> None:
         story, rng = self.story, self.rng
@@ -151,6 +168,6 @@ class Counting:
                 ahead = self.rng.choice((20, 40, 60, 120, 300))
                 said = min((now + (ahead if self.rng.random() < 0.75 else -ahead)) // 10 * 10, -5)
                 text = self.rng.choice(_IMPOSTORS).format(count=spoken_count(said, self.rng))
-            by = self.rng.choice([self.voice, self.lead, *self.loop.scenario.stations])
+            by = self.rng.choice([self.voice, self.lead, *self.loop.people])
             if abs(said - now) > 2:
                 self._say(u, text, "note", by, mark=float(said), false=True)

@@ -6,6 +6,7 @@ from 0. It does not decide how it is written down: `machine`, `typed` and `trans
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from random import Random
 
@@ -13,12 +14,13 @@ from aftercount.rehearse.clockwork import SECOND
 from aftercount.rehearse.deeds import Deed
 from aftercount.rehearse.options import RehearsalOptions
 from aftercount.rehearse.phrasing import Wording
+from aftercount.rehearse.procedure import PlanStep
 from aftercount.rehearse.scenario import Scenario
-from aftercount.rehearse.story import Story
 
 WORDS_PER_S = 2.9                      # brisk loop speech
 CALL_SHARE, ANSWER_SHARE, REPORT_SHARE = 0.93, 0.75, 0.85
 RESPONSE_LATE_RATE, RESPONSE_NONE_RATE = 0.05, 0.03
+READ_BACK_SLIP_RATE = 0.008              # a wrong designator read back: human slips, 0.5 to 1 % (Cardosi 1994)
 SECOND_NET_SHARE = 0.12                # of utterances that are heard on another net as well
 
 
@@ -38,6 +40,7 @@ class Said:
     mark_t: float | None = None        # count reading in seconds
     false: bool = False                # the reading is not one of the clock now
     machine: bool = False
+    slip: bool = False                 # a wrong read-back
 
     @property
     def seconds(self) -> float:
@@ -51,11 +54,13 @@ def _later(u: int, seconds: float) -> int:
 class Loop:
     """Builds the stream of one count."""
 
-    def __init__(self, scenario: Scenario, options: RehearsalOptions, rng: Random) -> None:
+    def __init__(self, scenario: Scenario, options: RehearsalOptions, rng: Random, steps: Sequence[PlanStep] = ()) -> None:
+        self.twins = _twins(steps)
         self.scenario, self.options, self.rng = scenario, options, rng
         self.wording = Wording(scenario, options.paraphrase, rng)
         self.said: list[Said] = []
         stations = list(scenario.stations)
+        self.people = [s for s in stations if s != "SEQ"]
         self.nets = {s: (i % options.nets) for i, s in enumerate(stations)}
         self.nets[scenario.conductor] = 0
 
@@ -101,13 +106,24 @@ class Loop:
             return
         answered = called and rng.random() < (1.0 if plan.response else ANSWER_SHARE)
         if answered:
-            accept = rng.choice(habit.accept).format(doing=self.wording.doing(plan))
-            text = habit.answer.format(to=plan.to, by=plan.by, text=accept)
-            answer = self.say(replace(base, utc=_later(clock, wait), text=text, kind="response", part="response"))
-            clock = _later(answer.utc, answer.seconds)
+            clock = self._answer(base, deed, _later(clock, wait))
         if rng.random() < REPORT_SHARE or not called:
             self._report(replace(base, utc=_later(max(clock, act), rng.uniform(1.5, 4.0) if plan.auto or not called else rng.uniform(3, 22))),
                          deed)
+
+    def _answer(self, base: Said, deed: Deed, u: int) -> int:
+        """The called station accepts, now and then reading back a like step; the instant that is over."""
+        plan, rng, habit = deed.plan, self.rng, self.scenario.habit
+        twin = self.twins.get(plan.step) if rng.random() < READ_BACK_SLIP_RATE * self.options.deviations else None
+        accept = self.wording.doing(twin) if twin else rng.choice(habit.accept).format(doing=self.wording.doing(plan))
+        text = habit.answer.format(to=plan.to, by=plan.by, text=accept)
+        answer = self.say(replace(base, utc=u, text=text, kind="response", part="response", slip=twin is not None))
+        clock = _later(answer.utc, answer.seconds)
+        if twin and plan.to and plan.action and rng.random() < 0.6:
+            text = f"negative, {plan.action.object}"
+            fixed = self.say(Said(_later(clock, 0.8), plan.to, self.directed(habit.call, plan.by, plan.to, text), plan.by))
+            clock = _later(fixed.utc, fixed.seconds)
+        return clock
 
     def _report(self, base: Said, deed: Deed) -> None:
         habit, rng = self.scenario.habit, self.rng
@@ -155,9 +171,19 @@ class Loop:
         self.say(Said(u, lead, f"all stations are go, {lead}" if rng.random() < 0.6 else "that completes the poll", kind="poll"))
 
 
+def _twins(steps: Sequence[PlanStep]) -> dict[str, PlanStep]:
+    """For each step another of the same station that differs in one word."""
+    out: dict[str, PlanStep] = {}
+    for step in steps:
+        words = step.text.split()
+        for other in steps:
+            theirs = other.text.split()
+            if other.by == step.by and other.action and len(theirs) == len(words) and sum(
+                    a.lower() != b.lower() for a, b in zip(words, theirs, strict=True)) == 1:
+                out[step.step] = other
+                break
+    return out
+
+
 def ordered(said: list[Said]) -> list[Said]:
     return sorted(said, key=lambda s: (s.utc, s.net, s.by, s.text))
-
-
-def end_of(story: Story) -> int:
-    return story.clock.end

@@ -54,7 +54,7 @@ def line_rows(papers: list[Paper]) -> list[dict[str, Any]]:
             s = c.said
             rows.append({
                 "source": paper.path, "line": c.line, "line_end": c.line_end, "step": s.step, "pass": s.number, "part": s.part,
-                "kind": s.kind, "near_miss": s.near is not None, "near": s.near, "seen": s.seen, "utc": utc_text(s.utc),
+                "kind": s.kind, "near_miss": s.near is not None, "near": s.near, "seen": s.seen, "slip": s.slip, "utc": utc_text(s.utc),
                 "station": s.by, "to": s.to, "said": c.clean or None})
     return rows
 

@@ -106,8 +106,8 @@ class Keeper:
         who, to = said.by, said.to
         names = "|".join(re.escape(s) for s in self.scenario.stations)
         if said.step is not None or said.to is not None:
-            text = re.sub(rf"^(?:(?:{names}|this is|,)[\s,:]*)+", "", text)
-            text = re.sub(rf",\s*(?:{names})$", "", text)
+            text = re.sub(rf"^(?:(?:{names}|this is|from|for|to|over|,)\b[\s,:.!]*)+", "", text)
+            text = re.sub(rf",\s*(?:{names}|over)$", "", text)
         text = re.sub(r"\b(T|L) (minus|plus) ", lambda m: f"{m[1]}{'-' if m[2] == 'minus' else '+'}", text)
         if self.rng.random() < self.style.short:
             text = " ".join(_SHORT.get(w, w) if self.rng.random() < self.style.short else w for w in text.split())

@@ -98,7 +98,7 @@ class Made:
         return {k: round(v, 1) for k, v in stretch.items()}
 
     def _speak(self) -> list[Said]:
-        loop = Loop(self.scenario, self.options, self._rng("loop"))
+        loop = Loop(self.scenario, self.options, self._rng("loop"), self.procedure.steps)
         for deed in self.deeds:
             loop.deed(deed)
         counting.Counting(loop, self.story, self.options, self._rng("counting")).everything()
