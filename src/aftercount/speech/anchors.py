@@ -20,6 +20,7 @@ _T = word_set("t tea tee ti t's tt")
 _T_LIKE = word_set("thirteen 13 ten 10 team the teen d dee key he three 3 p pee to two 2 2 c see g b test tv eighteen cheap")
 _L = word_set("l el ell elle")
 _L_LIKE = word_set("hell launch al all tell")
+_KEYS = frozenset(("t", "count", "clock", "countdown", "cdt", "s", "time"))
 GLUED = {"tminus": "T", "teaminus": "T", "teeminus": "T", "timinus": "T", "lminus": "L", "tplus": "+", "terminus": "T"}
 
 
@@ -31,6 +32,7 @@ class Anchor:
     at: int
     heard: bool  # the letter was heard as itself
     bare: bool  # 'minus' with no letter at all
+    keyed: bool = False  # a machine's 't=-540': a bare number is seconds
 
 
 def anchors(tokens: Sequence[str]) -> list[Anchor]:
@@ -75,6 +77,8 @@ def _at_sign(tokens: Sequence[str], i: int) -> Anchor | None:
     if not (tokens[i + 1][0].isdigit() or tokens[i + 1] == "zero"):
         return None
     sign = -1 if tokens[i] == "-" else 1
+    if tokens[i - 1] in ("=", ":") and i > 1 and tokens[i - 2] in _KEYS:
+        return Anchor("T", sign, i - 2, i + 1, True, False, keyed=True)
     if tokens[i - 1] in ("t", "tee", "tea"):
         return Anchor("T", sign, i - 1, i + 1, True, False)
     if tokens[i - 1] == "l":

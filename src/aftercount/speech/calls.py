@@ -28,8 +28,8 @@ PLAN_SHARE = 0.6  # of a planned action's words: a sentence with these is that a
 MACHINE_WORDS = 5  # a machine's line of more words than this before the trigger speaks of something else
 _BY = re.compile(r"\b(?:called|declared|requested|initiated|ordered|directed|released|issued|scrubbed|aborted)\s+by\s+(?:the\s+)?|\bper\s+|\bby\s+(?:the\s+)?|\breq(?:uest)?\s+of\s+")
 _CALLS_FOR = word_set("calls called calling declares declared requests requested calls initiates initiated orders ordered")
+_STATE = frozenset(("state", "status", "mode"))
 _DECIDED = (SCRUB, RECYCLE)
-_TURNS = word_set("hold holding resume resumed resuming built")
 _PAST_WORDS = word_set("earlier ago previous previously yesterday last history during rehearsal since originally recall remember had")
 
 
@@ -70,7 +70,7 @@ def read_calls(text: str, tokens: Sequence[str], marks: Sequence[Mark], medium: 
             if found.end() == found.start() or any(a < found.end() and found.start() < b for a, b in taken):
                 continue
             taken.append(found.span())
-            begin = joined.count(" ", 0, found.start()) + _lead(found[0])
+            begin = joined.count(" ", 0, found.start()) + _lead(found)
             end = joined.count(" ", 0, found.end()) + 1
             grade = _grade(trigger.what, trigger.grade, tokens, begin, end, medium)
             if grade is None:
@@ -84,10 +84,9 @@ def read_calls(text: str, tokens: Sequence[str], marks: Sequence[Mark], medium: 
     return _consistent(list(out.values()))
 
 
-def _lead(said: str) -> int:
-    """How many words of a match come before the word it turns on: '... , hold' may open with call signs or a denial."""
-    parts = said.split()
-    return next((i for i, part in enumerate(parts) if part in _TURNS), 0) if parts[0] not in _TURNS else 0
+def _lead(found: re.Match[str]) -> int:
+    """How many words of a match only lead up to the call ('TC , hold'): cues among them count as before it."""
+    return (found.groupdict().get("lead") or "").count(" ")
 
 
 def _grade(what: str, grade: str, tokens: Sequence[str], begin: int, end: int, medium: str) -> str | None:
@@ -114,8 +113,10 @@ def _grade(what: str, grade: str, tokens: Sequence[str], begin: int, end: int, m
         return DOUBTFUL
     if what == LIFTOFF and ({"for", "to", "of", "from", "until", "minutes", "at"} & set(before[-2:]) or "plus" in after[:2]):
         return DOUBTFUL
-    if medium == "machine" and begin > MACHINE_WORDS:
-        return lower(grade)
+    if medium == "machine":
+        if _STATE & set(tokens[:end]) and "-" not in tokens[end - 3:end + 1]:
+            return DOUBTFUL  # a state reported line by line is no call; its change is
+        return lower(grade) if begin > MACHINE_WORDS else grade
     return grade
 
 
@@ -134,14 +135,7 @@ def _in_a_while(after: Sequence[str]) -> bool:
 
 def _make(what: str, grade: str, text: str, tokens: Sequence[str], at: tuple[int, int], marks: Sequence[Mark], directory: Directory) -> Call:
     begin, end = at
-    usual = _usual(marks)
-    here: Mark | None = None
-    target: Mark | None = None
-    if what == RECYCLE:
-        target = next((m for m in usual if m.begin >= begin), None)
-        here = next((m for m in usual if m.end <= begin), None)
-    elif what != SCRUB and usual:
-        here = usual[0]
+    here, target = _readings(what, tokens, begin, marks, grade)
     t_s = here.t_s if here else None
     to_t_s = target.t_s if target else None
     if what == RECYCLE and target is None and (spans := read_spans(tokens, _past(tokens, end))) and tokens[end - 1] == "to":
@@ -154,11 +148,24 @@ def _make(what: str, grade: str, text: str, tokens: Sequence[str], at: tuple[int
     return Call(what, grade, t_s, to_t_s, length, reason, by, here.group if here else None, target.group if target else None)
 
 
+def _readings(what: str, tokens: Sequence[str], begin: int, marks: Sequence[Mark], grade: str) -> tuple[Mark | None, Mark | None]:
+    """The reading at which it happened, and for a recycle the one the clock is set to: the last, after 'to' if both are said."""
+    usual = _usual(marks)
+    if what == RECYCLE:
+        after = [m for m in usual if m.begin >= begin]
+        before = [m for m in usual if m.end <= begin]
+        here = before[0] if before else after[0] if len(after) > 1 and tokens[after[0].begin - 1] != "to" else None
+        return here, (after[-1] if here is not None and not before else after[0]) if after else None
+    firm = [m for m in usual if m.grade != DOUBTFUL or grade == DOUBTFUL]
+    return (firm[0] if firm and what != SCRUB else None), None
+
+
 def settled(call: Call, marks: Sequence[Mark]) -> Call:
     """The call with its times as context settled the readings they came from."""
     best = {m.group: m.t_s for m in _usual(marks)}
     t_s = best.get(call.t_group, call.t_s) if call.t_group is not None else call.t_s
-    to_t_s = best.get(call.to_group, call.to_t_s) if call.to_group is not None else call.to_t_s
+    # a clock is set back by minutes: of two readings of the time, the earlier
+    to_t_s = min((m.t_s for m in marks if m.group == call.to_group and m.clock == "T"), default=call.to_t_s)
     return replace(call, t_s=t_s, to_t_s=to_t_s)
 
 
@@ -222,4 +229,6 @@ def _consistent(calls: list[Call]) -> list[Call]:
     firm = {c.what for c in calls if c.grade != DOUBTFUL}
     if HOLD in firm and RESUME in firm:
         return [c for c in calls if c.what != HOLD]
+    if HOLD in firm and RECYCLE in firm:  # 'set back to T-22 and holding': it may be the hold of before
+        return [replace(c, grade=lower(c.grade)) if c.what == HOLD else c for c in calls]
     return calls

@@ -71,7 +71,8 @@ class Running:
         winner = ranks.index(top)
         clear = ranks.count(top) == 1
         out = []
-        for i, mark in enumerate(rivals):
+        for i in sorted(range(len(rivals)), key=lambda i: i != winner):
+            mark = rivals[i]
             if i != winner:
                 if ranks[i] >= 0 and mark.form in (BARE_FORM, PAIR_FORM):
                     out.append(replace(mark, grade=DOUBTFUL))

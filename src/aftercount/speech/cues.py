@@ -15,9 +15,9 @@ FUTURE, IF, PAST, QUESTION, QUOTED, DENIED, ROUGH, NOW = "future", "if", "past",
 _BEFORE: dict[str, tuple[str, ...]] = {
     FUTURE: (
         "will", "we'll", "it'll", "they'll", "i'll", "you'll", "shall", "going to", "gonna", "expect", "expected", "expecting", "expects",
-        "anticipate", "anticipated", "anticipating", "coming up", "coming down to", "upcoming", "approaching", "nearing", "planned", "planning", "plan to",
-        "plan is", "scheduled", "schedule", "about to", "ready to", "ready for", "prepare", "prepared", "preparing", "stand by to",
-        "standing by for", "standing by to", "standby for", "stand by for", "waiting for", "wait for", "until", "till", "before", "prior to", "by",
+        "anticipate", "anticipated", "anticipating", "coming up", "coming down to", "upcoming", "approaching", "nearing", "planned for", "planned at", "planned to", "is planned", "the planned hold", "our planned", "planning", "plan to",
+        "plan is", "scheduled for", "scheduled at", "is scheduled", "scheduled to", "schedule", "about to", "ready to", "ready for", "prepare", "prepared", "preparing", "stand by to",
+        "standing by for", "standing by to", "standby for", "stand by for", "waiting for", "wait for", "until", "till", "before", "prior to",
         "when we", "when you", "when the", "once", "next", "intend", "want to", "need to", "would like to", "like to", "due at", "due in", "target",
         "targeting", "hope to", "hoping", "towards", "toward", "on the way to", "head for", "heading for", "heading to", "away from", "short of", "looking at",
         "look to", "in about", "at which", "tomorrow", "later", "minutes to", "seconds to", "minutes from", "seconds from", "minute from", "let me know",

@@ -99,7 +99,7 @@ def _anchored(tokens: Sequence[str], anchor: Anchor, medium: str, group: int) ->
     spans = read_spans(tokens, anchor.at, homophones=True)
     if not spans or (spans[0].end < len(tokens) and tokens[spans[0].end] in UNIT_NOISE):
         return []
-    if spans[0].form == BARE_FORM and _falls(tokens, anchor.at) >= LEAST_FALLING:
+    if anchor.keyed or (spans[0].form == BARE_FORM and _falls(tokens, anchor.at) >= LEAST_FALLING):
         spans = spans[:1]
     before, after = tokens[:anchor.begin], tokens[spans[0].end:]
     grade = _grade(before, after, anchor)
@@ -145,9 +145,9 @@ def _grade(before: Sequence[str], after: Sequence[str], anchor: Anchor) -> str:
     if found & {FUTURE, IF, PAST, QUESTION, QUOTED}:
         soft = NOW in near and not near & {FUTURE, IF, QUOTED}
         return lower(grade) if soft else DOUBTFUL
-    if before and before[-1] in ("at", "from", "to", "the", "for") and NOW not in near and not _ends(after) and "holding" not in before[-3:]:
+    if before and before[-1] in ("at", "from", "to", "the", "for", "by") and NOW not in near and not _ends(after) and "holding" not in before[-3:]:
         return lower(grade) if before[-1] == "at" else DOUBTFUL
-    if before and before[-1] in ("from", "to", "for", "the"):
+    if before and before[-1] in ("from", "to", "for", "the", "by"):
         return lower(grade)
     return grade
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 
 _NAMED = re.compile(
-    r"\b(?:due to|because of|because|on account of|owing to|caused by|as a result of|reason(?:\s+is|\s+being)?\s*:?|for|to allow for|to work|while we work)\s+(?P<why>[^.;?!]+)", re.I)
+    r"\b(?:due to|because of|because|on account of|owing to|caused by|as a result of|reason(?:\s+is|\s+being)?\s*[:=]?|for|to allow for|to work|while we work)\s*(?<=[\s=:])(?P<why>[^.;?!]+)", re.I)
 _BEFORE = re.compile(r"^(?:.*?\b)?(?:due to|because of|owing to|on account of)\s+(?P<why>[^.;?!,]+)", re.I)
 _AFTER_CALL = re.compile(
     r"\b(?:hold(?:ing)?|scrub(?:bed)?|cut ?-?off|abort(?:ed)?|stopped|T ?-? ?[\d:]+)(?:\s+the\s+(?:count|clock))?\s*[,:\u2013\u2014-]+\s*(?P<why>[A-Za-z][^,.;?!]{3,})", re.I)

@@ -15,7 +15,7 @@ from aftercount.speech.wordsets import word_set
 
 HOLD, RESUME, RECYCLE, CUTOFF, SCRUB, LIFTOFF = "hold", "resume", "recycle", "cutoff", "scrub", "liftoff"
 
-_CLOCK = r"(?:the )?(?:t - )?(?:terminal )?(?:count ?- ?down|counts?|clock|sequence|sequencer)"
+_CLOCK = r"(?:the )?(?:t - )?(?:terminal )?(?:count ?- ?down|counts?|clock|clk|cd|sequence|sequencer)"
 _BE = r"(?:(?: is| has| has been| was|'s|,|:|=| -| state| status| mode| now| been)* )"
 _KIND = r"(?:(?:built|planned|unplanned|scheduled|unscheduled|weather|technical|range|hardware|user|short|brief|ten|five|\d+)(?: - | )(?:in |minute |min )?)*"
 _A = r"(?:a |an |the |our |this |that )?"
@@ -29,7 +29,7 @@ class Trigger:
 
 
 def _trigger(what: str, grade: str, *patterns: str) -> Trigger:
-    return Trigger(what, re.compile("|".join(rf"(?<![\w'])(?:{p})(?![\w'])" for p in patterns)), grade)
+    return Trigger(what, re.compile("|".join(rf"(?<![\w'])(?:{p})(?![\w':.])" for p in patterns)), grade)
 
 
 # In this order: what an earlier pattern has taken, a later one cannot ('out of the hold' is no hold).
@@ -43,14 +43,15 @@ TRIGGERS: tuple[Trigger, ...] = (
         rf"(?:releas(?:e|ed|es|ing)|lift(?:ing|ed)|exit(?:ed|ing)|end(?:ing|ed)?)(?: of| from)? {_A}{_KIND}hold", rf"(?:out of|off) {_A}{_KIND}hold",
         r"counting again", rf"proceed(?:ing)? with {_CLOCK}", rf"continuing {_CLOCK}", r"(?:resum(?:ed|ing) )counting", r"back in the count",
     ),
-    _trigger(RESUME, "likely", rf"{_CLOCK}{_BE}?start(?:ed|s|ing)?", r"resum(?:e|ed|ing|es)(?= (?:at|from|on|t|now|the)\b)",
-             r"^(?:\w+ ){0,2}(?:, )?resum(?:e|ed|ing)(?: ,| \.|$)", rf"(?:start|starting|started) {_CLOCK}"),
+    _trigger(RESUME, "likely", rf"{_CLOCK}{_BE}?start(?:ed|s|ing)?", r"hold(?:ing)? (?:- |to |= )count(?:ing)?", r"resum(?:e|ed|ing|es)(?= (?:at|from|on|t|now|the)\b)",
+             r"^(?P<lead>(?:\w+ ){0,2}(?:, )?)resum(?:e|ed|ing)(?: ,| \.|$)", rf"(?:start|starting|started) {_CLOCK}"),
     _trigger(
         RECYCLE, "certain",
         rf"recycl(?:e|ed|es|ing)(?: {_CLOCK})?(?: back)?(?: to)?", rf"{_CLOCK}{_BE}?(?:being )?(?:re)?(?:set|turned|moved|put|taken) back(?: to)?",
         rf"(?:set|setting|turn|turned|turning|mov(?:e|ed|ing)|put|putting|took|taking) {_CLOCK} back(?: to)?", rf"(?:reset|resetting) {_CLOCK} to",
-        rf"{_CLOCK}{_BE}?(?:reset|being reset)(?: to)?", r"(?:go|going|gone|went|backing up|back up|backed up|return|returning|returned)(?: back)? to (?=t (?:-|minus))",
+        rf"{_CLOCK}{_BE}?(?:reset|being reset)(?: to)?", r"(?:go|going|gone|went|backing up|back up|backed up|return|returning|returned)(?: back)? to(?= t (?:-|minus))",
     ),
+    _trigger(RECYCLE, "likely", rf"{_CLOCK}{_BE}?(?:re)?set(?: to| at)?(?= t )"),
     _trigger(SCRUB, "certain", r"scrub(?:bed|bing|s)?(?! (?:turnaround|criteria|valve|line))",
              r"(?:launch|attempt|test|rehearsal|countdown|count)(?: attempt)?(?: is| has been| was)? (?:cancell?ed|called off|abandoned|postponed)",
              r"(?:calling|call|called) (?:it|the (?:launch|attempt|count|test))(?: off)? for (?:today|the day|tonight)",
@@ -59,7 +60,7 @@ TRIGGERS: tuple[Trigger, ...] = (
              r"abort(?:ed|ing)?(?:(?: ,)? abort)*(?! (?:system|motor|criteria|tower|rules?|limits?|monitor|light|switch|panel|gate|line|logic|test|check|handle|button|command check|modes?))",
              r"sequencer? (?:has )?(?:stopped|terminated|halted)"),
     _trigger(LIFTOFF, "certain", r"lift ?-? ?off(?! (?:time|tower|pin|umbilical|switch|weight|disconnect|plate|indication check|signal check|sensor))", r"we have (?:a )?lift", r"first motion"),
-    _trigger(LIFTOFF, "likely", r"t (?:- |minus )?(?:0|zero)", r"t0", r"vehicle (?:is )?away", r"(?:00:)?00:00 (?:launch|ignition)"),
+    _trigger(LIFTOFF, "likely", r"t (?:- |minus )?(?:0|zero)", r"t0", r"l / o", r"vehicle (?:is )?away", r"(?:00:)?00:00 (?:launch|ignition)"),
     _trigger(
         HOLD, "certain",
         r"hold(?: ,)? hold(?:(?: ,)? hold)*", rf"hold(?:ing)? {_CLOCK}", rf"{_CLOCK}{_BE}?(?:on |in |in a )?{_KIND}(?:hold|holding|held|holds)",
@@ -67,10 +68,11 @@ TRIGGERS: tuple[Trigger, ...] = (
         rf"(?:we are|we're|we have|we've|are|now|currently|gone|going|went|go)(?: now| gone| going)? (?:in|into|on|entering|entered) {_A}{_KIND}hold",
         rf"enter(?:s|ing|ed)? {_A}{_KIND}hold", rf"(?:call(?:ed|ing|s)?|declar(?:e|ed|es|ing)|initiat(?:e|ed|es|ing)|request(?:ed|ing|s)?|need|calling for) {_A}{_KIND}hold",
         r"(?:we are|we're|now|are) holding", rf"{_KIND}hold (?:has )?(?:begins?|began|begun|start(?:s|ed)?|entered|entry|called|declared|initiated|in effect)",
-        rf"(?:this is|start of|beginning|begin|began|begun|starting|into) {_A}{_KIND}hold", r"hold(?:ing)?(?: point)? at (?=t |minus|l |\d)", r"hold (?=t (?:-|minus))", r"holding (?=at|for|due|because)",
+        rf"(?:this is|start of|beginning|begin|began|begun|starting|into) {_A}{_KIND}hold", r"hold(?:ing)?(?: point)? at(?= t | minus| l | \d)", r"hold(?= t (?:-|minus))", r"holding(?= (?:at|for|due|because)\b)",
     ),
-    _trigger(HOLD, "likely", r"(?:and|,) holding", r"(?:t - |^)hold(?:ing)?(?= (?:due|because|for|at|per|by|-|,|:|\.|t )|$)", r"^(?:\w+ ){0,2}(?:, )?(?:built - in )?hold(?: ,| \.| :| -|$)",
-             rf"{_KIND}hold (?=for|due|because)", r"hold hold"),
+    _trigger(HOLD, "likely", r"(?:and|,) holding", r"(?:t - |^)hold(?:ing)?(?= (?:due|because|for|at|per|by|-|,|:|\.|t )|$)", r"^(?P<lead>(?:\w+ ){0,2}(?:, )?)(?:built - in )?hold(?: ,| \.| :| -|$)",
+             rf"{_KIND}hold(?= (?:for|due|because)\b)", r"(?:state|status|mode)(?: =| :| -| is)? (?:hold|holding|held)", r"(?:^|, )hold(?= \d+ (?:m|s|h)| (?:five|ten|fifteen|twenty|thirty) (?:m|s))",
+             r"count(?:ing)? (?:- |to |= )hold(?:ing)?"),
 )
 # Words, one of which every trigger holds: most sentences are passed over by these alone.
 MAYBE = word_set(
