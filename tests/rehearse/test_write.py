@@ -64,7 +64,7 @@ def test_every_scenario_makes_a_count_folder(tmp_path: Path, name: str) -> None:
     assert {s["step"] for s in truth.steps} == {r["step"] for r in rows if r["kind"] != "hold"}
 
 
-@pytest.mark.parametrize("size", [20, 60, 150, 300])
+@pytest.mark.parametrize("size", [20, 60, 82, 150, 300])
 def test_size_is_met_and_plan_does_not_hang_on_the_seed(size: int) -> None:
     for name in SCENARIOS:
         assert len(build(scenario(name), size).steps) == size

@@ -67,7 +67,9 @@ def records(scenario: Scenario, story: Story, said: list[Said], plans: dict[str,
     every = rng.choice((10, 15, 20, 30))
     out: list[Said] = []
     for s in said:
-        if s.machine and s.step is not None:
+        if s.machine and s.text:
+            out.append(s)
+        elif s.machine and s.step is not None:
             out.append(Said(**{**s.__dict__, "text": phrases.step(plans[s.step])}))
     for segment in story.clock.segments:
         out += _stamps(segment.u0, segment.u1, every, story)

@@ -100,7 +100,7 @@ def _choose(lines: list[Line], size: int) -> list[Line]:
 def _enlarged(lines: list[Line], more: int) -> list[Line]:
     """All core lines and `more` of the extra ones, evenly taken; short of these, each is done on several sides."""
     extra = sum(line.extra for line in lines)
-    sides = -(-more // extra) if extra else 1
+    sides = max(1, -(-more // extra)) if extra else 1
     step = more / (extra * sides) if extra else 0.0
     out, owed = [], 0.0
     for line in lines:
@@ -184,7 +184,7 @@ def _constrain(steps: list[PlanStep], lines: list[Line], rng: Random) -> list[Pl
             words = set(step.action.object.split())
             like = [
                 s for s in steps[max(0, i - 25):i]
-                if s.action and s.into is None and step.t - s.t >= 15 and len(words & set(s.action.object.split())) >= 2
+                if s.action and s.by == step.by and s.into is None and step.t - s.t >= 15 and len(words & set(s.action.object.split())) >= 2
             ]
             if like and rng.random() < 0.2:
                 after = (like[-1].step,)

@@ -13,6 +13,7 @@ from aftercount.rehearse.loop import Loop, Said, _later
 from aftercount.rehearse.options import RehearsalOptions
 from aftercount.rehearse.story import Story
 
+MACHINE_READINGS = 0.5   # logged values for each line of chatter
 AWAY_S = (8, 240)   # a near miss comes this long before its step, rarely after
 
 
@@ -28,6 +29,17 @@ def near_misses(loop: Loop, deeds: list[Deed], options: RehearsalOptions, rng: R
         by, to = (deed.plan.to, deed.plan.by) if deed.plan.to else (deed.plan.by, None)
         text = loop.directed(loop.scenario.habit.call, to, by, text)
         loop.say(Said(u, by, text, to, kind="note", near=deed.plan.step, number=deed.number))
+
+
+def readings(loop: Loop, deeds: list[Deed], story: Story, options: RehearsalOptions, rng: Random) -> None:
+    """Values that machines log of the things the steps are about."""
+    start, end = story.clock.start, story.clock.end
+    subjects = [d.plan for d in deeds if d.plan.action is not None and d.plan.action.object]
+    for _ in range(round(MACHINE_READINGS * options.chatter * len(deeds))):
+        plan = rng.choice(subjects)
+        assert plan.action is not None
+        value = rng.choice(("temperature {:.1f}", "pressure {:.2f} bar", "current {:.1f} A", "level {:.0f} pct")).format(rng.uniform(1, 95))
+        loop.say(Said(rng.randrange(start, max(start + 1, end)), plan.by, f"{plan.action.object} {value}", machine=True))
 
 
 def chatter(loop: Loop, deeds: list[Deed], story: Story, options: RehearsalOptions, rng: Random) -> None:

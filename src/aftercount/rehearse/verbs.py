@@ -39,7 +39,7 @@ VERBS: dict[str, Verb] = {
     "vent": _v("venting", "vented/vented down", "vent down/bleed off"),
     "fill": _v("filling", "filled/full", "top up"),
     "drain": _v("draining", "drained/empty", "dump"),
-    "load": _v("loading", "loaded/load complete", "upload/put in"),
+    "load": _v("loading", "loaded/load complete"),
     "purge": _v("purging", "purged/purge complete", "flush/run purge on"),
     "chill": _v("chilling", "chilled/chilled in", "cool down/chill in"),
     "configure": _v("configuring", "configured/configuration complete", "set up"),

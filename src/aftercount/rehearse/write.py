@@ -71,14 +71,19 @@ class Made:
         self.scenario = scenario.scenario(options.scenario)
         self.procedure = procedure.build(self.scenario, options.steps)
         self.t0 = self._scheduled(self._rng("date"))
-        stops = story.pick(options.story, self.scenario, self.procedure, options, self._rng("stops"))
-        self.story = story.run(self.procedure, stops, round(self.t0.timestamp()) * SECOND, self._stretch(self._rng("stretch")))
-        self.deeds = deeds.perform(self.procedure, self.story, options, self._rng("deeds"))
+        self.story = story.run(self.procedure, self._stops(), round(self.t0.timestamp()) * SECOND, self._stretch(self._rng("stretch")))
+        self.deeds = self._perform()
         self.said = self._speak()
         self.papers = self._papers()
 
     def _rng(self, aspect: str) -> Random:
         return Random(f"{self.seed}:{self.options.scenario}:{self.options.steps}:{aspect}")
+
+    def _stops(self) -> list[story.Stop]:
+        return story.pick(self.options.story, self.scenario, self.procedure, self.options, self._rng("stops"))
+
+    def _perform(self) -> list[deeds.Deed]:
+        return deeds.perform(self.procedure, self.story, self.options, self._rng("deeds"))
 
     def _scheduled(self, rng: Random) -> datetime:
         day = datetime(2031, 1, 1, tzinfo=UTC) + timedelta(days=rng.randrange(360))
@@ -103,6 +108,7 @@ class Made:
             loop.deed(deed)
         counting.Counting(loop, self.story, self.options, self._rng("counting")).everything()
         talk.near_misses(loop, self.deeds, self.options, self._rng("near"))
+        talk.readings(loop, self.deeds, self.story, self.options, self._rng("readings"))
         talk.chatter(loop, self.deeds, self.story, self.options, self._rng("chatter"))
         return ordered(loop.said)
 

@@ -85,6 +85,10 @@ SCENARIO = Scenario(
         "winds are eight knots from the north west", "camera three is back in focus", "the road block at the marsh gate is manned",
         "we have a truck leaving the fuel farm", "shift change on the ground net is done", "boil off looks normal",
         "sample from the storage tank is clean", "the display on console four froze, restarting it", "sun glare on camera two",
+        "marsh gate reports two bird watchers walking away", "the deluge tank is at ninety four percent", "swapping to the spare headset",
+        "tide is coming in, water is up to the culvert", "generator two is picking up the load", "helium bank four is the one in use",
+        "could somebody mute on the ground net", "paper copy of page twelve is missing up here", "the frost line is about where we like it",
+        "trace on the strip chart looks clean", "relief for console six is here", "mast lights are on",
     ),
     habit=Habit(),
 )
