@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from aftercount.timeline.path import (
     ANY,
+    CALL_NEAR_S,
     COUNTING,
     HOLD_CALL,
     HOLDING,
@@ -48,7 +49,9 @@ def least_cost(nodes: Nodes, field: Field, costs: Costs) -> float:
 def price_kept(nodes: Nodes, i: int, state: State, field: Field, costs: Costs) -> float | None:
     kind, value = state
     if nodes.kind[i] == HOLD_CALL:
-        return 0.0 if kind == "H" else None
+        if kind != "H":
+            return None
+        return costs.misnamed * float(nodes.weight[i]) if abs(value - nodes.t[i]) > CALL_NEAR_S else 0.0
     if nodes.kind[i] == RESUME_CALL:
         return 0.0 if kind == "C" else None
     if nodes.kind[i] == TARGET:
@@ -89,7 +92,8 @@ def begin(nodes: Nodes, i: int, state: State, field: Field, costs: Costs) -> flo
     t, u = count(nodes, i, state, leaving=False), float(nodes.start[i])
     over = t - sum(s for at, s in zip(field.builtin_t, field.builtin_s, strict=True) if at >= t + NEAR_S + 1e-12)
     held = sum(s for at, s in zip(field.builtin_t, field.builtin_s, strict=True) if abs(t - at) <= NEAR_S)
-    return 0.0 if over - held - ON_SCHEDULE_S <= u <= over + ON_SCHEDULE_S else costs.off_schedule
+    hold = 0.0 if state[0] == "C" else costs.builtin - costs.skip if planned(t, field) else costs.hold
+    return hold + (0.0 if over - held - ON_SCHEDULE_S <= u <= over + ON_SCHEDULE_S else costs.off_schedule)
 
 
 def price_move(nodes: Nodes, a: tuple[int, State], b: tuple[int, State], field: Field, costs: Costs) -> float | None:

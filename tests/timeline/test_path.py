@@ -22,7 +22,7 @@ from aftercount.timeline.path import (
 )
 from timeline.slowpath import begin, least_cost, price_kept, price_move
 
-CASES = 3000
+CASES = 4000
 COSTS = Costs()
 
 
@@ -32,6 +32,7 @@ def random_case(rng: np.random.Generator) -> tuple[Nodes, Field]:
     z = np.unique(rng.integers(-40, 60, int(rng.integers(0, 3)) + 1).astype(float))
     t = np.unique(rng.integers(-120, 0, int(rng.integers(0, 3))).astype(float))
     built = np.unique(rng.choice(np.append(t, [-90.0, -30.0]), int(rng.integers(0, 3))))
+    built = built[np.append(True, np.diff(built) > 2.5)] if len(built) else built  # planned holds lie minutes apart
     start = np.sort(rng.integers(-150, 100, n).astype(float) + rng.random(n))
     kind = rng.choice([MARK, MARK, MARK, HOLD_CALL, RESUME_CALL, TARGET], n)
     strict = (kind == MARK) & (rng.random(n) < 0.2)
@@ -41,6 +42,7 @@ def random_case(rng: np.random.Generator) -> tuple[Nodes, Field]:
     near_z, near_t = rng.choice(z, n), rng.choice(t if len(t) else np.array([-60.0]), n)
     reading = np.where(rng.random(n) < 0.5, start - near_z, near_t) + rng.normal(0, 1.0, n)
     reading = np.where(kind == TARGET, near_z + rng.normal(0, 3.0, n), reading)
+    reading = np.where((kind == HOLD_CALL) & (rng.random(n) < 0.5), np.nan, reading)
     nodes = Nodes(start, end, reading, np.full(n, 1.5), rng.choice([2.0, 4.0, 6.0, 10.0, 18.0], n), rng.choice([2.0, 10.0], n),
                   kind, says, strict)
     recycles = np.sort(rng.uniform(-150, 100, int(rng.integers(0, 2))))

@@ -11,7 +11,7 @@ from timeline.heard import Heard, seconds, utc
 
 # Apollo 17, 6-7 Dec 1972: NASA MPR-SAT-FE-73-1 (1973) and the Apollo Flight Journal; hold lengths NASA SP-2000-4029.
 APOLLO_17 = """
-loop 01:53:00 | T-00:59:00
+loop 01:53:00 | T-01:00:00
 loop 02:23:00 | T-00:30:00 counting
 loop 02:43:00 | T-00:10:00 counting
 loop 02:48:00 | T-00:05:00 counting

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from aftercount.timeline.path import HOLD_CALL, HOLDING, MARK, RESUME_CALL, TARGET, Field, Floats, Nodes
+from aftercount.timeline.path import ANY, HOLD_CALL, HOLDING, MARK, RESUME_CALL, TARGET, Field, Floats, Nodes
 
 GRID_SIGMAS = 0.5  # candidates closer than this many sigmas of the evidence cost next to nothing to confuse
 NEAR_MARKS = 12  # a hold call is placed by the Zs of so many marks either side of it
 LATEST_HOLDS = 4  # a resume call may end one of so many holds last spoken of
+SHARED_BY, SHARED_SIGMAS = 3, 2.0  # a Z that so many marks (itself one) share, to so many sigmas, is one of counting
 REPEAT_S = 4.0  # the same reading again after this long, when it should have moved on, is a hold
 
 
@@ -23,14 +24,15 @@ def candidates(nodes: Nodes, builtin_t: Floats, builtin_s: Floats, recycles: Flo
     z = nodes.start[counting] - nodes.t[counting]
     z_sigma = nodes.sigma[counting]
     held, held_sigma, held_at = _held(nodes, marks)
+    lone = _lone(nodes, marks)
     near, near_sigma = _called_holds(nodes, counting, z)
     ends = _called_ends(nodes, np.concatenate([held, builtin_t]), np.concatenate([held_at, np.full(len(builtin_t), -np.inf)]))
     targets = _targets(nodes, builtin_t, builtin_s)
     planned = np.array([-builtin_s[builtin_t >= t].sum() for t in np.append(builtin_t, 0.0)])
     all_z = np.concatenate([z, ends, targets, planned])
     all_z_sigma = np.concatenate([z_sigma, np.ones(len(ends) + len(targets) + len(planned))])
-    all_t = np.concatenate([held, near, builtin_t])
-    all_t_sigma = np.concatenate([held_sigma, near_sigma, np.full(len(builtin_t), 0.0)])
+    all_t = np.concatenate([held, nodes.t[lone], near, builtin_t])
+    all_t_sigma = np.concatenate([held_sigma, nodes.sigma[lone], near_sigma, np.full(len(builtin_t), 0.0)])
     return Field(_thin(all_z, all_z_sigma), _thin(all_t, all_t_sigma), builtin_t, builtin_s, np.sort(recycles))
 
 
@@ -42,6 +44,15 @@ def _held(nodes: Nodes, marks: np.ndarray) -> tuple[Floats, Floats, Floats]:
     same = (np.diff(nodes.t[by_t]) <= 0.5) & (np.abs(np.diff(nodes.start[by_t])) >= REPEAT_S)
     which = np.concatenate([said, called, by_t[:-1][same]])
     return nodes.t[which], np.where(nodes.kind[which] == HOLD_CALL, 1.0, nodes.sigma[which]), nodes.start[which]
+
+
+def _lone(nodes: Nodes, marks: np.ndarray) -> np.ndarray:
+    """Marks that say neither state and whose Z hardly any other shares: they may have been read in a hold."""
+    z = nodes.start[marks] - nodes.t[marks]
+    order = np.sort(z)
+    reach = SHARED_SIGMAS * nodes.sigma[marks]
+    fellows = np.searchsorted(order, z + reach, side="right") - np.searchsorted(order, z - reach, side="left")
+    return marks[(fellows < SHARED_BY) & (nodes.says[marks] == ANY) & ~nodes.strict[marks]]
 
 
 def _called_holds(nodes: Nodes, marks: np.ndarray, z: Floats) -> tuple[Floats, Floats]:

@@ -29,9 +29,10 @@ from aftercount.timeline.path import (
 if TYPE_CHECKING:
     from aftercount.speech import Speech
 
-# nats: a certain mark is wrong about once in 400, a likely one once in 50, a doubtful one as often as not but for the
-# coincidence of agreeing with others to the second.
-MARK_WEIGHT = {"certain": 6.0, "likely": 4.0, "doubtful": 2.0}
+# nats: a certain mark that was typed is wrong about once in 3000 (so that one alone shows a silent hold), one that was heard once
+# in 400, a likely one once in 50, a doubtful one as often as not but for the coincidence of agreeing with others to the second.
+MARK_WEIGHT = {"certain": 8.0, "likely": 5.0, "doubtful": 2.0}
+HEARD_WEIGHT = {"certain": 6.0, "likely": 4.0, "doubtful": 2.0}
 # A certain hold call outweighs a hold nobody planned (path.Costs.hold): one at the end of a log may have no other trace.
 CALL_WEIGHT = {"certain": 10.0, "likely": 4.0, "doubtful": 1.5}
 TARGET_WEIGHT = {"certain": 1.5, "likely": 1.0, "doubtful": 0.5}  # L-time and T-0 speak of the plan, not of the clock
@@ -135,7 +136,9 @@ def _marks(marks: pd.DataFrame, said: Spoken, t0_us: int) -> Evidence:
     t0 = np.where(told.notna().to_numpy(), (told.fillna(0).to_numpy(dtype=np.int64) - t0_us) / 1e6, np.nan)
     # an L-time announces a T-0 as much later than the moment it is said
     t = np.where(is_t, t_s, np.where(is_l, said.own[utterance] - t_s, t0))
-    weight = np.array([(MARK_WEIGHT if m else TARGET_WEIGHT)[g] for m, g in zip(is_t, grade, strict=True)], dtype=float)
+    heard = [said.medium[s] == "speech" for s in said.source[utterance].tolist()]
+    weight = np.array([(TARGET_WEIGHT if not m else HEARD_WEIGHT if h else MARK_WEIGHT)[g]
+                       for m, h, g in zip(is_t, heard, grade, strict=True)], dtype=float)
     sigma = np.where(is_t, marks["sigma_s"].to_numpy(dtype=float), TARGET_SIGMA_S)
     says = np.array([_says(s) for s in marks["says"].tolist()], dtype=np.int64)
     made = _build(utterance, said, sigma, t=t, weight=weight, slack=MARK_SLACK * sigma,

@@ -17,7 +17,8 @@ candidate Zs and Ts:
       run             H(T) to H(T'), T' > T, with the count running unseen between: `resume` and then as for `hold`
       jump            any to any: `jump`, or `jump_called` when a recycle call lies between (the count set to another T)
     and `skip` for each planned hold that the count ran past
-  + `start` of the first kept node's state.
+  + of the first kept node's state: `off_schedule` unless the plan has the count there then, and if it is a hold as for
+    moving into it.
 
 What a node says of the states is decided in evidence.py, which candidates are worth trying in candidates.py.
 The work is (nodes) x (states near a node) x (states), so it grows linearly with the log.
@@ -42,15 +43,16 @@ STAY, HOLD, RESUME, SILENT, RUN, JUMP, BEGIN = 0, 1, 2, 3, 4, 5, 6
 class Costs:
     """What each thing costs, in nats: about -ln of how likely it is at any one place of a count."""
 
-    hold: float = 9.0  # nobody's plan: about one count in a few thousand marks
+    hold: float = 7.0  # nobody's plan: one in a thousand marks follows one, at a place of its own
     builtin: float = 1.0
-    resume: float = 0.5
-    silent: float = 10.0  # a hold that no mark saw: as rare, and somewhat less likely to leave no trace
-    silent_builtin: float = 2.0
+    resume: float = 2.0  # more than a doubtful resume call is worth, or one would end a hold
+    silent: float = 7.0  # a hold that no mark saw, with the resume that goes with it
+    silent_builtin: float = 3.0
     skip: float = 2.0  # a planned hold that the count ran through
     jump: float = 15.0  # a recycle that nobody called
     jump_called: float = 4.0
     disagree: float = 3.0  # 'and counting' while holding, or the other way about
+    misnamed: float = 0.6  # of a hold call's weight, when it named another count time than that of the hold
     target_in_hold: float = 0.7  # an announced T-0 says little while the clock is held
     off_schedule: float = 2.0  # the first state is not the plan's
     least_hold_s: float = 2.0  # shorter than speech can tell
@@ -103,6 +105,7 @@ class Field:
         return np.asarray(np.abs(t[:, None] - self.builtin_t[None, :]).min(axis=1) <= NEAR_S)
 
 
+CALL_NEAR_S = 5.0  # s: a hold call names the count to the second, and the clock may run on a few seconds
 NEAR_S = 1.0  # s: two count times this close are the same hold; built-in holds are planned minutes apart
 
 
@@ -121,7 +124,8 @@ def emission(nodes: Nodes, i: int, field: Field, costs: Costs) -> tuple[Ints, Fl
     kz, kt = len(field.z), len(field.t)
     weight, sigma, kind = float(nodes.weight[i]), float(nodes.sigma[i]), int(nodes.kind[i])
     if kind == HOLD_CALL:
-        return np.arange(kz, kz + kt), np.zeros(kt)
+        elsewhere = np.abs(field.t - nodes.t[i]) > CALL_NEAR_S  # False when the call named no count time
+        return np.arange(kz, kz + kt), np.where(elsewhere, costs.misnamed * weight, 0.0)
     if kind == RESUME_CALL:
         return np.arange(kz), np.zeros(kz)
     if kind == TARGET:
@@ -288,6 +292,8 @@ def solve(nodes: Nodes, field: Field, costs: Costs) -> Path:
     for j in range(len(nodes)):
         states, cost = emission(nodes, j, field, costs)
         begin = start_cost(table.count_time(j, states, at_end=False), float(nodes.start[j]), field, costs)
+        held = states >= table.kz
+        begin[held] += table.hold_cost[states[held] - table.kz]
         table.keep(j, states, cost - nodes.weight[j], begin)
     return _trace(table, float(nodes.weight.sum()))
 

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from aftercount import tables
 from aftercount.timeline import clock as clocks
 from aftercount.timeline import frames, holds, outcome
+from aftercount.timeline.brackets import mark_unsure
 from aftercount.timeline.causes import name_causes
 from aftercount.timeline.evidence import CALL_WEIGHT, CALLED, SPOKEN, Evidence, Spoken, gather, spoken
 from aftercount.timeline.fit import Fit, fit
@@ -74,7 +75,8 @@ def assemble(speech: Speech, count: CountFolder, plan: Plan, found: Settled) -> 
     kept_calls = set(evidence.row[best.kept & (evidence.origin == CALLED)].tolist())
     ending = outcome.judge(best.stairs, best.parts, calls, kept_calls)
     end = ending.u if ending.outcome == "scrub" and ending.u is not None else np.inf
-    clock = frames.clock_frame(outcome.ended(best.stairs.segments, end), count.t0_us)
+    segments = mark_unsure(best.stairs.segments, best.stairs.holds)
+    clock = frames.clock_frame(outcome.ended(segments, end), count.t0_us)
     u, sigma = _place_count_times(u, said, times, speech, clock, count.t0_us)
     rows = holds.hold_rows(best.stairs.holds, calls, _announced(speech, evidence, best, u), min(end, _end(best)))
     name_causes(rows, speech, u, ending, plan)

@@ -77,6 +77,7 @@ class Hold:
     high: float
     recycled_to: float | None = None
     planned: float = 0.0
+    shared: bool = False  # one of several planned holds among which a silent one was divided
 
 
 @dataclass
@@ -217,7 +218,8 @@ def _enter_holding(stairs: Staircase, before: Piece | None, part: Piece, calls: 
     elif before is not None:
         start = max(stairs.u, stairs.z + part.value)
         stairs.count_to(start, before.sigma)
-    stairs.holds.append(Hold(stairs.pass_, part.value, start, None, False, part.value, part.value,
+    reach = 2 * part.sigma
+    stairs.holds.append(Hold(stairs.pass_, part.value, start, None, False, part.value - reach, part.value + reach,
                              planned=prior.planned(part.value)))
 
 
@@ -241,7 +243,8 @@ def _silent(stairs: Staircase, before: Piece, part: Piece, calls: Sequence[Call]
         start = stairs.u
         stairs.hold_to(start + share, t, max(before.sigma, part.sigma))
         stairs.z = stairs.u - t
-        stairs.holds.append(Hold(stairs.pass_, t, start, stairs.u, True, low, high, planned=length))
+        stairs.holds.append(Hold(stairs.pass_, t, start, stairs.u, True, low, high, planned=length,
+                                 shared=len(stops) > 1))
 
 
 def _place(low: float, high: float, z: float, z_after: float, calls: Sequence[Call]) -> float:
