@@ -42,6 +42,7 @@ _SAMPLE, _AGREE = 200, 0.8
 # never set, decades; a wrong unit is off by a factor of a thousand.
 _EPOCH_REACH_US = 40 * 366 * DAY_US
 _EPOCH_UNITS = ((US, 1.0), (1000, 1e-3), (1, 1e-6))
+_CALL_SIGN = re.compile(r"[A-Z][A-Z0-9./&-]{0,11}(?: [A-Z0-9]{1,10})?", re.ASCII)
 _NUMBER = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d{1,3})?", re.ASCII)
 
 
@@ -116,6 +117,10 @@ def _by_content(at: dict[str, int], width: int, sample: Sequence[Sequence[str]],
         best = max(wordy, key=lambda i: wordy[i], default=None)
         if best is not None and wordy[best] >= 1:
             at["text"] = best
+    for i in free:
+        open_part = next((p for p in ("station", "to") if p not in at), None)
+        if open_part and "text" in at and i not in at.values() and i < at["text"] and columns[i] and all(_CALL_SIGN.fullmatch(c) for c in columns[i]):
+            at[open_part] = i
 
 
 class TimeColumn:

@@ -105,7 +105,7 @@ def _append(found: list[Part], speaker: str | None, words: str, names: Names, fr
 
 def gather(cues: list[Cue], context: Context, out: Entries) -> Entries:
     """Cues to entries, times shared out."""
-    names = Names(context.stations)
+    names = Names(context.stations, context.terms)
     names.learn(decode(x).lstrip("->\u2013 ") for c in cues[:20_000] for x in c.text)
     kind = _clock_kind(cues, context, out)
     for cue in cues:

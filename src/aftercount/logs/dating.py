@@ -22,6 +22,8 @@ from aftercount.logs.walltime import DAY_US, US, Stamp, is_leap
 # A step back of up to this much is a note written down late; more is the next day. People log up to an hour or two
 # behind; no team leaves its log for 22 hours and then carries on.
 LATE_NOTE_US = 2 * 3600 * US
+# A log that begins within the first minutes after zero, and stops or starts this far from T-0, is a stopwatch's.
+_ZERO_US, _FAR_US = 600 * US, 3 * 3600 * US
 _HOUR_US = 3600 * US
 _EPOCH = dt.datetime(1970, 1, 1)
 _BARE = {"day_utc": "utc", "day_local": "local"}
@@ -77,6 +79,16 @@ def _unwrap(out: Dated, bare: str, dated: str, anchor_us: int) -> None:
             out.us[i], out.kinds[i] = last + step, dated
         if out.kinds[i] == dated:
             last = out.us[i] or 0
+
+
+def counts_from_zero(stamps: list[Stamp | None], t0_us: int) -> bool:
+    """Are these times of day none, but time since the log began? They begin at nothing and end far from scheduled T-0."""
+    bare = [s for s in stamps if s is not None and s.kind in _BARE]
+    if len(bare) < 2 or any(s is not None and s.kind in _BARE.values() for s in stamps) or bare[0].us > _ZERO_US:
+        return False
+    run = follow(np.fromiter((s.us for s in bare), dtype=np.int64, count=len(bare)))
+    run += nearest_day(run, t0_us) * DAY_US
+    return bool(run.min() - t0_us > _FAR_US or t0_us - run.max() > _FAR_US)
 
 
 def follow(day_us: np.ndarray) -> np.ndarray:

@@ -31,6 +31,7 @@ class Context(NamedTuple):
     stations: dict[str, str]  # folded call sign or spoken form -> call sign
     columns: dict[str, str]
     time: str | None  # as configured: utc | local | count | elapsed
+    terms: frozenset[str] = frozenset()  # folded glossary terms: what is spoken of, not who speaks
 
 
 @dataclass

@@ -35,6 +35,8 @@ _SPOKEN_TO = re.compile(rf"(?P<who>{_NAME}?) (?:to|TO) (?P<to>{_NAME}) ?:\s*")
 _COLON = re.compile(rf"(?P<who>{_NAME}) ?:(?!\d|//)\s*")
 _BOXED = re.compile(rf"[\[(<{{](?P<who>{_NAME})(?:{_ARROW}(?P<to>{_NAME}))?[\])>}}] ?[:-]?\s*")
 _BARRED = re.compile(rf"(?P<who>{_NAME}) ?(?:\||\t| - | \u2013 | \u2014 )\s*(?:(?P<to>[A-Z][A-Z0-9./&-]{{0,11}}) ?[|\t]\s*)?")
+# The voice loop, where a line tells it: '[NET 1] TC: ...', 'NET 2 | TC | ...'
+_NET = re.compile(r"[\[(]?(?P<net>(?:net|loop|chan(?:nel)?|ch|circuit|ckt) ?-?[A-Z0-9]{1,3}(?: [A-Z])?)(?:[\])] ?[:|-]?| ?[:|\t/]| - )\s*(?=\S)", re.IGNORECASE)
 _CAPITALS = re.compile(r"[A-Z][A-Z0-9./&-]*(?: (?:[A-Z][A-Z0-9./&-]*|\d{1,3}))*")
 
 
@@ -44,6 +46,7 @@ class Head(NamedTuple):
     who: str | None
     to: str | None
     end: int
+    net: str | None = None
 
 
 _NOBODY = Head(None, None, 0)
@@ -63,10 +66,10 @@ def known_names(stations: dict[str, tuple[str, ...]]) -> dict[str, str]:
 class Names:
     """Reads heads with what the count and the file itself tell about names."""
 
-    def __init__(self, known: dict[str, str]) -> None:
+    def __init__(self, known: dict[str, str], terms: frozenset[str] = frozenset()) -> None:
         self.known = known
+        self.terms = terms
         self.repeated: frozenset[str] = frozenset()
-        self._cache: dict[str, str | None] = {}
 
     def learn(self, texts: Iterable[str]) -> None:
         """Count what stands before colons and arrows: a file's own habit shows its names."""
@@ -86,7 +89,7 @@ class Names:
         folded = fold(text)
         if folded in self.known:
             return True
-        if folded in _NOT_NAMES or folded.split()[0] in _NOT_NAMES or len(text) > _LONGEST_NAME:
+        if folded in self.terms or folded in _NOT_NAMES or folded.split()[0] in _NOT_NAMES or len(text) > _LONGEST_NAME:
             return False
         return bool(_CAPITALS.fullmatch(text)) or folded in self.repeated
 
@@ -94,7 +97,14 @@ class Names:
         return fold(text) in self.known
 
     def head(self, text: str) -> Head:
-        """Read the head of an entry's text."""
+        """Read the head of an entry's text: net, then who and to whom."""
+        found = _NET.match(text) if text[:2].lower().lstrip("[(")[:1] in ("n", "l", "c") else None
+        if not found:
+            return self._who(text)
+        after = self._who(text[found.end():])
+        return Head(after.who, after.to, found.end() + after.end, " ".join(found["net"].split()))
+
+    def _who(self, text: str) -> Head:
         first = text[:64]
         if ">" in first or "\u2192" in first or "\u27a1" in first or "\u00bb" in first:
             found = _DIRECTED.match(text)
@@ -112,13 +122,19 @@ class Names:
             if found and self.is_name(found["who"]):
                 return self._pair(found)
         found = _BARRED.match(text)
+        if found and "/" in found["who"] and not found["to"] and self._both_known(found["who"]):
+            return self._pair(found)
         if found and (self.is_known(found["who"]) or (_CAPITALS.fullmatch(found["who"]) and self.is_name(found["who"]))):
             return Head(self.sign(found["who"]), self.sign(found["to"]) if found["to"] else None, found.end())
         return _NOBODY
 
+    def _both_known(self, text: str) -> bool:
+        who, _, to = text.partition("/")
+        return self.is_known(who) and self.is_known(to)
+
     def _pair(self, found: re.Match[str]) -> Head:
         """'TC/PROP:' is TC to PROP when both are known and the two together are not a name."""
         who, _, to = found["who"].partition("/")
-        if to and not self.is_known(found["who"]) and self.is_known(who) and self.is_known(to):
+        if to and not self.is_known(found["who"]) and self._both_known(found["who"]):
             return Head(self.sign(who), self.sign(to), found.end())
         return Head(self.sign(found["who"]), None, found.end())

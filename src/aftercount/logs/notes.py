@@ -27,6 +27,7 @@ _COUNT_HEAD = re.compile(rf"{_LEAD}{_OPEN}(?P<stamp>{COUNT})(?P<gap>{_GAP})", _F
 _COUNT_NEXT = re.compile(rf"(?P<open>[\[(<{{|/]?)\s?(?P<stamp>{COUNT})(?P<gap>{_GAP})", _FLAGS)
 _SIGNED_HEAD = re.compile(rf"{_LEAD}{_OPEN}(?P<stamp>[-+]\d[\d:]*(?:\.\d+)?){_GAP}", re.ASCII)
 _PLAIN_HEAD = re.compile(rf"{_LEAD}{_OPEN}(?P<stamp>\d+(?::\d\d){{0,2}}(?:\.\d+)?){_GAP}(?![A-Za-z\d]*[:.]\d)", re.ASCII)
+_NAME_FIRST = re.compile(rf"\s*(?!T ?[-+]|T ?minus)(?P<who>[A-Za-z][\w./&-]{{0,15}}(?: [A-Za-z][\w./&-]{{0,15}})?) ?[:,|\t-]? ?[\[(]?(?P<stamp>{WALL})[\])]?\s?[:,|>\t-]?\s+", _FLAGS)
 _RANGE_END = re.compile(rf"(?:-|\u2013|to) ?(?P<stamp>\d{{1,2}}:\d\d(?::\d\d)?|\d{{4}}(?::\d\d)?)(?P<zone>Z)?(?![\w:]){_GAP}", re.ASCII)
 _BARE_HHMM = re.compile(r"\d{4}", re.ASCII)
 _RULE = re.compile(r"[\s=_*~#.+|-]{3,}")
@@ -40,10 +41,10 @@ _HABIT = 0.5
 class _Line:
     """One line with its head cut off."""
 
-    __slots__ = ("number", "raw", "raw_time", "stamp", "count_us", "set_off", "words", "words_kept", "dur_us")
+    __slots__ = ("number", "raw", "shown", "raw_time", "stamp", "count_us", "set_off", "words", "words_kept", "dur_us")
 
     def __init__(self, number: int, raw: str) -> None:
-        self.number, self.raw = number, raw
+        self.number, self.raw, self.shown = number, raw, raw
         self.raw_time: str | None = None
         self.stamp: Stamp | str | None = None
         self.count_us: int | None = None
@@ -55,13 +56,17 @@ class _Line:
 def read(text: str, context: Context) -> Entries:
     """All entries of a notes file."""
     lines = [_Line(i, raw) for i, raw in enumerate(text.split("\n"), 1) if raw and not raw.isspace()]
+    context = _signed_habit(lines, context)
     bare_hours = _bare_hours_habit(lines)
+    if _name_first_habit(lines):
+        for line in lines:
+            line.raw = _NAME_FIRST.sub(_time_first, line.raw, count=1)
     for line in lines:
         _cut(line, context, bare_hours)
     timed = [x for x in lines if x.stamp is not None]
     beside = sum(1 for x in timed if x.count_us is not None)
     column = beside > _HABIT * len(timed)
-    names = Names(context.stations)
+    names = Names(context.stations, context.terms)
     names.learn(x.words if column else x.words_kept for x in timed or lines)
     return _gather(lines, _Layout(bool(timed), column), names, context)
 
@@ -69,6 +74,23 @@ def read(text: str, context: Context) -> Entries:
 class _Layout:
     def __init__(self, timed: bool, count_column: bool) -> None:
         self.timed, self.count_column = timed, count_column
+
+
+def _signed_habit(lines: list[_Line], context: Context) -> Context:
+    """Do most lines begin with a signed time (-00:05:00 TC: ...)? Then those are count times."""
+    signed = sum(1 for x in lines if (found := _SIGNED_HEAD.match(x.raw)) and ":" in found["stamp"])
+    if context.time is not None or signed <= _HABIT * len(lines):
+        return context
+    return context._replace(time="count", frame=context.frame._replace(bare="count"))
+
+
+def _name_first_habit(lines: list[_Line]) -> bool:
+    """Do most lines name the speaker before the time (TC 14:25:03: ...), as chat programs write them?"""
+    return sum(1 for x in lines if _NAME_FIRST.match(x.raw[:80])) > _HABIT * len(lines)
+
+
+def _time_first(found: re.Match[str]) -> str:
+    return f"{found['stamp']} {found['who']}: "
 
 
 def _bare_hours_habit(lines: list[_Line]) -> bool:
@@ -90,7 +112,7 @@ def _cut(line: _Line, context: Context, bare_hours: bool) -> None:
     if stamp is None:
         return
     line.stamp, line.raw_time = stamp, found["stamp"].strip()
-    line.words = line.words_kept = raw[found.end():].strip()
+    line.words = line.words_kept = raw[found.end():].strip(" \t|" if raw.lstrip()[:1] == "|" else None)
     if isinstance(stamp, str):
         return
     if stamp.kind == "count":
@@ -148,9 +170,9 @@ def _gather(lines: list[_Line], layout: _Layout, names: Names, context: Context)
     open_entry = False
     for line in lines:
         if len(line.raw) > LONGEST_ENTRY:
-            out.reject(line.number, f"a line of {len(line.raw)} characters; at most {LONGEST_ENTRY} are read", line.raw)
+            out.reject(line.number, f"a line of {len(line.raw)} characters; at most {LONGEST_ENTRY} are read", line.shown)
         elif isinstance(line.stamp, str):
-            out.reject(line.number, line.stamp, line.raw)
+            out.reject(line.number, line.stamp, line.shown)
             open_entry = False
         elif line.stamp is not None:
             _add(out, line, _on_day(line.stamp, day), layout, names)
@@ -159,7 +181,7 @@ def _gather(lines: list[_Line], layout: _Layout, names: Names, context: Context)
         elif (heading := _heading(line, layout, open_entry)) is not None:
             if (found := whole_date(line.raw.strip(_HEADING_MARKS), context.frame)) is not None:
                 day, heading = found, "a heading: dates the entries after it"
-            out.reject(line.number, heading, line.raw)
+            out.reject(line.number, heading, line.shown)
         else:
             open_entry = _untimed(out, line, layout, names, open_entry)
     return out
@@ -191,9 +213,9 @@ def _add(out: Entries, line: _Line, stamp: Stamp | None, layout: _Layout, names:
     if line.count_us is not None and not kept and (after := names.head(line.words)).who:
         kept, words, head = True, line.words, after
     if not words:
-        out.reject(line.number, "a time and no words", line.raw)
+        out.reject(line.number, "a time and no words", line.shown)
         return
-    out.add(line.number, line.raw_time, stamp, words[head.end:].strip() or words, station=head.who, to=head.to,
+    out.add(line.number, line.raw_time, stamp, words[head.end:].strip() or words, station=head.who, to=head.to, net=head.net,
             stamp_t_us=line.count_us if kept else None, dur_us=line.dur_us)
 
 
@@ -202,12 +224,12 @@ def _untimed(out: Entries, line: _Line, layout: _Layout, names: Names, open_entr
     text = line.words
     head = names.head(text)
     if not layout.timed:
-        out.add(line.number, None, None, text[head.end:].strip() or text, station=head.who, to=head.to)
+        out.add(line.number, None, None, text[head.end:].strip() or text, station=head.who, to=head.to, net=head.net)
     elif _LEFT_CLOCK.match(text) or (head.who and names.is_known(head.who) and head.end < len(text)):
         stamp = None if _LEFT_CLOCK.match(text) else out.stamp[-1]
-        out.add(line.number, None, stamp, text[head.end:].strip(), station=head.who, to=head.to)
+        out.add(line.number, None, stamp, text[head.end:].strip(), station=head.who, to=head.to, net=head.net)
     elif len(out.text[-1]) + len(text) < LONGEST_ENTRY:
         out.text[-1] = f"{out.text[-1]} {text}"
     else:
-        out.reject(line.number, f"continues an entry of more than {LONGEST_ENTRY} characters", line.raw)
+        out.reject(line.number, f"continues an entry of more than {LONGEST_ENTRY} characters", line.shown)
     return open_entry

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from aftercount.logs import delimited, files, jsonl, notes, parquet, sniff, srt, syslog, webvtt
-from aftercount.logs.dating import place
+from aftercount.logs.dating import counts_from_zero, place
 from aftercount.logs.entries import Context, Entries
 from aftercount.logs.names import known_names
 from aftercount.logs.walltime import Frame
@@ -66,7 +66,8 @@ def read_log(spec: LogSpec, count: CountFolder, stations: dict[str, str]) -> tup
 
 def _context(spec: LogSpec, count: CountFolder, stations: dict[str, str]) -> Context:
     bare = spec.time or ("utc" if count.zone.upper() in ("UTC", "GMT", "ETC/UTC", "Z") else "local")
-    return Context(Frame(count.t0_us, bare), stations, dict(spec.columns), spec.time)
+    return Context(Frame(count.t0_us, bare), stations, dict(spec.columns), spec.time,
+                   frozenset(known_names(count.glossary)))
 
 
 def _entries(content: files.Content, spec: LogSpec, context: Context) -> tuple[str, Entries]:
@@ -89,6 +90,9 @@ def _entries(content: files.Content, spec: LogSpec, context: Context) -> tuple[s
 def _records(spec: LogSpec, count: CountFolder, entries: Entries) -> tuple[pd.DataFrame, str]:
     """One file's rows of RECORDS, and its kind of time for SOURCES."""
     local = any(s is not None and s.kind.endswith("local") for s in entries.stamp)
+    if spec.time is None and counts_from_zero(entries.stamp, count.t0_us):
+        entries.stamp = [s._replace(kind="elapsed") if s is not None and s.kind.startswith("day_") else s for s in entries.stamp]
+        entries.notes.append("times read as elapsed since the log began")
     dated = place(entries.stamp, count.t0_us, count.zone)
     if dated.bad:
         entries.drop(dated.bad)

@@ -7,6 +7,7 @@ text is notes. `known_file` says by name alone whether a file may be a log.
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from pathlib import PurePath
 
 from aftercount.logs.columns import plain, roles
@@ -63,7 +64,7 @@ def is_parquet(data: bytes) -> bool:
     return data[:4] == b"PAR1"
 
 
-def _most(sample: list[str], test) -> bool:  # type: ignore[no-untyped-def]
+def _most(sample: list[str], test: Callable[[str], bool]) -> bool:
     return sum(1 for x in sample if test(x)) > _MOST * len(sample)
 
 

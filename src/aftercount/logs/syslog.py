@@ -74,7 +74,7 @@ def parse(line: str) -> Message | str:
 
 def read(text: str, context: Context) -> Entries:
     """All messages of a syslog file."""
-    out, names = Entries(medium="machine"), Names(context.stations)
+    out, names = Entries(medium="machine"), Names(context.stations, context.terms)
     for number, raw in enumerate(text.split("\n"), 1):
         line = raw.strip()
         if not line:

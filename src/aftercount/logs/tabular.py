@@ -16,7 +16,7 @@ from aftercount.counttime import parse_duration
 from aftercount.logs.columns import TimeColumn, joined, plain, roles
 from aftercount.logs.entries import LONGEST_ENTRY, Context, Entries
 from aftercount.logs.names import Names
-from aftercount.logs.walltime import DAY_US, US, Stamp
+from aftercount.logs.walltime import DAY_US, US, Frame, Stamp
 
 _SAMPLE = 200
 # A table is a machine's when most times are written finer than a person types, or it has columns only machines keep.
@@ -58,7 +58,7 @@ class _Table:
     """One table's columns, ready to read its rows."""
 
     def __init__(self, rows: Rows, at: dict[str, int], context: Context) -> None:
-        self.at, self.frame, self.names = at, context.frame, Names(context.stations)
+        self.at, self.frame, self.names = at, context.frame, Names(context.stations, context.terms)
         self.width = len(rows.header)
         taken = set(at.values())
         self.rest = [i for i in range(self.width) if i not in taken]
@@ -142,7 +142,7 @@ class _Table:
         return 0
 
 
-def _bare(rows: Rows, at: dict[str, int], context: Context):  # type: ignore[no-untyped-def]
+def _bare(rows: Rows, at: dict[str, int], context: Context) -> Frame:
     """The frame for the time column: its name may say what a bare time is."""
     index = at.get("time")
     name = plain(rows.header[index]) if index is not None and index < len(rows.header) else ""

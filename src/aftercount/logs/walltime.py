@@ -65,10 +65,11 @@ _ZONE = (
 )
 # One written time at the head of a line. The gap after a date is a T, blanks, or one of / : , @ -
 WALL = (
-    rf"(?:(?P<date>{DATE})(?:[Tt]|[ ]?[/:,@-][ ]?| {{1,3}}(?:at )?)|(?P<doy>\d{{3}})[/:T-])?(?P<clock>{_CLOCK})"
+    rf"(?:(?P<date>{DATE})(?:[Tt]|[ ]?[/:,@-][ ]?| {{1,3}}(?:at )?))?(?P<ahead>(?:GMT|UTC|Zulu)[ :=]{{1,2}})?"
+    rf"(?:(?<![\d/:-])(?:(?P<doy>\d{{3}})[/:T-]|(?:DOY|day|D) ?(?P<named_doy>\d{{3}})[ ,/:-]{{1,2}}))?(?P<clock>{_CLOCK})"
     rf"(?P<half> ?[ap]\.?m\.?(?![a-z]))?(?P<zone>{_ZONE})?(?![A-Za-z\d])(?!:\d)"
 )
-COUNT = r"(?:T ?(?:[-+\u2010-\u2013\u2212] ?|minus |plus )\d[\d:]{0,14}(?:\.\d{1,9})?(?: ?(?:s|secs?|seconds?|m|mins?|minutes?|h|hrs?|hours?)(?![A-Za-z]))?|T ?= ?0)(?![:.]?[A-Za-z\d])"
+COUNT = r"(?:T ?(?:[-+\u2010-\u2013\u2212] ?|minus |plus )(?:\d{1,3}h ?\d{1,2}m(?: ?\d{1,2}s)?|\d{1,4}m ?\d{1,2}s|\d[\d:]{0,14}(?:\.\d{1,9})?)(?: ?(?:s|secs?|seconds?|m|mins?|minutes?|h|hrs?|hours?)(?![A-Za-z]))?|T ?= ?0)(?![:.]?[A-Za-z\d])"
 _WALL = re.compile(WALL, re.IGNORECASE | re.ASCII)
 _DATE_ONLY = re.compile(DATE, re.IGNORECASE | re.ASCII)
 # A count or a recording of more than ten years is a slip of the finger.
@@ -161,11 +162,12 @@ def _wall(found: re.Match[str], frame: Frame) -> Stamp | str | None:
         return f"not a time of day: {found[0].strip()}"
     us, step, leap = clock
     day: int | None = None
-    if found["date"] or found["doy"]:
-        day = read_date(found["date"], frame) if found["date"] else _near_ordinal(int(found["doy"]), frame)
+    ordinal = found["doy"] or found["named_doy"]
+    if found["date"] or ordinal:
+        day = read_date(found["date"], frame) if found["date"] else _near_ordinal(int(ordinal), frame)
         if day is None:
             return f"no such day: {found[0].strip()}"
-    zone, shift = _zone(found["zone"], frame)
+    zone, shift = _zone(found["zone"] or ("Z" if found["ahead"] else None), frame)
     if shift is None:
         return f"no such zone offset: {found[0].strip()}"
     if day is None:
