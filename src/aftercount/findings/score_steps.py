@@ -33,6 +33,7 @@ def score_steps(tables: dict[str, pd.DataFrame], truth: dict[str, Any], tally: T
         _flags(mine, real, tally)
         _times(mine, real, tally)
     _matches(tables, carried, tally)
+    _read_backs(tables.get("findings"), truth, tally)
 
 
 def _said(steps: pd.DataFrame) -> dict[Key, dict[str, Any]]:
@@ -130,3 +131,14 @@ def _matches(tables: dict[str, pd.DataFrame], carried: dict[Key, set[Line]], tal
     for step, in_pass, event in zip(first["step"], first["pass"].tolist(), first["event"].tolist(), strict=True):
         source, line = place[event]
         tally.hit("evidence", (source, int(line)) in carried.get((str(step), int(in_pass)), set()))
+
+
+def _read_backs(findings: pd.DataFrame | None, truth: dict[str, Any], tally: Tally) -> None:
+    """Wrong read-backs found, among those that some log carries."""
+    if findings is None or not any("slip" in line for line in truth["lines"]):
+        return
+    wrong = findings[findings["kind"] == "readback_wrong"]
+    said = {(str(s), int(p)) for s, p in zip(wrong["step"], wrong["pass"], strict=True)}
+    true = {(str(r["step"]), int(r["pass"])) for r in truth["lines"] if r.get("slip") and r.get("step") is not None}
+    for key in sorted(said | true):
+        tally.flag("readback", key in true, key in said)
