@@ -165,10 +165,10 @@ class _Maker:
         found = []
         for s in self.steps:
             kinds = [s["status"]] * (s["status"] == "missed") + [s["timing"]] * (s["timing"] in ("late", "early"))
-            kinds += ["out_of_order"] * s["out_of_order"] + ["unanswered"] * (s.get("response") == "none")
+            kinds += ["out_of_order"] * s["out_of_order"] + ["no_response"] * (s.get("response") == "none")
             for kind in kinds:
                 found.append({"kind": kind, "step": s["step"], "pass": s["pass"], "deviation_s": s.get("deviation_s"),
-                              "severity": "high" if kind in ("missed", "out_of_order") else "medium", "text": self.say or f"{s['step']} {s['action']}: {kind.replace('_', ' ')}",
+                              "severity": "major" if kind in ("missed", "out_of_order") else "minor", "text": self.say or f"{s['step']} {s['action']}: {kind.replace('_', ' ')}",
                               "event": s.get("event"), "source": s.get("source"), "line": s.get("line"), "decided": s["decided"]})
         return [f | {"finding": i} for i, f in enumerate(found)]
 

@@ -52,13 +52,17 @@ def _units(n: int, unit: str) -> str:
 
 
 def deviation(seconds: float | None) -> str:
-    """'+12.0 s', '-3.5 s', '+2:05'; the sign is always there."""
+    """'+12.0 s', '-3.5 s', '+2 min 05 s', '+1 h 04 min'; the sign is always there, and the units."""
     if seconds is None:
         return DASH
-    if round(abs(seconds), 1) < 100:
-        return f"{seconds + 0.0:+.1f} s".replace("-0.0", "+0.0")
-    text = format_duration(abs(round(seconds)))
-    return ("+" if seconds > 0 else "-") + (text[3:] if text.startswith("00:") else text)
+    tenths = round(abs(seconds), 1)
+    sign = "-" if seconds < 0 and tenths else "+"
+    if tenths < 100:
+        return f"{sign}{tenths:.1f} s"
+    whole = round(abs(seconds))
+    if whole < 3600:
+        return f"{sign}{whole // 60} min {whole % 60:02d} s"
+    return f"{sign}{whole // 3600} h {whole // 60 % 60:02d} min"
 
 
 def spoken_deviation(seconds: float) -> str:

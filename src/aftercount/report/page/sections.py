@@ -1,0 +1,153 @@
+"""The page's smaller tables: holds, polls, response times by station, logs and their clocks, what went well.
+
+Every figure is taken from a table or counted from one here, and a test counts it again.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from statistics import median
+from typing import Any
+
+from aftercount.report import wording
+from aftercount.report.data import ReviewData, rows
+from aftercount.report.page.lines import Lines, Quote
+from aftercount.report.page.steps import StepRow
+from aftercount.report.summary_text import hold_sentence
+
+_ENOUGH_ANSWERS = 2  # a station's median answer is compared only from this many on
+
+
+@dataclass(frozen=True)
+class HoldRow:
+    row: dict[str, Any]
+    sentence: str
+    kind: str
+    at: str
+    began: str
+    ended: str
+    lasted: str
+    planned: str
+    excess: str
+    slip: str
+    bracket: str
+    call: Quote | None
+    resume: Quote | None
+
+
+def hold_rows(data: ReviewData, lines: Lines) -> list[HoldRow]:
+    return [
+        HoldRow(
+            h, hold_sentence(h), wording.HOLD_KINDS[h["kind"]], wording.count_time(h["t_s"]), wording.clock_time(h["start_utc"]),
+            wording.clock_time(h["end_utc"]), wording.duration(h["duration_s"]), wording.duration(h["planned_s"]),
+            wording.deviation(h["excess_s"]), wording.deviation(h["slip_s"]), _bracket(h), lines.quote(h["event"]), lines.quote(h["resume_event"]),
+        )
+        for h in rows(data.holds)
+    ]
+
+
+def _bracket(hold: dict[str, Any]) -> str:
+    low, high = hold["t_low_s"], hold["t_high_s"]
+    if hold["basis"] != "inferred" or low is None or high is None:
+        return ""
+    return f"{wording.count_time(low)} to {wording.count_time(high)}"
+
+
+@dataclass(frozen=True)
+class PollAnswer:
+    order: int
+    station: str
+    answer: str
+    time: str
+    quote: Quote | None
+    fault: str
+
+
+@dataclass(frozen=True)
+class Poll:
+    number: int
+    step: str
+    pass_: int | None
+    answers: tuple[PollAnswer, ...]
+
+
+def polls(data: ReviewData, lines: Lines) -> list[Poll]:
+    groups: dict[int, list[dict[str, Any]]] = {}
+    for answer in rows(data.polls):
+        groups.setdefault(answer["poll"], []).append(answer)
+    return [Poll(n, g[0]["step"] or "", g[0]["pass"], _answers(g, lines)) for n, g in groups.items()]
+
+
+def _answers(group: list[dict[str, Any]], lines: Lines) -> tuple[PollAnswer, ...]:
+    given: dict[str, str] = {}
+    made = []
+    for a in sorted(group, key=lambda a: a["order"]):
+        before = given.get(a["station"])
+        fault = "changed its answer" if before not in (None, a["answer"]) else ""
+        if a["event"] is None:
+            fault = "not heard"
+        elif a["answer"].lower().replace("_", " ").startswith("no"):
+            fault = "no go" + (", changed" if fault else "")
+        given[a["station"]] = a["answer"]
+        made.append(PollAnswer(a["order"], a["station"], a["answer"].replace("_", " "), wording.clock_time(a["utc"]), lines.quote(a["event"]), fault))
+    return tuple(made)
+
+
+@dataclass(frozen=True)
+class StationAnswers:
+    """How one station answered the calls that were due an answer. points: (seconds, place 0..1, step row)."""
+
+    station: str
+    asked: int
+    answered: int
+    late: int
+    silent: int
+    median_s: float | None
+    slowest_s: float | None
+    points: tuple[tuple[float, float, StepRow], ...]
+
+
+def station_answers(steps: tuple[StepRow, ...], statuses: list[str | None]) -> list[StationAnswers]:
+    """statuses: the steps' `response`, in row order. Fastest first, stations that never answered last."""
+    asked: dict[str, list[tuple[StepRow, str]]] = {}
+    for step, status in zip(steps, statuses, strict=True):
+        if status is not None:
+            asked.setdefault(step.by or "not known", []).append((step, status))
+    most = max((s.response_s for s in steps if s.response_s is not None), default=1.0) or 1.0
+    made = [_station(name, group, most) for name, group in asked.items()]
+    return sorted(made, key=lambda a: (a.median_s is None, a.median_s or 0.0, a.station))
+
+
+def _station(name: str, group: list[tuple[StepRow, str]], most: float) -> StationAnswers:
+    taken = [(s.response_s, s.response_s / most, s) for s, _ in group if s.response_s is not None]
+    seconds = [t for t, _, _ in taken]
+    of = [status for _, status in group]
+    return StationAnswers(
+        name, len(of), of.count("answered"), of.count("late"), of.count("none"), median(seconds) if seconds else None,
+        max(seconds, default=None), tuple(taken),
+    )
+
+
+def went_well(data: ReviewData, stations: list[StationAnswers], found: list[Poll]) -> list[str]:
+    """What went to plan, in sentences; only what the tables show."""
+    steps = rows(data.steps)
+    done = [s for s in steps if s["status"] == "done"]
+    good = [s for s in done if s["timing"] == "on_time" and not s["out_of_order"]]
+    told = [f"{len(good)} of {len(done)} steps done were on time and in order."] if done else []
+    kept = [s for s in steps if s["deviation_s"] is not None]
+    if kept:
+        told.append(f"Half of the steps were within {median(abs(s['deviation_s']) for s in kept):.1f} s of due.")
+    enough = [a for a in stations if a.median_s is not None and a.answered + a.late >= _ENOUGH_ANSWERS]
+    if enough:
+        best = enough[0]
+        told.append(f"{best.station} answered fastest: half of its answers within {best.median_s:.1f} s.")
+    full = [a.station for a in stations if a.answered == a.asked >= _ENOUGH_ANSWERS]
+    if full:
+        told.append(f"Every call was answered in time by {wording.listed(full)}.")
+    holds = [h for h in rows(data.holds) if h["kind"] == "built_in" and h["excess_s"] is not None and abs(h["excess_s"]) < 10.0]
+    if holds:
+        told.append(f"{wording.capital(wording.counted(len(holds), 'built-in hold'))} ended within ten seconds of plan.")
+    clean = [p for p in found if not any(a.fault for a in p.answers)]
+    if clean:
+        told.append(f"{wording.capital(wording.counted(len(clean), 'poll'))} with every station heard and go.")
+    return told

@@ -1,0 +1,92 @@
+"""The steps as the page shows them: one row a step and pass, every value in the form it is read and sorted by.
+
+Conventions: `row` numbers the steps as they stand in the table and names them in the page's anchors and script.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from aftercount.report import wording
+from aftercount.report.data import ReviewData, rows
+from aftercount.report.look import SIGN_WORDS
+from aftercount.report.marks import sign_of
+from aftercount.report.page.lines import Lines, Quote
+
+_RESPONSES = {"answered": "answered", "late": "answered late", "none": "no answer"}
+_TOLD_APART_S = 1.0  # a completion is told apart from the beginning from here on: the page shows whole seconds
+
+
+@dataclass(frozen=True)
+class StepRow:
+    """flags: what else can be filtered by. extra: columns of the plan that were carried through."""
+
+    row: int
+    step: str
+    pass_: int
+    sign: str
+    words: str
+    action: str
+    by: str
+    phase: str
+    planned_t_s: float
+    planned: str
+    planned_utc: str
+    due: str
+    actual: str
+    deviation_s: float | None
+    deviation: str
+    tolerance: str
+    response_s: float | None
+    response: str
+    confidence: float
+    flags: tuple[str, ...]
+    notes: tuple[str, ...]
+    quote: Quote | None
+    reply: Quote | None
+    event: int | None
+
+
+def step_rows(data: ReviewData, lines: Lines) -> tuple[StepRow, ...]:
+    return tuple(_row(i, s, lines) for i, s in enumerate(rows(data.steps)))
+
+
+def _row(number: int, s: dict[str, Any], lines: Lines) -> StepRow:
+    sign = sign_of(s)
+    return StepRow(
+        number, s["step"], s["pass"], sign, SIGN_WORDS[sign], s["action"], s["by"] or "", s["phase"] or "", s["planned_t_s"],
+        wording.count_time(s["planned_t_s"]), wording.wall_time(s["planned_utc"]), wording.clock_time(s["due_utc"]),
+        wording.clock_time(s["actual_utc"]), s["deviation_s"], wording.deviation(s["deviation_s"]), _tolerance(s),
+        s["response_s"], _response(s), s["confidence"], _flags(s), _notes(s), lines.quote(s["event"]),
+        lines.quote(s["response_event"]), s["event"],
+    )
+
+
+def _tolerance(s: dict[str, Any]) -> str:
+    if s["early_s"] is None and s["late_s"] is None:
+        return ""
+    return f"−{s['early_s'] or 0:g} to +{s['late_s'] or 0:g} s"
+
+
+def _response(s: dict[str, Any]) -> str:
+    if s["response"] is None:
+        return ""
+    taken = f" in {s['response_s']:.1f} s" if s["response_s"] is not None else ""
+    return _RESPONSES[s["response"]] + taken
+
+
+def _flags(s: dict[str, Any]) -> tuple[str, ...]:
+    flags = {"displaced": s["out_of_order"] or bool(s["violates"]), "unanswered": s["response"] == "none", "look": s["review"], "decided": s["decided"]}
+    return tuple(name for name, on in flags.items() if on)
+
+
+def _notes(s: dict[str, Any]) -> tuple[str, ...]:
+    """What the signs cannot say."""
+    notes = [f"before {wording.listed(list(s['violates']))}, which must come first"] if s["violates"] else []
+    notes += ["out of its place in the order"] if s["out_of_order"] else []
+    notes += [f"seen {s['times_seen']} times"] if s["times_seen"] > 1 else []
+    end, begun = s["completed_utc"], s["actual_utc"]
+    notes += [f"completed {wording.clock_time(end)}"] if end is not None and begun is not None and (end - begun).total_seconds() >= _TOLD_APART_S else []
+    notes += ["settled by hand"] if s["decided"] else []
+    return tuple(notes)
