@@ -42,7 +42,7 @@ LOGS = {
 COLUMNS = (
     ("status", "status_rate", "{:.3f}"), ("match", "match_rate", "{:.3f}"), ("false", "false_flag_rate", "{:.4f}"),
     ("timing", "timing_rate", "{:.3f}"), ("ooo P", "out_of_order_precision", "{:.2f}"), ("ooo R", "out_of_order_recall", "{:.2f}"),
-    ("aft P", "after_precision", "{:.2f}"), ("aft R", "after_recall", "{:.2f}"), ("resp", "response_rate", "{:.3f}"),
+    ("aft P", "after_precision", "{:.2f}"), ("aft R", "after_recall", "{:.2f}"), ("resp", "response_rate", "{:.3f}"), ("rdbk P", "readback_precision", "{:.2f}"), ("rdbk R", "readback_recall", "{:.2f}"),
     ("ECE", "calibration_error", "{:.3f}"), ("rev", "review_share", "{:.3f}"), ("rev R", "review_recall_of_wrong", "{:.2f}"),
     ("called", "hold_called_f1", "{:.3f}"), ("silent", "hold_silent_f1", "{:.3f}"), ("brkt", "bracket_rate", "{:.2f}"),
     ("clk50", "clock_error_outside_brackets_s_p50", "{:.2f}"), ("clk95", "clock_error_outside_brackets_s_p95", "{:.2f}"),

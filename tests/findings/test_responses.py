@@ -8,6 +8,7 @@ PLAN = """
 1.1 | T-00:30:00 | open vent valve 3 | by=PROP; to=TC; response_s=15
 1.2 | T-00:20:00 | close the drain | by=LOX; to=TC; response_s=15
 1.3 | T-00:10:00 | read the gauge | by=LOX; to=TC
+1.4 | T-00:09:00 | open drain valve 3 | by=PROP; to=TC; must=no
 """
 ANSWERED = """
 net.vtt:10 | T-00:20:00 | TC>LOX | call     | 1.2:call     | LOX, TC, close the drain
@@ -35,7 +36,7 @@ def test_answered_late_or_silent(count, answers, response, after_s):
 
 def test_none_is_due_where_the_plan_asks_for_none(count):
     r = count(PLAN, ANSWERED + "net.vtt:20 | T-00:10:00 | TC>LOX | call | 1.3:call | read the gauge").judge().steps
-    assert r["response"].isna().tolist() == [True, False, True]
+    assert r["response"].isna().tolist() == [True, False, True, True]
 
 
 def test_an_uncertain_clock_makes_no_answer_late(count):
@@ -64,7 +65,8 @@ def test_an_unmatched_answer_of_the_station_called_is_an_answer(count):
 
 @pytest.mark.parametrize(("answer", "found"), [
     ("TC, PROP, open vent valve 3, in work", None), ("TC, PROP, open vent valve 4, in work", "major"),
-    ("TC, PROP, close vent valve 3, in work", "major"), ("TC, PROP, in work", None), ("4 by 4", None)])
+    ("TC, PROP, closing vent valve 3, in work", "major"), ("TC, PROP, in work", None), ("4 by 4", None),
+    ("opening vent valve three, PROP", None), ("opening drain valve 3, PROP", "major")])
 def test_read_back(count, answer, found):
     heard = ANSWERED + f"""
     net.vtt:1 | T-00:30:00 | TC>PROP | call     | 1.1:call     | PROP, TC, open vent valve 3

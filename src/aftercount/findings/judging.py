@@ -56,7 +56,8 @@ def judge(
     heard = Heard(utterances_with_time, timeline.sources)
     facts = gather(due, matched, heard, plan, count, decisions)
     times = [timed(f) for f in facts]
-    judged = _judged(facts, times, heard, count)
+    backs = readback.ReadBacks(heard, count.stations, readback.actions_of(plan), facts)
+    judged = _judged(facts, times, heard, backs)
     taken = polls.find(poll_answers, heard, facts, times, count.stations)
     passes = max((f.in_pass for f in facts), default=1)
     found = [
@@ -66,20 +67,14 @@ def judge(
     return Findings(rows.steps(judged, plan), polls.table(taken), finding.table(found))
 
 
-def _judged(facts: Sequence[Fact], times: Sequence[Timed], heard: Heard, count: CountFolder) -> list[words.Judged]:
+def _judged(facts: Sequence[Fact], times: Sequence[Timed], heard: Heard, backs: readback.ReadBacks) -> list[words.Judged]:
     strayed = _displaced(facts, times)
     broken = after.violations(facts, times)
     answers = responses.judge(facts, times, heard)
     return [
-        words.Judged(f, t, o, tuple(v), r, _read_back(r, count, heard))
+        words.Judged(f, t, o, tuple(v), r, backs.wrong(f) if t.done else None)
         for f, t, o, v, r in zip(facts, times, strayed, broken, answers, strict=True)
     ]
-
-
-def _read_back(response: responses.Response, count: CountFolder, heard: Heard) -> readback.ReadBack | None:
-    if response.call is None or response.answer is None:
-        return None
-    return readback.wrong(response.call, response.answer, count.stations, heard)
 
 
 def _displaced(facts: Sequence[Fact], times: Sequence[Timed]) -> list[bool]:

@@ -132,7 +132,7 @@ def _response(j: Judged, passes: int) -> Iterator[Finding]:
         back = j.read_back
         text = f"The read-back of step {name(j.fact)} said '{back.said}' where the call said '{back.ordered}'"
         text += "; it was put right." if back.corrected else ", and nobody put it right."
-        yield _make(j, "readback_wrong", "note" if back.corrected else "major", text, response.answer)
+        yield _make(j, "readback_wrong", "note" if back.corrected else "major", text, back.heard)
 
 
 def _repeated(j: Judged, passes: int) -> Iterator[Finding]:
