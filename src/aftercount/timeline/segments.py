@@ -13,7 +13,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from aftercount.timeline.path import COUNTING, HOLDING, JUMP, NEAR_S, RUN
+from aftercount.timeline.path import COUNTING, HOLDING, JUMP, NEAR_S
 from aftercount.timeline.pieces import Piece
 
 PLAN_SIGMA_S = 60.0  # how far a count may stray from its plan where no mark tells: about a minute
@@ -119,11 +119,10 @@ def lay(parts: Sequence[Piece], calls: Sequence[Call], prior: Prior) -> Staircas
     _lead_in(stairs, parts[0], prior)
     for k, part in enumerate(parts):
         before = parts[k - 1] if k else None
+        _enter(stairs, before, part, calls, prior)
         if part.state == COUNTING:
-            _enter_counting(stairs, before, part, calls, prior)
             stairs.count_to(max(part.last, stairs.u), part.sigma)
         else:
-            _enter_holding(stairs, before, part, calls, prior)
             stairs.hold_to(max(part.last, stairs.u), part.value, part.sigma)
     last = parts[-1]
     if last.state == HOLDING:
@@ -179,72 +178,80 @@ def _lead_in(stairs: Staircase, first: Piece, prior: Prior) -> None:
     stairs.z = first.value if first.state == COUNTING else stairs.u - first.value
 
 
-def _enter_counting(stairs: Staircase, before: Piece | None, part: Piece, calls: Sequence[Call], prior: Prior) -> None:
-    if before is None:
-        return
-    if part.move == JUMP:
-        _recycle(stairs, before, part, calls)
-    elif before.state == HOLDING:
-        end = max(stairs.u, part.value + before.value)
-        _close_hold(stairs, end, before.value, max(before.sigma, part.sigma))
-    else:
-        _silent(stairs, before, part, calls, prior)
-    stairs.z = part.value
-
-
-def _close_hold(stairs: Staircase, end: float, t: float, sigma: float) -> None:
-    """The open hold ends here; one that nobody called or planned and that lasted no time is dropped."""
-    stairs.hold_to(end, t, sigma)
-    stairs.holds[-1] = replace(stairs.holds[-1], end=end)
-
-
-def _enter_holding(stairs: Staircase, before: Piece | None, part: Piece, calls: Sequence[Call], prior: Prior) -> None:
-    start = stairs.u
+def _enter(stairs: Staircase, before: Piece | None, part: Piece, calls: Sequence[Call], prior: Prior) -> None:
+    """From one stretch to the first evidence of the next."""
     if before is not None and part.move == JUMP:
         _recycle(stairs, before, part, calls)
+        if part.state == COUNTING:
+            stairs.z = part.value
         return
-    if before is not None and before.state == HOLDING and part.move == RUN:
-        low, high = before.last - before.value, part.first - part.value
-        held = stairs.holds[-1]
-        told = [c.u - before.value for c in calls if c.what == "resume" and low <= c.u - before.value <= high]
-        told += [c.u - part.value for c in calls if c.what == "hold" and low <= c.u - part.value <= high]
-        planned = held.start + held.planned - held.t
-        z = told[0] if told else min(max(planned if held.planned else high, low), high)
-        sigma = 1.0 if told else max(1.0, (high - low) / 12**0.5)
-        _close_hold(stairs, max(stairs.u, z + before.value), before.value, before.sigma)
-        stairs.z = stairs.u - before.value
-        stairs.count_to(stairs.z + part.value, sigma)
-        start = stairs.u
-    elif before is not None:
-        start = max(stairs.u, stairs.z + part.value)
-        stairs.count_to(start, before.sigma)
-    reach = 2 * part.sigma
-    stairs.holds.append(Hold(stairs.pass_, part.value, start, None, False, part.value - reach, part.value + reach,
-                             planned=prior.planned(part.value)))
-
-
-def _silent(stairs: Staircase, before: Piece, part: Piece, calls: Sequence[Call], prior: Prior) -> None:
-    """A hold, or several planned ones, that no kept evidence saw, between two counting stretches."""
-    low, high = before.last - before.value, max(before.last - before.value, part.first - part.value)
-    total = part.value - before.value
-    planned = [(t, length) for t, length in prior.holds if low - NEAR_S <= t <= high + NEAR_S]
-    if planned:
-        spare = total - sum(length for _, length in planned)
-        shares = [length for _, length in planned]
-        if spare >= 0:
-            shares[-1] += spare
-        else:
-            shares = [s * total / sum(shares) for s in shares] if sum(shares) else [0.0] * len(shares)
-        stops = [(t, share, length) for (t, length), share in zip(planned, shares, strict=True)]
+    if before is not None:
+        _between(stairs, before, part, calls, prior)
+    if part.state == COUNTING:
+        stairs.z = part.value
     else:
-        stops = [(_place(low, high, before.value, part.value, calls), total, 0.0)]
+        reach = 2 * part.sigma
+        stairs.holds.append(Hold(stairs.pass_, part.value, stairs.u, None, False, part.value - reach, part.value + reach,
+                                 planned=prior.planned(part.value)))
+
+
+def _between(stairs: Staircase, before: Piece, part: Piece, calls: Sequence[Call], prior: Prior) -> None:
+    """Divides the time for which the clock stood still, unseen, among the end of the hold before, the planned holds on
+    the way, a silent hold and the beginning of the hold after."""
+    low = before.value if before.state == HOLDING else before.last - before.value
+    high = part.value if part.state == HOLDING else part.first - part.value
+    still = max(0.0, (part.first - before.last) - (high - low))
+    edges = [-NEAR_S if p.state == HOLDING else NEAR_S for p in (before, part)]
+    met = [h.t for h in stairs.holds if h.pass_ == stairs.pass_]
+    planned = [(t, length) for t, length in prior.holds if low - edges[0] <= t <= high + edges[1] and length > 0
+               and not any(abs(t - m) <= NEAR_S for m in met)]
+    tail = _tail(stairs, before, still, calls, bool(planned) or part.state == HOLDING)
+    shares = _shares(still - tail, [length for _, length in planned])
+    rest = max(0.0, still - tail - sum(shares))
+    stops = [(t, share, length) for (t, length), share in zip(planned, shares, strict=True) if share > 0]
+    if part.state == COUNTING and rest > 0:
+        if before.state == HOLDING:
+            tail += rest
+        elif stops:
+            stops[-1] = (stops[-1][0], stops[-1][1] + rest, stops[-1][2])
+        else:
+            stops = [(_place(low, high, before.value, part.value, calls), rest, 0.0)]
+    sigma = max(before.sigma, part.sigma)
+    if before.state == HOLDING:
+        _close_hold(stairs, max(stairs.u, before.last + tail), before.value, sigma)
     for t, share, length in stops:
         stairs.count_to(max(stairs.u, stairs.z + t), before.sigma)
         start = stairs.u
-        stairs.hold_to(start + share, t, max(before.sigma, part.sigma))
+        stairs.hold_to(start + share, t, sigma)
         stairs.z = stairs.u - t
-        stairs.holds.append(Hold(stairs.pass_, t, start, stairs.u, True, low, high, planned=length,
-                                 shared=len(stops) > 1))
+        stairs.holds.append(Hold(stairs.pass_, t, start, stairs.u, True, min(low, t), max(high, t), planned=length,
+                                 shared=len(stops) > 1 or before.state == HOLDING or part.state == HOLDING))
+    if part.state == HOLDING:
+        stairs.count_to(max(stairs.u, stairs.z + part.value), sigma)
+
+
+def _tail(stairs: Staircase, before: Piece, still: float, calls: Sequence[Call], others: bool) -> float:
+    """How long the hold before went on after its last evidence: to a resume call, else to its planned end; all, if there
+    is nothing else to take the time."""
+    if before.state != HOLDING:
+        return 0.0
+    if not others:
+        return still
+    told = [c.u - before.last for c in calls if c.what == "resume" and 0 <= c.u - before.last <= still]
+    held = stairs.holds[-1]
+    return told[0] if told else min(still, max(0.0, held.start + held.planned - before.last))
+
+
+def _shares(still: float, lengths: list[float]) -> list[float]:
+    """The planned holds' shares of the time: their planned lengths, in proportion when there is less."""
+    total = sum(lengths)
+    return [length * min(1.0, still / total) if total else 0.0 for length in lengths]
+
+
+def _close_hold(stairs: Staircase, end: float, t: float, sigma: float) -> None:
+    """The open hold ends here."""
+    stairs.hold_to(end, t, sigma)
+    stairs.holds[-1] = replace(stairs.holds[-1], end=stairs.u)
 
 
 def _place(low: float, high: float, z: float, z_after: float, calls: Sequence[Call]) -> float:
