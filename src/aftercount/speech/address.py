@@ -68,9 +68,7 @@ def read_address(tokens: Sequence[str], directory: Directory) -> Address:
 def _sign(tokens: Sequence[str], at: int, directory: Directory) -> tuple[str, int] | None:
     if at >= len(tokens) or tokens[at] in PUNCTUATION:
         return None
-    if tokens[at] == "the":
-        at += 1
-    return directory.at(tokens, at, near=True) if at < len(tokens) else None
+    return directory.at(tokens, at, near=True)
 
 
 def _past_net(tokens: Sequence[str], at: int) -> int:

@@ -80,7 +80,7 @@ class Directory:
         token = tokens[at]
         if token in self._first:
             for length in self._by_length:
-                found = self._names.get(tuple(tokens[at:at + length]))
+                found = self._names.get(tuple(tokens[at:at + length])) if at + length <= len(tokens) else None
                 if found is not None:
                     return found, at + length
         if token in _LETTER_OF:

@@ -40,7 +40,7 @@ def kind_of(text: str, tokens: Sequence[str], address: Address, calls: Sequence[
     firm = [c for c in calls if c.grade != DOUBTFUL]
     if firm:
         return min(firm, key=lambda c: _ORDER[c.what]).what
-    body = [t for t in tokens[address.body:address.stop] if t not in PUNCTUATION or t == "?"]
+    body = [t for t in tokens[address.body:address.stop] if t not in PUNCTUATION]
     if any(m.grade != DOUBTFUL for m in marks) and _only_mark(tokens, address, marks):
         return "mark"
     said = " ".join(body)
@@ -48,17 +48,17 @@ def kind_of(text: str, tokens: Sequence[str], address: Address, calls: Sequence[
         return "report" if _DONE.search(said) else "note"
     if _POLL.search(said):
         return "poll"
-    return _manner(said, body, address, medium)
+    return _manner(said, body, address, medium, asks="?" in tokens[address.body:])
 
 
-def _manner(said: str, body: Sequence[str], address: Address, medium: str) -> str:
+def _manner(said: str, body: Sequence[str], address: Address, medium: str, asks: bool) -> str:
     addressed = address.to is not None
     if not body:
         return "call" if addressed or address.speaker else "note"
+    if asks:
+        return "call"
     if _ANSWER.match(said) and len(body) <= SHORT_ANSWER:
         return "report" if _DONE.search(said) and not said.startswith(("copy", "roger")) and len(body) > 1 else "response"
-    if body[-1] == "?":
-        return "call"
     if _ASK.match(said) and not said.endswith((" complete", " completed", " verified")):
         return "call"
     if _DONE.search(said):

@@ -27,9 +27,11 @@ _WHAT_FOLLOWS = re.compile(r",?\s*(?:\band (?:resume|expect|stand|we|will)\b|\br
 def read_reason(text: str, at: int) -> str | None:
     """The reason given after the call that begins at character `at`, else one given before it."""
     tail = text[at:]
-    for found in _NAMED.finditer(tail):
+    found = _NAMED.search(tail)
+    while found:
         if not _NO_REASON.match(found["why"]) and (why := _cut(found["why"])):
             return why
+        found = _NAMED.search(tail, found.start("why"))
     for pattern in (_AFTER_CALL, _DASHED):
         for found in pattern.finditer(tail):
             if not _NOT_A_CAUSE.match(found["why"]) and (why := _cut(found["why"])):

@@ -67,7 +67,7 @@ TRIGGERS: tuple[Trigger, ...] = (
         rf"{_CLOCK}{_BE}?(?:stop|stopped|halted|frozen|stops|paused)", rf"stop(?:ped|ping)? {_CLOCK}",
         rf"(?:we are|we're|we have|we've|are|now|currently|gone|going|went|go)(?: now| gone| going)? (?:in|into|on|entering|entered) {_A}{_KIND}hold",
         rf"enter(?:s|ing|ed)? {_A}{_KIND}hold", rf"(?:call(?:ed|ing|s)?|declar(?:e|ed|es|ing)|initiat(?:e|ed|es|ing)|request(?:ed|ing|s)?|need|calling for) {_A}{_KIND}hold",
-        r"(?:we are|we're|now|are) holding", rf"{_KIND}hold (?:has )?(?:begins?|began|begun|start(?:s|ed)?|entered|entry|called|declared|initiated|in effect)",
+        r"(?:we are|we're|now|are) holding", rf"{_KIND}hold (?:has |is |was |been |being )*(?:begins?|began|begun|start(?:s|ed)?|entered|entry|called|declared|initiated|in effect)",
         rf"(?:this is|start of|beginning|begin|began|begun|starting|into) {_A}{_KIND}hold", r"hold(?:ing)?(?: point)? at(?= t | minus| l | \d)", r"hold(?= t (?:-|minus))", r"holding(?= (?:at|for|due|because)\b)",
     ),
     _trigger(HOLD, "likely", r"(?:and|,) holding", r"(?:t - |^)hold(?:ing)?(?= (?:due|because|for|at|per|by|-|,|:|\.|t )|$)", r"^(?P<lead>(?:\w+ ){0,2}(?:, )?)(?:built - in )?hold(?: ,| \.| :| -|$)",

@@ -94,7 +94,7 @@ class Reader:
         kind = kind_of(text, tokens, address, calls, marks, medium)
         answer, roll = None, tuple[tuple[str, str], ...]()
         if medium != "machine":
-            answer = read_answer(tokens[address.body:address.stop])
+            answer = read_answer(tokens[address.body:address.stop]) if "?" not in tokens[address.body:] else None
             roll = tuple(read_roll(tokens, self.directory))
         if answer is not None or roll:
             kind = "response" if kind in ("call", "note", "report", "poll") else kind

@@ -1,0 +1,150 @@
+"""What was said to be done to the count."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+
+from speech.conftest import Heard
+
+Hear = Callable[..., Heard]
+
+
+@pytest.mark.parametrize(("text", "what"), [
+    ("Hold, hold, hold.", "hold"),
+    ("TC, RANGE, hold the count.", "hold"),
+    ("we are holding at T minus nine minutes", "hold"),
+    ("the count is holding", "hold"),
+    ("clock stopped at T minus 52 seconds", "hold"),
+    ("RANGE is calling a hold", "hold"),
+    ("we are in a planned hold at T minus nine minutes", "hold"),
+    ("T minus nine minutes and holding", "hold"),
+    ("count resumed", "resume"),
+    ("We have resumed the count at this time", "resume"),
+    ("picking up the count at T minus nine minutes", "resume"),
+    ("the hold is released", "resume"),
+    ("release the hold on my mark", "resume"),
+    ("coming out of the hold now", "resume"),
+    ("the clock is running", "resume"),
+    ("recycle to T minus twenty minutes", "recycle"),
+    ("the clock has been set back to T minus 22 minutes", "recycle"),
+    ("we will recycle to T minus ten minutes", "recycle"),
+    ("Cutoff! We have a cutoff.", "cutoff"),
+    ("abort, abort, abort", "cutoff"),
+    ("we are scrubbed for today", "scrub"),
+    ("We are going to scrub", "scrub"),
+    ("launch attempt cancelled due to weather", "scrub"),
+    ("standing down for the day", "scrub"),
+    ("Lift-off! We have a lift off.", "liftoff"),
+    ("T zero", "liftoff"),
+])
+def test_call(hear: Hear, text: str, what: str) -> None:
+    heard = hear(text)
+    assert {w for w, grade in heard.calls().items() if grade != "doubtful"} == {what}
+    assert what in heard.kinds()
+
+
+@pytest.mark.parametrize("text", [
+    "if we hold we lose the window",
+    "ready to resume the count",
+    "expect to hold at T minus nine for ten minutes",
+    "no hold",
+    "coming out of the hold in two minutes",
+    "hold short of the gate",
+    "hold pressure at 45 psi",
+    "PROP, TC, hold LOX tank at flight pressure",
+    "should we go into a hold",
+    "is the count holding?",
+    "we will resume the count at 3:57",
+    "we may have to scrub",
+    "we had a hold yesterday at T minus nine minutes",
+    "negative on the abort",
+    "abort system armed",
+    "the criteria for abort are in section three",
+    "go for lift-off",
+    "thirty seconds to lift-off",
+    "after lift-off call the range",
+    "hold on",
+    "prepare to recycle",
+    "when the hold is released call the tower",
+])
+def test_not_a_call(hear: Hear, text: str) -> None:
+    heard = hear(text)
+    assert {w for w, grade in heard.calls().items() if grade != "doubtful"} == set()
+    assert not {"hold", "resume", "recycle", "cutoff", "scrub", "liftoff"} & set(heard.kinds())
+
+
+@pytest.mark.parametrize(("text", "what", "t_s"), [
+    ("HOLD T-00:09:00", "hold", -540),
+    ("CLOCK HOLD AT T-540 S", "hold", -540),
+    ("COUNT RESUMED T-00:09:00", "resume", -540),
+    ("CUTOFF T-0:31", "cutoff", -31),
+    ("hold start t=-00:09:00 type=built_in", "hold", -540),
+    ("seq: state COUNTING -> HOLDING at T-00:09:00", "hold", -540),
+    ("LIFTOFF", "liftoff", 0),
+])
+def test_a_sequencers_words(hear: Hear, text: str, what: str, t_s: float) -> None:
+    call = hear(text, medium="machine").call(what)
+    assert (call["grade"] != "doubtful", call["t_s"]) == (True, t_s)
+
+
+@pytest.mark.parametrize("text", ["LOX TANK PRESS HOLD 45 PSI", "ABORT GATE ARMED", "HOLD DOWN CLAMPS LOCKED", "LIFTOFF SWITCH CLOSED"])
+def test_a_machines_other_words(hear: Hear, text: str) -> None:
+    assert hear(text, medium="machine").calls() == {}
+
+
+def test_recycle_from_and_to(hear: Hear) -> None:
+    heard = hear("RECYCLE T-00:00:30 -> T-00:22:00\nRECYCLE TO T-00:20:00", medium="machine")
+    first, second = heard.call("recycle", 1), heard.call("recycle", 2)
+    assert (first["t_s"], first["to_t_s"], second["to_t_s"]) == (-30, -1320, -1200)
+
+
+@pytest.mark.parametrize(("text", "to_t_s"), [
+    ("recycle to T-20", -1200), ("we are recycling to twenty minutes", -1200), ("clock reset to T minus ten", -600),
+])
+def test_a_clock_is_set_back_by_minutes(hear: Hear, text: str, to_t_s: float) -> None:
+    assert hear(text).call("recycle")["to_t_s"] == to_t_s
+
+
+@pytest.mark.parametrize(("text", "why"), [
+    ("We are holding at T minus nine minutes due to a range boat.", "a range boat"),
+    ("LD requests a hold for upper level winds", "upper level winds"),
+    ("TC, RANGE, hold, hold, hold, boat in the box", "boat in the box"),
+    ("hold for five minutes", None),
+    ("scrub for today because of weather", "weather"),
+    ("cutoff, chamber pressure low", "chamber pressure low"),
+    ("due to a leak in the vent line we are holding the count", "a leak in the vent line"),
+])
+def test_reason(hear: Hear, text: str, why: str | None) -> None:
+    rows = hear(text).speech.calls
+    got = rows[rows["grade"] != "doubtful"]["reason"].tolist()
+    assert [g if isinstance(g, str) else None for g in got] == [why]
+
+
+@pytest.mark.parametrize(("text", "by"), [
+    ("TC, RANGE, hold the count", "RANGE"), ("hold called by range control at T minus nine minutes", "RANGE"),
+    ("launch director calls a hold", "LD"),
+])
+def test_by(hear: Hear, text: str, by: str) -> None:
+    assert hear(text).call("hold")["by"] == by
+
+
+@pytest.mark.parametrize(("text", "length_s"), [
+    ("hold for ten minutes", 600), ("this is a five minute hold", 300), ("we are in a hold for about 90 seconds", 90), ("hold the count", None),
+])
+def test_length(hear: Hear, text: str, length_s: float | None) -> None:
+    got = hear(text).call("hold")["length_s"]
+    assert (None if got != got else got) == length_s
+
+
+def test_typed_notes_tell_it_in_the_past(hear: Hear) -> None:
+    heard = hear("""
+        Hold was called by RANGE at T-9:00, boat in box
+        Count was resumed T-9:00
+        Last night we had a hold at T-9:00
+    """, medium="typed")
+    assert heard.calls(1)["hold"] != "doubtful"
+    assert heard.call("hold", 1)["reason"] == "boat in box"
+    assert heard.calls(2)["resume"] != "doubtful"
+    assert set(heard.calls(3).values()) <= {"doubtful"}

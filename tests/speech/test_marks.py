@@ -1,0 +1,125 @@
+"""Count readings, and what only looks like one."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+
+from aftercount.speech import understand
+from speech.conftest import T0_US, Heard, count, plan, records
+
+Hear = Callable[..., Heard]
+
+
+@pytest.mark.parametrize(("text", "t_s"), [
+    ("T minus five minutes and counting", -300),
+    ("tea minus five minutes and counting", -300),
+    ("thirteen minus nine minutes", -540),
+    ("T minus to minutes", -120),
+    ("t minus ate minutes thirty seconds", -510),
+    ("tminus twenty minutes", -1200),
+    ("T-31 s", -31),
+    ("T-00:05:00", -300),
+    ("T-90:00", -5400),
+    ("T - 10 sec", -10),
+    ("minus nine and holding", -540),
+    ("one minute thirty", -90),
+    ("ninety seconds", -90),
+    ("Five minutes and counting.", -300),
+    ("two minutes to lift-off", -120),
+    ("ten, nine, eight, seven", -10),
+    ("T minus ten nine eight seven", -10),
+    ("five four three two one zero", -5),
+    ("T plus twelve seconds", 12),
+    ("T minus sixteen thirty", -990),
+    ("This is launch control, we are now at T minus one hour, ten minutes, all is well.", -4200),
+    ("Mark, T minus five minutes.", -300),
+])
+def test_reading(hear: Hear, text: str, t_s: float) -> None:
+    assert hear(text).best() == t_s
+
+
+@pytest.mark.parametrize("text", [
+    "coming up on T minus five minutes",
+    "approaching the T minus five minute point",
+    "T minus five minutes in about twenty seconds",
+    "at T minus thirty one seconds we will go to internal",
+    "we expect T minus nine minutes at half past",
+    "if we hold at T minus nine minutes",
+    "when we get to T minus four minutes, arm",
+    "the clock had stopped since T minus nine minutes",
+    "after T minus nine minutes the gate was closed",
+    "planned for T minus four minutes",
+    "step nine reads arm at T minus four minutes",
+    "are we at T minus four minutes?",
+    "hold for five minutes",
+    "in five minutes",
+    "five minutes remaining in the hold",
+    "radio check five four three two one",
+    "temperature is minus forty degrees",
+    "stand by to resume, three two one mark",
+    "T-0 is now 15:02:30",
+])
+def test_impostor_is_not_believed(hear: Hear, text: str) -> None:
+    assert hear(text).best() is None
+
+
+def test_graded_not_dropped(hear: Hear) -> None:
+    assert hear("coming up on T minus five minutes").marks() == [(-300, "doubtful", "either")]
+
+
+@pytest.mark.parametrize(("text", "says"), [
+    ("T minus five minutes and counting", "counting"),
+    ("T minus five minutes and county", "counting"),
+    ("T minus nine minutes and holding", "holding"),
+    ("holding at T minus nine minutes", "holding"),
+    ("The clock is back at T minus 22 minutes and is holding there", "holding"),
+    ("T minus four minutes", "either"),
+])
+def test_says(hear: Hear, text: str, says: str) -> None:
+    assert hear(text).marks()[0][2] == says
+
+
+def test_planned_hold_settles_an_ambiguous_number(hear: Hear) -> None:
+    assert hear("T minus nine").best() == -540
+    assert hear("T minus thirty one").best() == -31
+
+
+def test_the_count_so_far_settles_an_ambiguous_number(hear: Hear) -> None:
+    late = hear("T minus twenty seconds\nT minus fifteen\nT minus nine")
+    assert (late.best(2), late.best(3)) == (-15, -9)
+    early = hear("T minus thirty two minutes and counting\n" + "chatter\n" * 11 + "T minus thirty one")
+    assert early.best(13) == -1860
+
+
+def test_both_readings_are_given(hear: Hear) -> None:
+    assert sorted(hear("T minus thirty").marks()) == [(-1800, "doubtful", "either"), (-30, "likely", "either")]
+
+
+def test_lift_off_clock(hear: Hear) -> None:
+    marks = hear("L minus forty").speech.marks
+    assert marks.loc[marks["grade"] == "likely", ["clock", "t_s"]].values.tolist() == [["L", -2400.0]]
+
+
+@pytest.mark.parametrize(("text", "zone", "after_s"), [
+    ("new T-0 is 15:02:30 zulu", "UTC", 1950),
+    ("T zero is now fourteen thirty five", "UTC", 300),
+    ("retarget T zero to one five zero two", "UTC", 1920),
+    ("new T-0 10:40", "America/New_York", 600),
+])
+def test_announced_t0(text: str, zone: str, after_s: int) -> None:
+    said = understand(records([text], "speech"), count(zone=zone), plan())
+    row = said.marks.iloc[0]
+    assert (row["clock"], row["t0_us"], len(said.marks)) == ("T0", T0_US + after_s * 1_000_000, 1)
+    assert said.calls.empty
+
+
+def test_a_machines_key_is_in_seconds(hear: Hear) -> None:
+    heard = hear("count_state=holding count=-540", medium="machine")
+    assert heard.marks() == [(-540, "certain", "holding")]
+
+
+def test_rough_words_widen_sigma(hear: Hear) -> None:
+    said = hear("about T minus forty minutes\nT minus forty minutes, mark").speech.marks
+    assert said["sigma_s"].iloc[0] > 10 > 2 > said["sigma_s"].iloc[1]

@@ -1,0 +1,123 @@
+"""Who speaks to whom, sentence by sentence, and the roll of a poll."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from aftercount.speech import understand
+from aftercount.speech.directory import Directory
+from aftercount.speech.sentences import pieces, shares
+from aftercount.speech.words import scan
+from speech.conftest import START_US, STATIONS, Heard, count, plan, records
+
+Hear = Callable[..., Heard]
+
+
+def test_an_exchange(hear: Hear) -> None:
+    heard = hear("""
+        PROP, TC.
+        Go ahead, TC.
+        PROP, TC, start LOX load.
+        Copy, in work.
+        TC, PROP, LOX load complete.
+        Copy, PROP.
+    """)
+    assert heard.who() == ["TC>PROP", "PROP>TC", "TC>PROP", "PROP>TC", "PROP>TC", "TC>PROP"]
+    assert heard.kinds()[2:] == ["call", "response", "report", "response"]
+
+
+@pytest.mark.parametrize("head", [
+    "PROP, TC,", "prop tc", "propulsion test conductor", "papa romeo oscar papa tango charlie", "propp tc", "PROP this is TC,", "prop tee see",
+    "PROP from TC,", "TC to PROP,", "p r o p t c",
+])
+def test_call_signs_however_they_are_heard(hear: Hear, head: str) -> None:
+    assert hear(f"{head} open the fuel vent").who() == ["TC>PROP"]
+
+
+def test_this_is_names_the_caller() -> None:
+    said = understand(
+        records(["Alfa One Six Two THIS IS Mike One Five Bravo OVER"], "speech"), count(stations={"A162": (), "M15B": ()}), plan())
+    assert said.utterances[["station", "to"]].values.tolist() == [["M15B", "A162"]]
+
+
+def test_an_ordinary_word_is_no_call_sign(hear: Hear) -> None:
+    assert hear("drop the pressure\nthe range is clear").who() == ["?>?", "?>?"]
+
+
+def test_a_voice_tag_wins(hear: Hear) -> None:
+    assert hear("PROP, go for step four", station="test conductor").who() == ["TC>PROP"]
+
+
+def test_an_old_call_is_not_answered(hear: Hear) -> None:
+    heard = hear("PROP, TC, start LOX load.\n" + "quiet here\n" * 6 + "Copy, in work.")
+    assert heard.who()[-1] == "?>?"
+
+
+def test_a_run_of_words_is_split_where_call_signs_change_hands(hear: Hear) -> None:
+    heard = hear("prop tc start lox load prop copy in work tc prop lox load complete")
+    assert heard.texts() == ["prop tc start lox load", "prop copy in work", "tc prop lox load complete"]
+    assert heard.who() == ["TC>PROP", "PROP>TC", "PROP>TC"]
+
+
+def test_a_cues_time_is_shared_by_words(hear: Hear) -> None:
+    own = hear("Start LOX load. In work now.").speech.utterances["own_us"].tolist()
+    assert own == [START_US, START_US + 2_000_000]
+
+
+def test_a_head_of_call_signs_stays_with_its_sentence(hear: Hear) -> None:
+    assert hear("PROP, TC. Start LOX load. Gauge No. 2 reads 4.5 bar.").texts() == ["PROP, TC. Start LOX load.", "Gauge No. 2 reads 4.5 bar."]
+
+
+def test_a_roll_call(hear: Hear) -> None:
+    heard = hear("""
+        All stations, this is TC, give me a go/no-go for launch. PROP?
+        Go.
+        Guidance?
+        No go.
+        RANGE is go. ECS, go.
+        launch director
+        we are go for launch
+    """)
+    assert heard.answers() == [("PROP", "go"), ("GNC", "no go"), ("RANGE", "go"), ("ECS", "go"), ("LD", "go")]
+    assert heard.kinds()[0] == "poll"
+
+
+@pytest.mark.parametrize("medium", ["speech", "typed"])
+def test_one_entry_with_many_answers(hear: Hear, medium: str) -> None:
+    assert hear("PROP go, GNC no go, RANGE is go", medium=medium).answers() == [("PROP", "go"), ("GNC", "no go"), ("RANGE", "go")]
+
+
+@pytest.mark.parametrize("text", ["PROP, TC, go ahead", "PROP, go to channel two", "TC, PROP, go for step four?", "PROP go/no-go for launch"])
+def test_not_an_answer(hear: Hear, text: str) -> None:
+    assert hear(text).answers() == []
+
+
+def test_a_note_names_who_reports(hear: Hear) -> None:
+    assert hear("PROP reports LOX load complete\nPROP LOX load complete", medium="typed").who() == ["PROP>?", "PROP>?"]
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.lists(st.one_of(st.text(max_size=60), st.sampled_from(["PROP, TC, hold", "T minus", "ten nine eight", "go", "12:", "T-", "l minus one hundred"])), max_size=6),
+       st.sampled_from(["speech", "typed", "machine"]))
+def test_every_record_is_heard(lines: list[str], medium: str) -> None:
+    said = understand(records(lines, medium), count(), plan())
+    assert said.utterances["utterance"].tolist() == list(range(len(said.utterances)))
+    assert set(said.utterances["record"]) == set(range(len(lines)))
+    for frame in (said.marks, said.calls, said.poll_answers):
+        assert set(frame["utterance"]) <= set(said.utterances["utterance"])
+    assert set(said.marks["grade"]) <= {"certain", "likely", "doubtful"}
+
+
+@given(st.text(alphabet="ab .?!;\nPROPTC,go", max_size=80))
+@settings(max_examples=150, deadline=None)
+def test_pieces_cover_the_words_in_order(text: str) -> None:
+    parts = pieces(text, "speech", Directory(STATIONS))
+    assert all(a < b or not text for a, b in parts)
+    assert all(left[1] <= right[0] for left, right in zip(parts, parts[1:], strict=False))
+    assert sum(len([t for t in scan(text[a:b]) if t.isalnum()]) for a, b in parts) == len([t for t in scan(text) if t.isalnum()])
+    spread = shares(text, parts)
+    assert spread[0][0] == 0 and spread[-1][1] == pytest.approx(1)
