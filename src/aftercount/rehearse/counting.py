@@ -68,7 +68,7 @@ class Counting:
         rng, count = self.rng, spoken_count(hold.t, self.rng)
         t = float(hold.t)
         begin = _later(hold.start, rng.uniform(0.0, 1.0))
-        caller = self.lead if hold.kind == "built_in" or rng.random() < 0.8 else rng.choice(self.loop.people)
+        caller = hold.caller or self.lead if hold.caller or hold.kind == "built_in" or rng.random() < 0.8 else rng.choice(self.loop.people)
         if hold.kind == "built_in":
             text = rng.choice((f"{count} and holding, this is a planned hold of {spoken_span(hold.planned_s)}",
                                f"we are holding at {count} as planned", f"{count} and holding"))

@@ -20,6 +20,9 @@ from aftercount.rehearse.scenario import Scenario
 WORDS_PER_S = 2.9                      # brisk loop speech
 CALL_SHARE, ANSWER_SHARE, REPORT_SHARE = 0.93, 0.75, 0.85
 RESPONSE_LATE_RATE, RESPONSE_NONE_RATE = 0.05, 0.03
+SPOKEN_VERBS = frozenset({"report", "brief", "announce"})
+HAND_VERBS = frozenset({"clear", "install", "remove", "connect", "disconnect", "secure", "seal", "sample", "verify", "record", "steer"})
+HAND_SHARE = 0.5                       # of the steps done by hand, those that no machine sees
 READ_BACK_SLIP_RATE = 0.008              # a wrong designator read back: human slips, 0.5 to 1 % (Cardosi 1994)
 SECOND_NET_SHARE = 0.12                # of utterances that are heard on another net as well
 
@@ -56,6 +59,8 @@ class Loop:
 
     def __init__(self, scenario: Scenario, options: RehearsalOptions, rng: Random, steps: Sequence[PlanStep] = ()) -> None:
         self.twins = _twins(steps)
+        self.by_hand = {s.step for s in steps if s.action and (
+            s.action.verb in SPOKEN_VERBS or s.action.verb in HAND_VERBS and not s.auto and rng.random() < HAND_SHARE)}
         self.scenario, self.options, self.rng = scenario, options, rng
         self.wording = Wording(scenario, options.paraphrase, rng)
         self.said: list[Said] = []
@@ -65,7 +70,8 @@ class Loop:
         self.nets[scenario.conductor] = 0
 
     def say(self, said: Said) -> Said:
-        net = self.nets.get(said.to or said.by, 0) if said.net == 0 else said.net
+        other = said.to if said.by == self.scenario.conductor and said.to else said.by  # a talk stays on the net of whom the conductor talks to
+        net = self.nets.get(other, 0) if said.net == 0 else said.net
         said = replace(said, net=net)
         self.said.append(said)
         if self.options.nets > 1 and not said.machine and self.rng.random() < SECOND_NET_SHARE:
@@ -98,8 +104,8 @@ class Loop:
             call = self.say(replace(base, by=plan.to, to=plan.by, text=text, kind="call", part="call"))
             clock = _later(call.utc, call.seconds)
         act = _later(clock, rng.uniform(0.8, 3.5)) if called else begun
-        if not (plan.action and plan.action.verb in ("report", "brief", "announce")):
-            assert plan.action is not None
+        assert plan.action is not None
+        if plan.step not in self.by_hand:
             self.say(replace(base, utc=act, text="", kind="report", part="record", machine=True))
         wait = self._wait(plan.response)
         if wait is None:

@@ -12,6 +12,7 @@ from random import Random
 from aftercount.rehearse.procedure import PlanStep
 from aftercount.rehearse.scenario import Scenario
 
+ANNOUNCED_SHARE = 0.7  # an announcement is mostly heard as its words, seldom as "announced"
 _FILLERS = ("valve", "system", "circuit", "the", "unit", "line")
 _NEAR = (
     "stand by for {thing}", "stand by to {order}", "not yet on {thing}", "negative, do not {order} yet",
@@ -48,6 +49,8 @@ class Wording:
 
     def done(self, step: PlanStep) -> str:
         assert step.action is not None
+        if step.action.verb == "announce" and self.rng.random() < ANNOUNCED_SHARE:
+            return self.rng.choice(("all stations, {thing}", "attention, {thing}")).format(thing=step.action.object)
         drift = self.rng.random() < self.share
         text = step.action.done(self.rng.randrange(3) if drift else 0)
         return self._drift(text) if drift else text

@@ -31,6 +31,7 @@ class Stop:
     recycle_to: int | None = None
     dwell_s: float = 0.0
     cutoff: bool = False
+    caller: str = ""       # station that calls it, else drawn
     final: str = ""        # scrub | cutoff: the count never resumes
 
 
@@ -48,6 +49,7 @@ class HoldFact:
     recycle_to: int | None = None
     final: str = ""
     cutoff: bool = False
+    caller: str = ""
 
 
 @dataclass
@@ -152,7 +154,7 @@ def _built_in(story: Story, hold: PlanHold, u: int, length_s: float, number: int
 def _stop(story: Story, stop: Stop, u: int, t: int, number: int) -> tuple[int, int, int]:
     end = story.clock.add(number, "holding", u, round(stop.length_s * SECOND), t * SECOND)
     fact = HoldFact(number, t, u, end, 0, "unplanned", stop.called, stop.reason, recycle_to=stop.recycle_to, final=stop.final,
-                    cutoff=stop.cutoff or stop.final == "cutoff")
+                    cutoff=stop.cutoff or stop.final == "cutoff", caller=stop.caller)
     story.holds.append(fact)
     if stop.final:
         fact.end = None

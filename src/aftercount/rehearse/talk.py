@@ -9,10 +9,11 @@ from random import Random
 
 from aftercount.rehearse.clockwork import SECOND
 from aftercount.rehearse.deeds import Deed
-from aftercount.rehearse.loop import Loop, Said, _later
+from aftercount.rehearse.loop import SPOKEN_VERBS, Loop, Said, _later
 from aftercount.rehearse.options import RehearsalOptions
 from aftercount.rehearse.story import Story
 
+MEASURED_VERBS = frozenset({"open", "close", "chill", "pressurize", "heat", "load", "energize", "activate", "spin", "purge", "vent"})
 MACHINE_READINGS = 0.5   # logged values for each line of chatter
 AWAY_S = (8, 240)   # a near miss comes this long before its step, rarely after
 
@@ -34,8 +35,8 @@ def near_misses(loop: Loop, deeds: list[Deed], options: RehearsalOptions, rng: R
 def readings(loop: Loop, deeds: list[Deed], story: Story, options: RehearsalOptions, rng: Random) -> None:
     """Values that machines log of the things the steps are about."""
     start, end = story.clock.start, story.clock.end
-    subjects = [d.plan for d in deeds if d.plan.action is not None and d.plan.action.object]
-    for _ in range(round(MACHINE_READINGS * options.chatter * len(deeds))):
+    subjects = [d.plan for d in deeds if d.plan.action is not None and d.plan.action.verb in MEASURED_VERBS]
+    for _ in range(round(MACHINE_READINGS * options.chatter * len(deeds)) if subjects else 0):
         plan = rng.choice(subjects)
         assert plan.action is not None
         value = rng.choice(("temperature {:.1f}", "pressure {:.2f} bar", "current {:.1f} A", "level {:.0f} pct")).format(rng.uniform(1, 95))
@@ -45,7 +46,7 @@ def readings(loop: Loop, deeds: list[Deed], story: Story, options: RehearsalOpti
 def chatter(loop: Loop, deeds: list[Deed], story: Story, options: RehearsalOptions, rng: Random) -> None:
     start, end = story.clock.start, story.clock.end
     stations = [s for s in loop.scenario.stations if s != "SEQ"]
-    subjects = [d for d in deeds if d.plan.action is not None]
+    subjects = [d for d in deeds if d.plan.action is not None and d.plan.action.verb not in SPOKEN_VERBS]
     for _ in range(round(options.chatter * len(deeds))):
         u = rng.randrange(start, max(start + 1, end - 5 * SECOND))
         by, to = rng.sample(stations, 2)

@@ -115,7 +115,7 @@ class Keeper:
             text = text.lower()
         elif text:
             text = text[0].upper() + text[1:]
-        return self._who(who, to, said) + text + self.style.end
+        return self._who(who, to, said) + text + ("" if text.endswith("?") else self.style.end)
 
     def _who(self, by: str, to: str | None, said: Said) -> str:
         if self.style.who == "plain" and (said.step is None or self.rng.random() < 0.5):

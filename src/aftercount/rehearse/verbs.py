@@ -71,7 +71,7 @@ VERBS: dict[str, Verb] = {
     "heat": _v("heating", "at temperature/warm", "warm up/warm"),
     "activate": _v("activating", "activated/active", "turn on/bring on"),
     "deactivate": _v("deactivating", "deactivated/off", "turn off/take off"),
-    "report": _v("reporting", "reported", "give"),
+    "report": _v("reporting", "reported/is nominal/within limits", "give"),
     "synchronize": _v("synchronizing", "synchronized/in sync", "sync/line up"),
     "reset": _v("resetting", "reset", "clear down"),
     "brief": _v("briefing", "briefed/briefing complete", "give briefing to"),
