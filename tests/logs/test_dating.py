@@ -9,16 +9,22 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from aftercount.logs.dating import LATE_NOTE_US, place
+from aftercount.logs.dating import LATE_NOTE_US, Times, place
 from aftercount.logs.walltime import DAY_US, US, Frame, Stamp, read_stamp
 
 T0 = 1_934_289_000 * US  # 2031-04-18T14:30:00Z
 
 
-def placed(texts: list[str], *, zone: str = "UTC", t0_us: int = T0, bare: str = "utc") -> list[int | None]:
+def instants(stamps: list[Stamp | None], t0_us: int = T0, zone: str = "UTC") -> list[int]:
+    times = Times.of(stamps)
+    assert place(times, t0_us, zone) == {}
+    return times.us.tolist()
+
+
+def placed(texts: list[str], *, zone: str = "UTC", t0_us: int = T0, bare: str = "utc") -> list[int]:
     stamps = [read_stamp(t, Frame(t0_us, bare)) if t else None for t in texts]
     assert not any(isinstance(s, str) for s in stamps)
-    return place(stamps, t0_us, zone).us  # type: ignore[arg-type]
+    return instants(stamps, t0_us, zone)  # type: ignore[arg-type]
 
 
 def since_first(texts: list[str]) -> list[float]:
@@ -53,7 +59,7 @@ def test_a_date_anywhere_dates_its_neighbours() -> None:
 def test_local_time_goes_by_its_zone_and_its_date() -> None:
     stamp = read_stamp("2026-12-31 23:30", Frame(T0, "local"))
     assert isinstance(stamp, Stamp)
-    us = place([stamp], T0, "Etc/GMT+8").us[0]
+    us = instants([stamp], T0, "Etc/GMT+8")[0]
     assert us == int(datetime(2027, 1, 1, 7, 30, tzinfo=UTC).timestamp()) * US
 
 
@@ -67,9 +73,9 @@ def test_the_hour_that_a_clock_shows_twice_keeps_file_order() -> None:
 
 def test_a_leap_second_by_time_of_day() -> None:
     stamps = [read_stamp("23:59:60", Frame(T0))]
-    assert place(stamps, T0, "UTC").bad == {0: "no leap second was inserted then"}  # type: ignore[arg-type]
+    assert place(Times.of(stamps), T0, "UTC") == {0: "no leap second was inserted then"}  # type: ignore[arg-type]
     then = 1_483_228_800 * US
-    assert place(stamps, then, "UTC").us == [then - 1]  # type: ignore[arg-type]
+    assert instants(stamps, then) == [then - 1]  # type: ignore[arg-type]
 
 
 @given(st.lists(st.integers(-int(LATE_NOTE_US // US), 21 * 3600), min_size=1, max_size=30), st.integers(0, 86399))
@@ -80,7 +86,7 @@ def test_any_run_without_long_silence_is_followed(steps: list[int], start: int) 
         at += step
         truth.append(at)
     stamps = [Stamp("day_utc", t % 86400 * US, 1.0) for t in truth]
-    us = place(stamps, T0, "UTC").us  # type: ignore[arg-type]
+    us = instants(stamps)  # type: ignore[arg-type]
     assert [u - us[0] for u in us] == [(t - truth[0]) * US for t in truth]  # type: ignore[operator]
     assert us[0] % DAY_US == truth[0] % 86400 * US  # type: ignore[operator]
 

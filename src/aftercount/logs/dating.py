@@ -12,7 +12,7 @@ It does not correct the log's clock: `timeline` does.
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -24,71 +24,73 @@ from aftercount.logs.walltime import DAY_US, US, Stamp, is_leap
 LATE_NOTE_US = 2 * 3600 * US
 # A log that begins within the first minutes after zero, and stops or starts this far from T-0, is a stopwatch's.
 _ZERO_US, _FAR_US = 600 * US, 3 * 3600 * US
-_HOUR_US = 3600 * US
+_QUARTER_US = 900 * US
 _EPOCH = dt.datetime(1970, 1, 1)
+KINDS = ("none", "utc", "local", "day_utc", "day_local", "count", "elapsed")
+_CODE = {name: code for code, name in enumerate(KINDS)}
 _BARE = {"day_utc": "utc", "day_local": "local"}
 
 
 @dataclass
-class Dated:
-    """kind 'utc' | 'count' | 'elapsed' | 'none' and microseconds (None where none), one each; bad: index -> reason."""
+class Times:
+    """One kind (index into KINDS) and microseconds a stamp, as arrays; `leap`: where a second was numbered 60."""
 
-    kinds: list[str]
-    us: list[int | None]
-    bad: dict[int, str] = field(default_factory=dict)
+    kind: np.ndarray
+    us: np.ndarray
+    leap: np.ndarray
+
+    @classmethod
+    def of(cls, stamps: list[Stamp | None]) -> Times:
+        size = len(stamps)
+        kind = np.fromiter((_CODE[s.kind] if s is not None else 0 for s in stamps), dtype=np.int8, count=size)
+        us = np.fromiter((s.us if s is not None else 0 for s in stamps), dtype=np.int64, count=size)
+        leap = np.flatnonzero(np.fromiter((s is not None and s.leap for s in stamps), dtype=bool, count=size))
+        return cls(kind, us, leap)
+
+    def has(self, name: str) -> bool:
+        return bool((self.kind == _CODE[name]).any())
 
 
-def place(stamps: list[Stamp | None], t0_us: int, zone: str) -> Dated:
-    """Give every stamp its instant. `None` (no time) stays so."""
-    kinds = [s.kind if s is not None else "none" for s in stamps]
-    us: list[int | None] = [s.us if s is not None else None for s in stamps]
-    out = Dated(kinds, us)
-    seen = set(kinds)
+def place(times: Times, t0_us: int, zone: str) -> dict[int, str]:
+    """Give every stamp its instant, in place; afterwards kinds are none, utc, count or elapsed. The bad ones, with reasons."""
     for bare, dated in _BARE.items():
-        if bare in seen:
-            _unwrap(out, bare, dated, _local(t0_us, zone) if dated == "local" else t0_us)
-    if seen & {"local", "day_local"}:
-        _localise(out, zone)
-    for i in [i for i, s in enumerate(stamps) if s is not None and s.leap] if "none" not in seen or len(seen) > 1 else []:
-        value = out.us[i]
-        if value is not None and not is_leap(value):
-            out.bad[i] = "no leap second was inserted then"
-    return out
+        if times.has(bare):
+            _unwrap(times, _CODE[bare], _CODE[dated], _local(t0_us, zone) if dated == "local" else t0_us)
+    if times.has("local"):
+        _localise(times, zone)
+    return {int(i): "no leap second was inserted then" for i in times.leap
+            if times.kind[i] == _CODE["utc"] and not is_leap(int(times.us[i]))}
 
 
-def _unwrap(out: Dated, bare: str, dated: str, anchor_us: int) -> None:
+def _unwrap(times: Times, bare: int, dated: int, anchor_us: int) -> None:
     """Turn times of day into dated ones of the same clock, each run following the dated entry before it."""
-    if dated not in out.kinds:
-        where = [i for i, k in enumerate(out.kinds) if k == bare]
-        run = follow(np.fromiter((out.us[i] or 0 for i in where), dtype=np.int64, count=len(where)))
+    where = np.flatnonzero((times.kind == bare) | (times.kind == dated))
+    known = times.kind[where] == dated
+    us = times.us[where]
+    run = follow(us % DAY_US)
+    if not known.any():
         run += nearest_day(run, anchor_us) * DAY_US
-        for i, value in zip(where, run.tolist(), strict=True):
-            out.us[i], out.kinds[i] = value, dated
-        return
-    first = next(i for i, k in enumerate(out.kinds) if k == dated)
-    last = out.us[first] or 0
-    for i in range(first - 1, -1, -1):
-        if out.kinds[i] == bare:
-            step = (last - (out.us[i] or 0) + LATE_NOTE_US) % DAY_US - LATE_NOTE_US
-            last -= step
-            out.us[i], out.kinds[i] = last, dated
-    last = out.us[first] or 0
-    for i in range(first, len(out.kinds)):
-        if out.kinds[i] == bare:
-            step = ((out.us[i] or 0) - last + LATE_NOTE_US) % DAY_US - LATE_NOTE_US
-            out.us[i], out.kinds[i] = last + step, dated
-        if out.kinds[i] == dated:
-            last = out.us[i] or 0
+    else:
+        # Between two dated entries the run counts on from the first; before the first it counts back from that.
+        at = np.maximum.accumulate(np.where(known, np.arange(len(us)), -1))
+        at[at < 0] = int(np.argmax(known))
+        run += us[at] - run[at]
+    times.us[where] = np.where(known, us, run)
+    times.kind[where] = dated
 
 
-def counts_from_zero(stamps: list[Stamp | None], t0_us: int) -> bool:
+def counts_from_zero(times: Times, t0_us: int) -> bool:
     """Are these times of day none, but time since the log began? They begin at nothing and end far from scheduled T-0."""
-    bare = [s for s in stamps if s is not None and s.kind in _BARE]
-    if len(bare) < 2 or any(s is not None and s.kind in _BARE.values() for s in stamps) or bare[0].us > _ZERO_US:
+    bare = times.us[(times.kind == _CODE["day_utc"]) | (times.kind == _CODE["day_local"])]
+    if len(bare) < 2 or times.has("utc") or times.has("local") or bare[0] > _ZERO_US:
         return False
-    run = follow(np.fromiter((s.us for s in bare), dtype=np.int64, count=len(bare)))
+    run = follow(bare)
     run += nearest_day(run, t0_us) * DAY_US
     return bool(run.min() - t0_us > _FAR_US or t0_us - run.max() > _FAR_US)
+
+
+def to_elapsed(times: Times) -> None:
+    times.kind[(times.kind == _CODE["day_utc"]) | (times.kind == _CODE["day_local"])] = _CODE["elapsed"]
 
 
 def follow(day_us: np.ndarray) -> np.ndarray:
@@ -122,23 +124,18 @@ def _local(us: int, zone: str) -> int:
         return us
 
 
-def _localise(out: Dated, zone: str) -> None:
-    """Local instants to UTC. A wall time that the clock showed twice is read so that it does not go back."""
-    offsets: dict[int, tuple[int, int]] = {}
-    info, last = ZoneInfo(zone), None
-    for i, kind in enumerate(out.kinds):
-        value = out.us[i]
-        if kind != "local" or value is None:
-            continue
-        # Zones change by whole quarters of an hour, on one: all of a quarter has one offset.
-        quarter = value // (_HOUR_US // 4)
-        if quarter not in offsets:
-            offsets[quarter] = _offsets(quarter * (_HOUR_US // 4), info)
-        first, second = offsets[quarter]
-        at = value - first
-        if first != second and last is not None and last - at > _HOUR_US // 4:
-            at = value - second
-        out.us[i], out.kinds[i], last = at, "utc", at
+def _localise(times: Times, zone: str) -> None:
+    """Local instants to UTC. A wall time that the clock showed twice is read so that the file does not go back."""
+    where = np.flatnonzero(times.kind == _CODE["local"])
+    us, info = times.us[where], ZoneInfo(zone)
+    # Zones change on a quarter of an hour: all of a quarter has one offset.
+    quarters, which = np.unique(us // _QUARTER_US, return_inverse=True)
+    offsets = np.array([_offsets(int(q) * _QUARTER_US, info) for q in quarters], dtype=np.int64)
+    at = us - offsets[which, 0]
+    for i in np.flatnonzero((offsets[:, 0] != offsets[:, 1])[which]):
+        if i and at[i - 1] - at[i] > _QUARTER_US:
+            at[i] = us[i] - offsets[which[i], 1]
+    times.us[where], times.kind[where] = at, _CODE["utc"]
 
 
 def _offsets(local_us: int, info: ZoneInfo) -> tuple[int, int]:

@@ -8,7 +8,9 @@ several rows with `entry` shared. What cannot be used is in `rejects`, one each:
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import NamedTuple
+from typing import Any, NamedTuple
+
+import numpy as np
 
 from aftercount.logs.walltime import Frame, Stamp
 
@@ -34,6 +36,20 @@ class Context(NamedTuple):
     terms: frozenset[str] = frozenset()  # folded glossary terms: what is spoken of, not who speaks
 
 
+@dataclass(frozen=True)
+class Bulk:
+    """Entries read many at a time: lines of one regular form, as arrays (strings are Arrow's)."""
+
+    line: np.ndarray
+    raw_time: Any
+    kind: list[str]  # of each stamp kind that occurs
+    which: np.ndarray  # index into kind
+    day_us: np.ndarray
+    station: Any
+    to: Any
+    text: Any
+
+
 @dataclass
 class Entries:
     line: list[int] = field(default_factory=list)
@@ -48,6 +64,7 @@ class Entries:
     rejects: list[Reject] = field(default_factory=list)
     shared: int = 0  # rows beyond the first of an entry that several people share
     medium: str = "typed"
+    bulk: Bulk | None = None
     notes: list[str] = field(default_factory=list)
 
     def add(self, line: int, raw_time: str | None, stamp: Stamp | None, text: str, **more: object) -> None:
@@ -65,12 +82,3 @@ class Entries:
     def reject(self, line: int, reason: str, raw: str) -> None:
         shown = raw if len(raw) <= RAW_SHOWN else raw[:RAW_SHOWN] + "…"
         self.rejects.append(Reject(line, reason, shown))
-
-    def drop(self, bad: dict[int, str]) -> None:
-        """Move rows to the rejects."""
-        for i, reason in bad.items():
-            self.reject(self.line[i], reason, f"{self.raw_time[i] or ''} {self.text[i]}".strip())
-        keep = [i for i in range(len(self.line)) if i not in bad]
-        for name in ("line", "raw_time", "stamp", "text", "station", "to", "net", "stamp_t_us", "dur_us"):
-            column = getattr(self, name)
-            setattr(self, name, [column[i] for i in keep])

@@ -30,7 +30,11 @@ _REPEATED = 3
 _LONGEST_NAME = 28
 _NAME = r"[A-Za-z][\w./&'-]{0,23}(?: [A-Za-z0-9][\w./&'-]{0,15}){0,2}"
 _ARROW = r" ?(?:->|=>|-->|>>?|\u2192|\u27a1|\u00bb) ?"
-_DIRECTED = re.compile(rf"(?P<who>{_NAME}){_ARROW}(?P<to>[A-Za-z][\w./&'-]{{0,23}}(?: [A-Za-z0-9][\w./&'-]{{0,15}}){{0,2}}(?=:)|[A-Za-z][\w./&'-]{{0,23}})(?: ?[:,;|-](?=\s|$)| ?:)?\s*")
+_AFTER = r"(?: ?[:,;|-](?=\s|$)| ?:)?\s*"
+_WORD = r"[A-Za-z][\w./&'-]{0,23}"
+_DIRECTED = re.compile(rf"(?P<who>{_NAME}){_ARROW}(?P<to>{_WORD}){_AFTER}")
+# Several words before the colon are an addressee only when known or in capitals: `PROP>TC tank press: done` is to TC.
+_DIRECTED_LONG = re.compile(rf"(?P<who>{_NAME}){_ARROW}(?P<to>{_WORD}(?: [A-Za-z0-9][\w./&'-]{{0,15}}){{1,2}})(?= ?:){_AFTER}")
 _SPOKEN_TO = re.compile(rf"(?P<who>{_NAME}?) (?:to|TO) (?P<to>{_NAME}) ?:\s*")
 _COLON = re.compile(rf"(?P<who>{_NAME}) ?:(?!\d|//)\s*")
 _BOXED = re.compile(rf"[\[(<{{](?P<who>{_NAME})(?:{_ARROW}(?P<to>{_NAME}))?[\])>}}] ?[:-]?\s*")
@@ -71,9 +75,9 @@ class Names:
         self.terms = terms
         self.repeated: frozenset[str] = frozenset()
 
-    def learn(self, texts: Iterable[str]) -> None:
-        """Count what stands before colons and arrows: a file's own habit shows its names."""
-        seen: Counter[str] = Counter()
+    def learn(self, texts: Iterable[str], already: Counter[str] | None = None) -> None:
+        """Count what stands before colons: a file's own habit shows its names. `already`: folded names counted elsewhere."""
+        seen: Counter[str] = Counter(already)
         for text in texts:
             cut = text.find(":", 0, _LONGEST_NAME)
             if cut > 0 and (found := _COLON.match(text)):
@@ -107,7 +111,9 @@ class Names:
     def _who(self, text: str) -> Head:
         first = text[:64]
         if ">" in first or "\u2192" in first or "\u27a1" in first or "\u00bb" in first:
-            found = _DIRECTED.match(text)
+            found = _DIRECTED_LONG.match(text)
+            if not found or not (self.is_known(found["to"]) or _CAPITALS.fullmatch(found["to"])):
+                found = _DIRECTED.match(text)
             if found and (self.is_name(found["who"]) or self.is_known(found["to"])):
                 return Head(self.sign(found["who"]), self.sign(found["to"]), found.end())
         if first[:1] in "[(<{":

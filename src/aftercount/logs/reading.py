@@ -12,8 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
-from aftercount.logs import delimited, files, jsonl, notes, parquet, sniff, srt, syslog, webvtt
-from aftercount.logs.dating import counts_from_zero, place
+from aftercount.logs import delimited, files, frames, jsonl, notes, parquet, sniff, srt, syslog, webvtt
 from aftercount.logs.entries import Context, Entries
 from aftercount.logs.names import known_names
 from aftercount.logs.walltime import Frame
@@ -35,7 +34,7 @@ def read(count: CountFolder) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
     sources: list[dict[str, Any]] = []
     for spec in count.logs:
         name, entries = read_log(spec, count, stations)
-        frame, time = _records(spec, count, entries)
+        frame, time = frames.build(spec, count, entries)
         records.append(frame)
         entries.rejects.sort(key=lambda r: r.line)
         rejects += [{"source": spec.path, "line": r.line, "reason": r.reason, "raw": r.raw} for r in entries.rejects]
@@ -85,39 +84,3 @@ def _entries(content: files.Content, spec: LogSpec, context: Context) -> tuple[s
     if not spec.format:
         content.notes.append(f"format {name} by its look")
     return name, READERS[name](text, context)
-
-
-def _records(spec: LogSpec, count: CountFolder, entries: Entries) -> tuple[pd.DataFrame, str]:
-    """One file's rows of RECORDS, and its kind of time for SOURCES."""
-    local = any(s is not None and s.kind.endswith("local") for s in entries.stamp)
-    if spec.time is None and counts_from_zero(entries.stamp, count.t0_us):
-        entries.stamp = [s._replace(kind="elapsed") if s is not None and s.kind.startswith("day_") else s for s in entries.stamp]
-        entries.notes.append("times read as elapsed since the log began")
-    dated = place(entries.stamp, count.t0_us, count.zone)
-    if dated.bad:
-        entries.drop(dated.bad)
-        dated = place(entries.stamp, count.t0_us, count.zone)
-    size = len(entries.line)
-    frame = pd.DataFrame({
-        "record": range(size), "source": [spec.path] * size, "line": entries.line,
-        "raw_time": pd.Series(entries.raw_time, dtype="str"), "time_kind": pd.Series(dated.kinds, dtype="str"),
-        "own_us": pd.array(dated.us, dtype="Int64"), "dur_us": entries.dur_us,
-        "resolution_s": [s.resolution_s if s is not None else 0.0 for s in entries.stamp],
-        "stamp_t_us": pd.array(entries.stamp_t_us, dtype="Int64"),
-        "station": _filled(entries.station, spec.station), "to": _filled(entries.to, None), "net": _filled(entries.net, spec.net),
-        "medium": [entries.medium] * size, "text": pd.Series(entries.text, dtype="str"),
-    })
-    return frame, _kind_of_log(dated.kinds, local, spec)
-
-
-def _filled(values: list[str | None], default: str | None) -> pd.Series:
-    return pd.Series([v or default for v in values], dtype="str")
-
-
-def _kind_of_log(kinds: list[str], local: bool, spec: LogSpec) -> str:
-    """The kind most entries have; ties and none at all go by what was configured."""
-    times = {k: kinds.count(k) for k in ("utc", "count", "elapsed")}
-    best = max(times, key=lambda k: times[k])
-    if not times[best]:
-        return spec.time or "none"
-    return "local" if best == "utc" and local else best
