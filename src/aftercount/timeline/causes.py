@@ -1,32 +1,149 @@
-"""Why was there a hold: who called it, who ended it, for what reason?
+"""Why was there a hold: who called it, who ended it, for what reason, and which step was it waiting for?
 
-Fills called_by, resumed_by, reason, reason_basis and waiting_for of the hold rows in place.
+The reason is, in this order: what the call itself named (`called`); what was said in the hold to be its cause, or was cleared just
+before the resume (`reported`); what was worked in it and reported done just before the resume (`worked`). `waiting_for` is the plan
+step due by then whose words the reason, or that last report, shares. Nothing is made up: without words there is no reason.
 """
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from aftercount.timeline.outcome import Outcome
+import numpy as np
+
+from aftercount.speech.words import words
 from aftercount.timeline.path import Floats
 
 if TYPE_CHECKING:
     from aftercount.plan import Plan
     from aftercount.speech import Speech
 
+NAMED_S = 180.0  # the cause is told within some minutes of the call
+CLEARED_S = 120.0  # and cleared within two of the resume
+LEAST_SHARE = 0.5  # of a step's words that the reason or report must share to be about it
+LEAST_WORDS = 2
+_CAUSE = re.compile(
+    r"\b(?:hold(?:ing)?(?: is| was)?(?: called)? (?:for|due to|because of)|due to|because of|reason (?:for (?:the|this) hold )?is|caused by"
+    r"|waiting (?:on|for)|on account of|we have (?:an? )?(?=\w+ (?:issue|problem|fault|leak|alarm|violation|failure)))\s*(?P<why>[^.;,!?]+)",
+    re.IGNORECASE)
+_CLEARED = re.compile(
+    r"\b(?P<why>[a-z0-9][^.;,!?]*?)\s+(?:is|are|has been|have been|was|now)\s+(?:now )?(?:clear(?:ed)?|resolved|fixed|repaired|closed out|back in limits|good|within limits)\b"
+    r"|\bno (?:more|longer)(?: an?)? (?:issue|problem|concern)s?(?: with| on)? (?P<what>[^.;,!?]+)",
+    re.IGNORECASE)
+_LENGTH = re.compile(r"^(?:about |another |up to )?(?:\d+|one|two|three|five|ten|fifteen|twenty|thirty) (?:hour|minute|second)", re.IGNORECASE)
+_EMPTY = frozenset(["the", "a", "an", "of", "to", "at", "in", "on", "and", "for", "is", "it", "this", "that", "we", "are", "now", "be", "hold", "holding", "count", "clock", "t", "minus"])
 
-def name_causes(rows: list[dict[str, Any]], speech: Speech, u: Floats, ending: Outcome, plan: Plan) -> None:
-    """rows: as made by holds.hold_rows, with the calls that began and ended each hold."""
+
+@dataclass(frozen=True)
+class Heard:
+    """The utterances in order of wall time, those without one left out."""
+
+    u: Floats
+    utterance: list[int]
+    text: list[str]
+    kind: list[str]
+
+    def between(self, start: float, end: float) -> range:
+        return range(int(np.searchsorted(self.u, start, side="left")), int(np.searchsorted(self.u, end, side="right")))
+
+
+def name_causes(rows: list[dict[str, Any]], speech: Speech, u: Floats, plan: Plan) -> None:
+    """Fills called_by, resumed_by, reason, reason_basis and waiting_for, in place.
+
+    rows: as made by holds.hold_rows, with the calls that began and ended each hold.
+    """
+    heard = _heard(speech, u)
     station = speech.utterances["station"].tolist()
     by, reason = speech.calls["by"].tolist(), speech.calls["reason"].tolist()
+    utterance, what = speech.calls["utterance"].tolist(), speech.calls["what"].tolist()
     for row in rows:
         begun, ended = row.pop("call"), row.pop("resume")
-        row["called_by"] = _text(by[begun.row]) if begun else None
-        if row["called_by"] is None and row["event"] is not None:
-            row["called_by"] = _text(station[row["event"]])
-        row["resumed_by"] = (_text(by[ended.row]) or _text(station[ended.utterance])) if ended else None
-        row["reason"] = _text(reason[begun.row]) if begun else None
-        row["reason_basis"] = "called" if row["reason"] else None
+        row["called_by"] = _first(by[begun.row] if begun else None, station[row["event"]] if row["event"] is not None else None)
+        row["resumed_by"] = _first(by[ended.row], station[ended.utterance]) if ended else None
+        row["reason"], row["reason_basis"] = _text(reason[begun.row]) if begun else None, "called"
+        told = [reason[k] for k, i in enumerate(utterance) if what[k] in ("hold", "cutoff") and _text(reason[k])
+                and row["start_u"] - CALL_BEFORE_S <= u[i] <= min(row["start_u"] + NAMED_S, _end(row))]
+        if row["reason"] is None and row["kind"] == "unplanned":
+            row["reason"], row["reason_basis"] = _reported(row, heard, told)
+        _wait(row, heard, plan)
+        if row["reason"] is None:
+            row["reason_basis"] = None
+
+
+CALL_BEFORE_S = 15.0
+
+
+def _heard(speech: Speech, u: Floats) -> Heard:
+    order = [int(i) for i in np.lexsort((np.arange(len(u)), u)) if np.isfinite(u[i])]
+    text, kind = speech.utterances["text"].tolist(), speech.utterances["kind"].tolist()
+    return Heard(u[order], order, [text[i] for i in order], [kind[i] for i in order])
+
+
+def _end(row: dict[str, Any]) -> float:
+    return float(row["end_u"]) if row["end_u"] is not None else np.inf
+
+
+def _reported(row: dict[str, Any], heard: Heard, told: list[str]) -> tuple[str | None, str]:
+    """What was said in the hold to be its cause, else what was cleared before the resume."""
+    if told:
+        return told[0], "reported"
+    for k in heard.between(row["start_u"] - CALL_BEFORE_S, min(row["start_u"] + NAMED_S, _end(row))):
+        found = _CAUSE.search(heard.text[k])
+        if found and not _LENGTH.match(found["why"]) and len(found["why"].split()) <= 12:
+            return found["why"].strip(), "reported"
+    for k in reversed(_before_resume(row, heard)):
+        found = _CLEARED.search(heard.text[k])
+        if found:
+            return (found["why"] or found["what"]).strip(), "reported"
+    return None, "reported"
+
+
+def _before_resume(row: dict[str, Any], heard: Heard) -> range:
+    if row["end_u"] is None:
+        return range(0)
+    return heard.between(max(row["start_u"], row["end_u"] - CLEARED_S), row["end_u"])
+
+
+def _wait(row: dict[str, Any], heard: Heard, plan: Plan) -> None:
+    """The step that the hold was waiting for, by the words of its reason or of what was reported done before the resume."""
+    row["waiting_for"] = None
+    if row["kind"] != "unplanned" and (row["excess_s"] or 0.0) <= 0:
+        return
+    steps = plan.steps
+    due = [(str(s), frozenset(words(str(a))) - _EMPTY) for s, a, t in zip(steps["step"], steps["action"], steps["t_s"], strict=True)
+           if t <= row["t_s"] + WAIT_AHEAD_S]
+    if row["reason"] is not None:
+        row["waiting_for"] = _about(due, [row["reason"]])
+        return
+    reports = [heard.text[k] for k in reversed(_before_resume(row, heard)) if heard.kind[k] in ("report", "response")]
+    for report in reports:
+        step = _about(due, [report])
+        if step is not None:
+            row["waiting_for"], row["reason"], row["reason_basis"] = step, report, "worked"
+            return
+
+
+WAIT_AHEAD_S = 60.0  # a hold waits for what was due before it, or would be next
+
+
+def _about(due: list[tuple[str, frozenset[str]]], texts: Iterable[str]) -> str | None:
+    """The step whose words one of the texts shares most of, the latest of equals."""
+    best, found = LEAST_SHARE, None
+    for text in texts:
+        said = frozenset(words(text)) - _EMPTY
+        for step, named in due:
+            common = len(said & named)
+            share = common / len(named) if named else 0.0
+            if common >= LEAST_WORDS and share >= best:
+                best, found = share, step
+    return found
+
+
+def _first(*values: Any) -> str | None:
+    return next((v for v in values if _text(v)), None)
 
 
 def _text(value: Any) -> str | None:

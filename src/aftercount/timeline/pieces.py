@@ -15,6 +15,7 @@ from aftercount.timeline.path import COUNTING, HOLDING, MARK, NEAR_S, Field, Flo
 
 LEAST_SIGMA_S = 0.02  # whole stretches are never surer than this: logs are stamped to hundredths at best
 SHARED_ERROR = 0.25  # share of a mark's sigma that its fellows share (one speaker's habit, one recogniser's lag)
+ON_PLAN_SIGMA_S = 5.0  # a clock started as planned is started within some seconds of it
 HUBER = 1.5  # sigmas beyond which a kept mark's pull stops growing
 
 
@@ -51,9 +52,20 @@ def pieces(path: Path, built: Built, evidence: Evidence, u: Floats, field: Field
         if not counting and len(field.builtin_t):
             planned = float(field.builtin_t[np.abs(field.builtin_t - value).argmin()])
             value = planned if abs(planned - value) <= max(NEAR_S, 2 * sigma) else value
+        if counting:
+            value, sigma = _as_planned(value, sigma, field)
         out.append(Piece(COUNTING if counting else HOLDING, value, sigma, float(at[which[0]]), float(at[which[-1]]), move,
                          used, tuple(int(i) for i in which[ordered.origin[which] == 2])))
     return out
+
+
+def _as_planned(z: float, sigma: float, field: Field) -> tuple[float, float]:
+    """A projected T-0 that poor marks leave within reach of the schedule's is the schedule's: holds end when planned."""
+    planned = -field.remaining(np.append(field.builtin_t - 2 * NEAR_S, 0.0))
+    nearest = float(planned[np.abs(planned - z).argmin()])
+    if sigma > ON_PLAN_SIGMA_S and abs(nearest - z) <= 2 * sigma:
+        return nearest, ON_PLAN_SIGMA_S
+    return z, sigma
 
 
 def _estimate(e: Evidence, at: Floats, which: np.ndarray, counting: bool, candidate: float) -> tuple[float, float, int]:

@@ -79,7 +79,7 @@ def assemble(speech: Speech, count: CountFolder, plan: Plan, found: Settled) -> 
     clock = frames.clock_frame(outcome.ended(segments, end), count.t0_us)
     u, sigma = _place_count_times(u, said, times, speech, clock, count.t0_us)
     rows = holds.hold_rows(best.stairs.holds, calls, _announced(speech, evidence, best, u), min(end, _end(best)))
-    name_causes(rows, speech, u, ending, plan)
+    name_causes(rows, speech, u, plan)
     utc_us = pd.array(np.where(np.isfinite(u), np.rint(np.nan_to_num(u) * 1e6), 0).astype(np.int64) + count.t0_us, dtype="Int64")
     utc_us[~np.isfinite(u)] = pd.NA
     return Timeline(
