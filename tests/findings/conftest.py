@@ -78,7 +78,7 @@ class Count:
                    "after": [], "response_s": None, "says": [], "must": True, "phase": None}
             for pair in (p for m in more for p in m.split(";") if p.strip()):
                 key, value = (x.strip() for x in pair.split("="))
-                row[key] = (value.split() if key == "after" else value == "yes" if key == "must" else
+                row[key] = (value.split() if key == "after" else [value] if key == "says" else value == "yes" if key == "must" else
                             float(value) if key.endswith("_s") else value)
             rows.append(row)
         extra = tuple(k for k in rows[0] if k == "console")

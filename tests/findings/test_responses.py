@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 PLAN = """
-1.1 | T-00:30:00 | open vent valve 3 | by=PROP; to=TC; response_s=15
+1.1 | T-00:30:00 | open vent valve 3 | by=PROP; to=TC; response_s=15; says=vent valve 3 to be cracked
 1.2 | T-00:20:00 | close the drain | by=LOX; to=TC; response_s=15
 1.3 | T-00:10:00 | read the gauge | by=LOX; to=TC
 1.4 | T-00:09:00 | open drain valve 3 | by=PROP; to=TC; must=no
@@ -66,7 +66,8 @@ def test_an_unmatched_answer_of_the_station_called_is_an_answer(count):
 @pytest.mark.parametrize(("answer", "found"), [
     ("TC, PROP, open vent valve 3, in work", None), ("TC, PROP, open vent valve 4, in work", "major"),
     ("TC, PROP, closing vent valve 3, in work", "major"), ("TC, PROP, in work", None), ("4 by 4", None),
-    ("opening vent valve three, PROP", None), ("opening drain valve 3, PROP", "major")])
+    ("opening vent valve three, PROP", None), ("cracking vent valve 3, PROP", None), ("unlock vent valve 3, PROP", None),
+    ("opening drain valve 3, PROP", "major")])
 def test_read_back(count, answer, found):
     heard = ANSWERED + f"""
     net.vtt:1 | T-00:30:00 | TC>PROP | call     | 1.1:call     | PROP, TC, open vent valve 3

@@ -56,7 +56,7 @@ def judge(
     heard = Heard(utterances_with_time, timeline.sources)
     facts = gather(due, matched, heard, plan, count, decisions)
     times = [timed(f) for f in facts]
-    backs = readback.ReadBacks(heard, count.stations, readback.actions_of(plan), facts)
+    backs = readback.ReadBacks(heard, count.stations, plan, facts)
     judged = _judged(facts, times, heard, backs)
     taken = polls.find(poll_answers, heard, facts, times, count.stations)
     passes = max((f.in_pass for f in facts), default=1)

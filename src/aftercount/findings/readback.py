@@ -2,8 +2,8 @@
 
 Conventions: texts are compared as stems of canonical words (`speech.words`, `match.language`). A read-back is what the called
 station says first, soon after the call, if it repeats enough of the call; it is wrong when it has another word where the
-call's stood: a word that this plan puts in the same place of an otherwise equal action (stage 1 or 2, upper or lower), an
-opposite (open, close), or another number. Plain answers ('in work', 'copy') repeat nothing and are never wrong. It does not
+call's stood: a word by which two steps of this plan differ (stage 1 or 2, upper or lower), an opposite (open, close), or
+another number. Another word for the same (begin for start, or any wording of this step) is right. Plain answers ('in work', 'copy') repeat nothing and are never wrong. It does not
 decide whether an answer was due.
 """
 
@@ -15,7 +15,7 @@ from typing import Any
 
 from aftercount.findings.facts import Fact
 from aftercount.findings.heard import Heard, Utterance, apart_s, plain
-from aftercount.match.language import OPPOSITE_STEMS, STOP_STEMS, stem
+from aftercount.match.language import LIKE_STEMS, OPPOSITE_STEMS, STOP_STEMS, stem
 from aftercount.speech.words import words
 
 # Words an answer must share with its call to be a read-back, besides stations and words of grammar and courtesy.
@@ -45,13 +45,13 @@ class ReadBack:
 class ReadBacks:
     """The read-backs of one count against one plan's words."""
 
-    def __init__(self, heard: Heard, stations: Mapping[str, Iterable[str]], actions: Iterable[str],
-                 facts: Iterable[Fact]) -> None:
+    def __init__(self, heard: Heard, stations: Mapping[str, Iterable[str]], plan: Any, facts: Iterable[Fact]) -> None:
         self.heard = heard
         # a report of another step, given in between, is not a read-back of this one
         self.reports = {u.event for f in facts for u in f.heard.get("report", ())}
         self.names = {w for s, forms in stations.items() for form in (s, *forms) for w in words(form)}
-        self.instead = _alternatives(self.stems(a) for a in actions)
+        self.own = {step: [self.stems(t) for t in texts] for step, texts in _wordings(plan).items()}
+        self.instead = _alternatives((step, stems) for step, wordings in self.own.items() for stems in wordings)
 
     def stems(self, text: str) -> Stems:
         return tuple(s for s in (stem(w) for w in words(text) if w not in self.names) if s not in STOP_STEMS)
@@ -64,15 +64,16 @@ class ReadBacks:
                 continue
             next_said = self._after(call, ANSWER_S, ANSWER_SENTENCES)
             answer = next((u for u in next_said if u.station == by and u.event not in self.reports), None)
-            swap = None if answer is None else self.swapped(self.stems(call.text), self.stems(answer.text))
+            allowed = {w for wording in self.own.get(fact.step, ()) for w in wording}
+            swap = None if answer is None else self.swapped(self.stems(call.text), self.stems(answer.text), allowed)
             if swap is not None and answer is not None:
                 return ReadBack(swap[0], swap[1], self._corrected(answer), answer)
         return None
 
-    def swapped(self, ordered: Stems, said: Stems) -> tuple[str, str] | None:
-        """(word ordered, word said for it), or None."""
+    def swapped(self, ordered: Stems, said: Stems, allowed: Iterable[str] = ()) -> tuple[str, str] | None:
+        """(word ordered, word said for it), or None. allowed: words that are right whatever the call said."""
         missing = [w for w in dict.fromkeys(ordered) if w not in said]
-        new = [w for w in dict.fromkeys(said) if w not in ordered]
+        new = [w for w in dict.fromkeys(said) if w not in ordered and w not in set(allowed)]
         for word in missing:
             for other in new:
                 shared = set(ordered) & set(said)
@@ -82,7 +83,8 @@ class ReadBacks:
 
     def _stands_for(self, word: str, other: str) -> bool:
         both_numbers = word.isdigit() and other.isdigit()
-        return both_numbers or other in self.instead.get(word, ()) or _opposed(word, other)
+        differ = both_numbers or other in self.instead.get(word, ()) or _opposed(word, other)
+        return differ and not any(word in group and other in group for group in LIKE_STEMS)
 
     def _after(self, first: Utterance, within_s: float, sentences: int) -> Iterator[Utterance]:
         """What the same log has next."""
@@ -100,16 +102,16 @@ class ReadBacks:
         return any(CORRECTIONS & set(words(u.text)) for u in later if u.station != answer.station or u.station is None)
 
 
-def _alternatives(actions: Iterable[Stems]) -> dict[str, set[str]]:
-    """Words that stand in the same place of two otherwise equal actions."""
-    places: dict[tuple[Stems, int], set[str]] = {}
-    for action in actions:
-        for i, word in enumerate(action):
-            places.setdefault((action[:i] + ("",) + action[i + 1:], i), set()).add(word)
+def _alternatives(wordings: Iterable[tuple[str, Stems]]) -> dict[str, set[str]]:
+    """Words that stand in the same place of two otherwise equal wordings of different steps."""
+    places: dict[Stems, dict[str, set[str]]] = {}
+    for step, wording in wordings:
+        for i, word in enumerate(wording):
+            places.setdefault(wording[:i] + ("",) + wording[i + 1:], {}).setdefault(word, set()).add(step)
     out: dict[str, set[str]] = {}
     for together in places.values():
-        for word in together:
-            out.setdefault(word, set()).update(together - {word})
+        for word, steps in together.items():
+            out.setdefault(word, set()).update(other for other, theirs in together.items() if steps.isdisjoint(theirs))
     return out
 
 
@@ -121,7 +123,8 @@ def _opposed(word: str, other: str) -> bool:
     return False
 
 
-def actions_of(plan: Any) -> list[str]:
-    """Every wording of every step."""
-    rows = zip(plan.table["action"].tolist(), plan.table["says"].tolist(), strict=True)
-    return [text for action, says in rows for text in (action, *(says or ())) if isinstance(text, str)]
+def _wordings(plan: Any) -> dict[str, list[str]]:
+    """Every wording of every step, by step."""
+    columns = (plan.table[c].tolist() for c in ("step", "action", "says"))
+    return {str(step): [text for text in (action, *(says or ())) if isinstance(text, str)]
+            for step, action, says in zip(*columns, strict=True)}
