@@ -124,6 +124,8 @@ def _waited_for(deeds: list[Deed], story: Story, rng: Random) -> None:
             late = near[-1]
             late.begun, late.repeat = hold.end - round(rng.uniform(25, 45) * SECOND), None
             hold.step = late.plan.step
+            assert late.plan.action is not None
+            hold.reason = f"{late.plan.action.object}, not complete yet"
 
 
 def _keep_pairs(deeds: list[Deed], story: Story, options: RehearsalOptions, rng: Random) -> None:

@@ -23,6 +23,7 @@ RESPONSE_LATE_RATE, RESPONSE_NONE_RATE = 0.05, 0.03
 SPOKEN_VERBS = frozenset({"report", "brief", "announce"})
 HAND_VERBS = frozenset({"clear", "install", "remove", "connect", "disconnect", "secure", "seal", "sample", "verify", "record", "steer"})
 HAND_SHARE = 0.5                       # of the steps done by hand, those that no machine sees
+NO_GO_RATE, POLL_SILENT_RATE = 0.02, 0.01
 READ_BACK_SLIP_RATE = 0.008              # a wrong designator read back: human slips, 0.5 to 1 % (Cardosi 1994)
 SECOND_NET_SHARE = 0.12                # of utterances that are heard on another net as well
 
@@ -44,6 +45,7 @@ class Said:
     false: bool = False                # the reading is not one of the clock now
     machine: bool = False
     slip: bool = False                 # a wrong read-back
+    answer: str | None = None          # go | no go, in a poll
 
     @property
     def seconds(self) -> float:
@@ -161,20 +163,29 @@ class Loop:
                              part="call"))
         self.say(replace(call, utc=_later(call.utc, 0.5), text="", kind="report", part="record", machine=True))
         u = _later(call.utc, call.seconds + 1)
-        for station in self.scenario.stations:
-            if station == lead or station == "SEQ":
+        for station in self.people:
+            if station == lead:
                 continue
             if rng.random() < 0.8:
                 ask = self.say(Said(u, lead, station, station, kind="poll"))
                 u = _later(u, ask.seconds + rng.uniform(0.2, 1))
-            no = rng.random() < 0.02
-            answer = self.say(Said(u, station, rng.choice((f"{station} no go", f"{station} is no go")) if no else
-                                   rng.choice((f"{station} is go", f"go, {station}", f"{station} go", "go")), lead, kind="poll"))
-            u = _later(u, answer.seconds + rng.uniform(0.4, 1.5))
-            if no:
-                self.say(Said(_later(u, 12), lead, f"{station}, {lead}, I need your status", station, kind="poll"))
-                u = self.say(Said(_later(u, 16), station, f"{lead}, {station} is go now", lead, kind="poll")).utc + 2 * SECOND
+            if rng.random() >= POLL_SILENT_RATE * self.options.deviations:
+                u = self._poll_answer(deed, station, u)
         self.say(Said(u, lead, f"all stations are go, {lead}" if rng.random() < 0.6 else "that completes the poll", kind="poll"))
+
+    def _poll_answer(self, deed: Deed, station: str, u: int) -> int:
+        """One station's answer, a 'no go' followed by a second one; the instant that is over."""
+        rng, lead = self.rng, self.scenario.conductor
+        no = rng.random() < NO_GO_RATE
+        form = rng.choice(("{s} no go", "{s} is no go") if no else ("{s} is go", "go, {s}", "{s} go", "go"))
+        base = Said(u, station, form.format(s=station), lead, kind="poll", step=deed.plan.step, number=deed.number,
+                    answer="no go" if no else "go")
+        u = _later(u, self.say(base).seconds + rng.uniform(0.4, 1.5))
+        if no:
+            self.say(Said(_later(u, 12), lead, f"{station}, {lead}, I need your status", station, kind="poll"))
+            self.say(replace(base, utc=_later(u, 16), text=f"{lead}, {station} is go now", answer="go"))
+            u = _later(u, 19)
+        return u
 
 
 def _twins(steps: Sequence[PlanStep]) -> dict[str, PlanStep]:

@@ -47,6 +47,7 @@ def chatter(loop: Loop, deeds: list[Deed], story: Story, options: RehearsalOptio
     start, end = story.clock.start, story.clock.end
     stations = [s for s in loop.scenario.stations if s != "SEQ"]
     subjects = [d for d in deeds if d.plan.action is not None and d.plan.action.verb not in SPOKEN_VERBS]
+    deck: list[str] = []
     for _ in range(round(options.chatter * len(deeds))):
         u = rng.randrange(start, max(start + 1, end - 5 * SECOND))
         by, to = rng.sample(stations, 2)
@@ -59,5 +60,6 @@ def chatter(loop: Loop, deeds: list[Deed], story: Story, options: RehearsalOptio
             loop.say(Said(u, by, f"{to}, {by}, radio check", to))
             loop.say(Said(_later(u, 2.5), to, f"{by}, {to}, loud and clear", by))
         else:
-            text = rng.choice(loop.scenario.chatter)
+            deck = deck or rng.sample(loop.scenario.chatter, len(loop.scenario.chatter))
+            text = deck.pop()
             loop.say(Said(u, by, loop.directed(loop.scenario.habit.call, to, by, text) if rng.random() < 0.6 else text, to))

@@ -27,7 +27,7 @@ class Style:
     numbers: str      # words | digits
     lower: bool       # no capitals, no punctuation
     signs: str        # code | spoken | spelled: how call signs come out
-    named: bool       # does a cue name who speaks
+    named: str        # how a cue names who speaks: code | spoken | "" (it does not)
     merge: float      # chance that close utterances share a cue
     skip: float = 0.01
 
@@ -36,7 +36,11 @@ def draw_style(word_error: float, named: bool | None, rng: Random) -> Style:
     person = word_error < 0.02
     return Style("digits" if rng.random() < (0.6 if person else 0.25) else "words", not person and rng.random() < 0.7,
                  rng.choice(("code", "code", "spoken") if person else ("code", "spoken", "spelled")),
-                 rng.random() < 0.5 if named is None else named, rng.choice((0.2, 0.5, 0.8)))
+                 _names(rng.random() < 0.5 if named is None else named, rng), rng.choice((0.2, 0.5, 0.8)))
+
+
+def _names(named: bool, rng: Random) -> str:
+    return "" if not named else rng.choices(("code", "spoken"), (0.7, 0.3))[0]
 
 
 class Transcriber:
@@ -52,6 +56,11 @@ class Transcriber:
         if self.style.signs == "spelled" and len(code) <= 3:
             return " ".join(code)
         return code
+
+    def name(self, code: str) -> str:
+        """The speaker as the cue names them."""
+        forms = self.scenario.stations[code]
+        return forms[0].title() if self.style.named == "spoken" and forms else code
 
     def clean(self, text: str) -> str:
         text = self._pattern.sub(lambda m: self._signs[m[1]], text)
@@ -103,7 +112,7 @@ def write(form: str, scenario: Scenario, said: list[Said], clock: Clock, zero_us
         texts: list[tuple[str, str]] = []
         for s in cue:
             clean, heard, right = transcriber.heard(s)
-            texts.append((s.by, heard))
+            texts.append((transcriber.name(s.by), heard))
             facts.append((s, clean, right))
         lines += _payload(texts, style, form)
         carried += [Carried(first, len(lines), s, clean, right) for s, clean, right in facts]

@@ -81,6 +81,14 @@ def source_rows(papers: list[Paper]) -> list[dict[str, Any]]:
     return rows
 
 
+def poll_rows(papers: list[Paper]) -> list[dict[str, Any]]:
+    """Answers in the order given; one heard on several nets or logs counts once."""
+    heard = {(c.said.number or 1, c.said.step or "", c.said.by, c.said.answer): c.said
+             for p in papers for c in p.carried if c.said.answer is not None}
+    rows = sorted(heard.values(), key=lambda s: (s.number or 1, s.step or "", s.utc))
+    return [{"step": s.step, "pass": s.number, "station": s.by, "answer": s.answer, "utc": utc_text(s.utc)} for s in rows]
+
+
 class StepTruth:
     """Judges every due step from the lines that carry it."""
 
@@ -164,7 +172,7 @@ def compose(count_id: str, procedure: Procedure, story: Story, deeds: list[Deed]
         "outcome_utc": utc_text(story.outcome_us),
         "clock": clock_rows(story), "holds": hold_rows(story, papers),
         "steps": StepTruth(procedure, story, deeds, papers).rows(),
-        "lines": line_rows(papers), "marks": mark_rows(papers), "sources": source_rows(papers), "options": options,
+        "lines": line_rows(papers), "marks": mark_rows(papers), "sources": source_rows(papers), "polls": poll_rows(papers), "options": options,
     }
 
 

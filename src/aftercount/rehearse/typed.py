@@ -7,7 +7,7 @@ It does not decide what happened.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from random import Random
 from zoneinfo import ZoneInfo
@@ -29,6 +29,7 @@ _SHORT = {
 STEP_SHARE = 0.93      # of the steps that were heard, those the keeper writes down
 MARK_SHARE, TALK_SHARE = 0.25, 0.3
 LATE_NOTE_RATE = 0.015
+CONTINUED_RATE = 0.03   # of the entries, those that go on in a second line
 
 
 @dataclass(frozen=True)
@@ -60,6 +61,8 @@ def stamp_text(own_us: int, form: str, *, ms: bool = False, zone: str = "UTC") -
         return when.strftime("%Y-%m-%d %H:%M:%S")
     if form == "ordinal":
         return when.strftime("%j/%H:%M:%SZ")
+    if form == "dated local":
+        return when.astimezone(ZoneInfo(zone)).strftime("%Y-%m-%d %H:%M:%S")
     if form == "local":
         return when.astimezone(ZoneInfo(zone)).strftime("%H:%M:%S")
     return when.strftime("%H:%M:%S")
@@ -73,7 +76,7 @@ def choose(said: list[Said], rng: Random) -> list[Said]:
     for s in said:
         if s.machine:
             continue
-        if s.step is not None and s.number is not None:
+        if s.step is not None and s.number is not None and s.answer is None:
             spoken.setdefault((s.step, s.number, s.seen), []).append(s)
         elif (s.text, s.utc // (3 * SECOND)) not in seen_texts:
             seen_texts.add((s.text, s.utc // (3 * SECOND)))
@@ -89,7 +92,7 @@ def choose(said: list[Said], rng: Random) -> list[Said]:
         if calls and reports and pick is calls and rng.random() < 0.3:
             taken.append(reports[0])
     for s in rest:
-        share = 1.0 if s.kind in ("hold", "resume", "recycle", "cutoff", "scrub", "liftoff") else (
+        share = 1.0 if s.answer == "no go" or s.kind in ("hold", "resume", "recycle", "cutoff", "scrub", "liftoff") else (
             MARK_SHARE if s.mark_t is not None and s.mark_t <= -60 else 0.0 if s.mark_t is not None else
             TALK_SHARE if len(s.text.split()) > 3 else 0.0)
         if rng.random() < share:
@@ -130,6 +133,8 @@ class Keeper:
 
 def write(form: str, scenario: Scenario, story: Story, said: list[Said], clock: Clock, path: str, rng: Random) -> Paper:
     style = draw_style(form, rng)
+    if scenario.zone != "UTC" and style.time in ("utc", "dated"):
+        style = replace(style, time="local" if style.time == "utc" else "dated local")  # a bare time of day is the zone's
     keeper = Keeper(scenario, style, rng)
     entries: list[tuple[int, Said, str]] = []
     for s in choose(said, rng):
@@ -144,7 +149,14 @@ def write(form: str, scenario: Scenario, story: Story, said: list[Said], clock: 
         typed_at = seen + (round(rng.uniform(20, 60) * SECOND) if late else 0)
         entries.append((typed_at, s, f"{stamp} {keeper.words(s)}" + (" (late entry)" if late else "")))
     entries.sort(key=lambda e: e[0])
-    carried = [Carried(i, i, s) for i, (_, s, _) in enumerate(entries, 1)]
-    paper = Paper(path, "notes", style.time, ("\n".join(t for _, _, t in entries) + "\n").encode(), carried, clock)
-    paper.time = {"utc": "utc", "zulu": "utc", "dated": "utc", "ordinal": "utc", "local": "local", "count": "count"}[style.time]
+    lines: list[str] = []
+    carried: list[Carried] = []
+    for _, s, text in entries:
+        first = len(lines) + 1
+        lines.append(text)
+        if rng.random() < CONTINUED_RATE:
+            lines.append("  " + rng.choice(scenario.chatter))
+        carried.append(Carried(first, len(lines), s))
+    paper = Paper(path, "notes", style.time, ("\n".join(lines) + "\n").encode(), carried, clock)
+    paper.time = {"utc": "utc", "zulu": "utc", "dated": "utc", "ordinal": "utc", "local": "local", "dated local": "local", "count": "count"}[style.time]
     return paper
