@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from aftercount.speech.spans import read_united
 from aftercount.speech.wordsets import word_set
 
 MINUS = word_set("minus minuss minis minas minors minor mines minuses")
@@ -20,6 +21,8 @@ _T = word_set("t tea tee ti t's tt")
 _T_LIKE = word_set("thirteen 13 ten 10 team the teen d dee key he three 3 p pee to two 2 2 c see g b test tv eighteen cheap")
 _L = word_set("l el ell elle")
 _L_LIKE = word_set("hell launch al all tell")
+_LOST_WORDS = 2  # words that may stand where 'minus' was said
+_SPOKEN_FOR = MINUS | PLUS | frozenset(("-", "+", "zero", "0", "time", "in", "=", ".", ",", "?", "for", "at"))
 _KEYS = frozenset(("t", "count", "clock", "countdown", "cdt", "s", "time"))
 GLUED = {"tminus": "T", "teaminus": "T", "teeminus": "T", "timinus": "T", "lminus": "L", "tplus": "+", "terminus": "T"}
 
@@ -43,6 +46,8 @@ def anchors(tokens: Sequence[str]) -> list[Anchor]:
             found = _at_word(tokens, i, -1 if token in MINUS else 1)
         elif token in "-+" and i and i + 1 < len(tokens):
             found = _at_sign(tokens, i)
+        elif token in _T and i + 1 < len(tokens):
+            found = _at_letter(tokens, i)
         elif token in GLUED and i + 1 < len(tokens):
             clock = GLUED[token]
             found = Anchor("T" if clock == "+" else clock, 1 if clock == "+" else -1, i, i + 1, True, False)
@@ -51,6 +56,16 @@ def anchors(tokens: Sequence[str]) -> list[Anchor]:
         if found is not None:
             out.append(found)
     return out
+
+
+def _at_letter(tokens: Sequence[str], i: int) -> Anchor | None:
+    """'T my nose five minutes', 'T five minutes and counting': the 'minus' lost, but a time with its units close by."""
+    for at in range(i + 1, min(i + 2 + _LOST_WORDS, len(tokens))):
+        if tokens[at] in _SPOKEN_FOR:
+            return None
+        if read_united(tokens, at, homophones=True) is not None:
+            return Anchor("T", -1, i, at, False, False)
+    return None
 
 
 def _at_word(tokens: Sequence[str], i: int, sign: int) -> Anchor | None:

@@ -13,7 +13,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from aftercount.speech.cues import DENIED, FUTURE, IF, PAST, QUESTION, QUOTED, cues
+from aftercount.speech.cues import DENIED, FUTURE, IF, PAST, QUESTION, QUOTED, cues, in_a_while
 from aftercount.speech.directory import Directory
 from aftercount.speech.marks import CERTAIN, DOUBTFUL, LIKELY, Mark, lower
 from aftercount.speech.numbers import is_number
@@ -28,6 +28,7 @@ PLAN_SHARE = 0.6  # of a planned action's words: a sentence with these is that a
 MACHINE_WORDS = 5  # a machine's line of more words than this before the trigger speaks of something else
 _BY = re.compile(r"\b(?:called|declared|requested|initiated|ordered|directed|released|issued|scrubbed|aborted)\s+by\s+(?:the\s+)?|\bper\s+|\bby\s+(?:the\s+)?|\breq(?:uest)?\s+of\s+")
 _CALLS_FOR = word_set("calls called calling declares declared requests requested calls initiates initiated orders ordered")
+_GOING_ON = frozenset(("still", "remain", "remains", "remaining", "continue", "continuing", "continues"))
 _STATE = frozenset(("state", "status", "mode"))
 _DECIDED = (SCRUB, RECYCLE)
 _PAST_WORDS = word_set("earlier ago previous previously yesterday last history during rehearsal since originally recall remember had")
@@ -97,9 +98,9 @@ def _grade(what: str, grade: str, tokens: Sequence[str], begin: int, end: int, m
         found -= {QUOTED} if "per" in after[:2] or "per" in before[-2:] else set()
     if DENIED in cues(before[-3:], after[:2]):
         return None if before and not {"cancel", "disregard", "negative", "rescinded"} & set(before) else DOUBTFUL
-    if "?" in tokens[end:]:
+    if "?" in tokens[end:] or (what == HOLD and _GOING_ON & set(before[-3:])):
         return DOUBTFUL
-    if _in_a_while(after):
+    if in_a_while(after):
         return DOUBTFUL
     if found & {IF, QUESTION}:
         return DOUBTFUL
@@ -123,14 +124,6 @@ def _grade(what: str, grade: str, tokens: Sequence[str], begin: int, end: int, m
 def _decided(before: Sequence[str]) -> bool:
     """'we are going to scrub', 'we will recycle': said when it has been decided."""
     return " ".join(before[-2:]) in ("going to", "we will", "are gonna", "we're gonna") or before[-1:] in (("we'll",), ("will",), ("gonna",))
-
-
-def _in_a_while(after: Sequence[str]) -> bool:
-    """'... in two minutes', '... in about ten seconds'."""
-    for i, token in enumerate(after[:4]):
-        if token == "in" and any(is_number(t) or t in ("a", "another") for t in after[i + 1:i + 3]):
-            return True
-    return False
 
 
 def _make(what: str, grade: str, text: str, tokens: Sequence[str], at: tuple[int, int], marks: Sequence[Mark], directory: Directory) -> Call:

@@ -16,6 +16,7 @@ from dataclasses import dataclass, replace
 from aftercount.speech.marks import BARE_FORM, CERTAIN, DOUBTFUL, LIKELY, PAIR_FORM, Mark
 
 SLACK_S = 8.0  # two spoken marks may each be some seconds off
+COUNTED_ON_S = 2.5  # a number in a count down to zero is said on its second, the mark before it within two
 STALE_S = 3600.0  # after an hour a recycle or a long hold may have moved the clock anywhere
 PLAN_NEAR_S = 1.5  # a reading this near a planned count time names it
 BARE_SECONDS_BELOW = 10.0  # 'T minus nine' alone: minutes by habit; from ten on, seconds are as usual
@@ -60,6 +61,8 @@ class Running:
             rivals = [m for m in marks if m.group == group]
             if len(rivals) > 1:
                 rivals = self._choose(rivals, own_s)
+            elif rivals[0].form == "single" and self._counts_on(rivals[0], own_s):
+                rivals = [replace(rivals[0], grade=LIKELY)]
             out.extend(rivals)
         self._remember(out, own_s)
         return out
@@ -105,6 +108,11 @@ class Running:
             return 0.4 if size >= 60 else 0.0
         return 0.4 if (size < BARE_SECONDS_BELOW * 60 and size >= 60 and size % 60 == 0) or BARE_SECONDS_BELOW < size < 60 else 0.0
 
+    def _counts_on(self, mark: Mark, own_s: float | None) -> bool:
+        """Whether a lone number is where a count that never stopped would now be."""
+        expected = self._expected(own_s)
+        return expected is not None and abs(mark.t_s - expected[1]) <= COUNTED_ON_S
+
     def _expected(self, own_s: float | None) -> tuple[float, float] | None:
         if self._t_s is None or own_s is None or not 0 <= own_s - self._own_s <= STALE_S:
             return None
@@ -116,5 +124,5 @@ class Running:
         for mark in marks:
             expected = self._expected(own_s)
             fits = expected is not None and expected[0] - SLACK_S <= mark.t_s <= expected[1] + SLACK_S
-            if mark.clock == "T" and (mark.grade == CERTAIN or (mark.grade == LIKELY and fits)):
+            if mark.clock == "T" and (mark.grade == CERTAIN or (mark.grade == LIKELY and (fits or self._t_s is None) and mark.form != BARE_FORM)):
                 self._t_s, self._own_s = mark.t_s, own_s

@@ -10,6 +10,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from aftercount.speech.numbers import is_number
+
 FUTURE, IF, PAST, QUESTION, QUOTED, DENIED, ROUGH, NOW = "future", "if", "past", "question", "quoted", "denied", "rough", "now"
 
 _BEFORE: dict[str, tuple[str, ...]] = {
@@ -43,9 +45,9 @@ _AFTER: dict[str, tuple[str, ...]] = {
              "when", "is when", "is next", "is where", "expect", "expected", "is expected", "is scheduled", "takes over", "upcoming", "call", "report", "be ready",
              "hold is", "built in hold", "hold point", "in about", "from now"),
     IF: ("if", "would", "could", "might", "may", "unless", "in case"),
-    PAST: ("was", "were", "earlier", "yesterday", "ago", "had", "did", "last night", "last time", "has been", "have been"),
+    PAST: ("was", "were", "earlier", "yesterday", "ago", "had", "did", "last night", "last time"),
     QUESTION: ("?", "correct ?", "right ?"),
-    QUOTED: ("in the procedure", "per", "in the plan", "step", "per procedure"),
+    QUOTED: ("in the procedure", "per", "in the plan", "per procedure"),
     DENIED: ("is off", "cancelled", "canceled", "negative", "not", "is not", "rescinded", "is rescinded"),
     NOW: ("mark", "and counting", "and holding"),
 }
@@ -76,3 +78,11 @@ def _found(tokens: Sequence[str], index: dict[str, tuple[tuple[str, tuple[str, .
 def cues(before: Sequence[str], after: Sequence[str]) -> set[str]:
     """The cues on either side of the words in question."""
     return _found(before, _BEFORE_AT) | _found(after, _AFTER_AT)
+
+
+def in_a_while(after: Sequence[str]) -> bool:
+    """'... in two minutes', '... in about ten seconds'."""
+    for i, token in enumerate(after[:4]):
+        if token == "in" and any(is_number(t) or t in ("a", "another") for t in after[i + 1:i + 3]):
+            return True
+    return False

@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from aftercount.speech.anchors import GLUED, MINUS, PLUS, Anchor, anchors
-from aftercount.speech.cues import FUTURE, IF, NOW, PAST, QUESTION, QUOTED, ROUGH, cues
+from aftercount.speech.cues import FUTURE, IF, NOW, PAST, QUESTION, QUOTED, ROUGH, cues, in_a_while
 from aftercount.speech.numbers import NUMBER_WORDS, is_number, read_number
 from aftercount.speech.spans import (
     BARE_FORM,
@@ -133,7 +133,9 @@ def _sigma(span: Span, tokens: Sequence[str], medium: str, rough: bool) -> float
 
 def _grade(before: Sequence[str], after: Sequence[str], anchor: Anchor) -> str:
     """How far the words round a reading let it be one of this moment."""
-    found = cues(before[-7:], after[:7])
+    if not before and "," in after[:2]:  # 'T minus ten minutes, ...': what follows is another matter
+        after = after[:after.index(",") + 1]
+    found = cues(before[-7:], after[:7]) | ({FUTURE} if in_a_while(before[-4:]) or in_a_while(after[:4]) else set())
     near = cues(before[-4:], after[:3])
     grade = CERTAIN if anchor.heard else LIKELY
     if anchor.bare:
@@ -143,7 +145,7 @@ def _grade(before: Sequence[str], after: Sequence[str], anchor: Anchor) -> str:
     if running and not found & {FUTURE, IF, QUOTED} and anchor.clock == "T":
         return CERTAIN if PAST not in found and (anchor.heard or head[0] != "mark") else LIKELY
     if found & {FUTURE, IF, PAST, QUESTION, QUOTED}:
-        soft = NOW in near and not near & {FUTURE, IF, QUOTED}
+        soft = NOW in near and not near & {IF, QUOTED} and FUTURE not in found
         return lower(grade) if soft else DOUBTFUL
     if before and before[-1] in ("at", "from", "to", "the", "for", "by") and NOW not in near and not _ends(after) and "holding" not in before[-3:]:
         return lower(grade) if before[-1] == "at" else DOUBTFUL
@@ -209,6 +211,9 @@ def _unanchored(tokens: Sequence[str], medium: str, signs: int) -> list[Mark]:
     """A time said alone ('ninety seconds') or 'five minutes and counting', 'two minutes to lift-off'."""
     if medium == "machine":
         return []
+    single = _single_number(tokens)
+    if single is not None:
+        return [single]
     at = 0
     while at < len(tokens):
         span = read_united(tokens, at, homophones=at == 0) if is_number(tokens[at]) or at == 0 or tokens[at] in ("half", "a", "an") else None
@@ -223,6 +228,15 @@ def _unanchored(tokens: Sequence[str], medium: str, signs: int) -> list[Mark]:
             return [Mark("T", -span.seconds, _says(before, after), grade, form, sigma, 0, at, span.end)]
         at = span.end
     return []
+
+
+def _single_number(tokens: Sequence[str]) -> Mark | None:
+    """A number said all by itself: perhaps one of a count down to zero; only what went before can tell."""
+    heard = [t for t in tokens if t not in (",", ".", "!")]
+    read = read_number(heard, 0, homophones=True) if heard and len(heard) <= 2 and ":" not in heard[0] else None
+    if read is None or read[1] != len(heard) or not 0 < read[0] <= MAX_COUNTDOWN:
+        return None
+    return Mark("T", -read[0], "counting", DOUBTFUL, "single", COUNTDOWN_SIGMA_S, 0, 0, len(tokens))
 
 
 def _alone(tokens: Sequence[str], at: int, span: Span, signs: int) -> tuple[str | None, str]:

@@ -18,8 +18,8 @@ from aftercount.speech.words import words
 
 DAY_US = 86_400_000_000
 _ABOUT_T0 = re.compile(r"\b(?:t[\s-]*(?:0|zero)|t0|(?:lift ?-?off|launch) (?:time|target)|new (?:launch|lift ?-?off) time)\b", re.I)
-_CLOCK = re.compile(r"\b(?P<h>[01]?\d|2[0-3]):?(?P<m>[0-5]\d)(?::?(?P<s>[0-5]\d))?\s*(?P<z>z|zulu|utc|gmt|ut)?\b", re.I)
-_SAID_CLOCK = re.compile(r"\b(?P<h>[01]?\d|2[0-3]) (?P<m>[0-5]?\d)(?: (?P<s>[0-5]\d))?\b(?: (?P<z>z|zulu|utc|gmt))?")
+_CLOCK = re.compile(r"\b(?P<h>[01]?\d|2[0-3]):?(?P<m>[0-5]\d)(?::?(?P<s>[0-5]\d)|\s+and\s+(?P<s2>[0-5]?\d)\s*sec\w*)?\s*(?P<z>z|zulu|utc|gmt|ut)?\b", re.I)
+_SAID_CLOCK = re.compile(r"\b(?P<h>[01]?\d|2[0-3]) (?P<m>[0-5]?\d)(?: (?:and )?(?P<s>[0-5]?\d)(?: seconds)?)?\b(?: (?P<z>z|zulu|utc|gmt))?")
 _DIGIT = re.compile(r"\d")
 _FIRM = re.compile(r"\b(?:new|now|revised|moved|updated|reset|set|is|retarget\w*|target\w*)\b", re.I)
 _WEAK = re.compile(r"\b(?:if|could|would|might|may|was|were|expect\w*|earlier|original\w*|possib\w*|propos\w*)\b|\?", re.I)
@@ -46,7 +46,7 @@ def read_target(text: str, t0_us: int, zone: str) -> tuple[int, str] | None:
     found = _CLOCK.search(tail) or _SAID_CLOCK.search(" ".join(words(tail)))
     if found is None or not _is_time(found, tail):
         return None
-    clock = (int(found["h"]), int(found["m"]), int(found["s"] or 0))
+    clock = (int(found["h"]), int(found["m"]), int(found["s"] or found.groupdict().get("s2") or 0))
     return _nearest(clock, t0_us, "UTC" if found["z"] else zone), grade
 
 

@@ -72,7 +72,7 @@ TRIGGERS: tuple[Trigger, ...] = (
     ),
     _trigger(HOLD, "likely", r"(?:and|,) holding", r"(?:t - |^)hold(?:ing)?(?= (?:due|because|for|at|per|by|-|,|:|\.|t )|$)", r"^(?P<lead>(?:\w+ ){0,2}(?:, )?)(?:built - in )?hold(?: ,| \.| :| -|$)",
              rf"{_KIND}hold(?= (?:for|due|because)\b)", r"(?:state|status|mode)(?: =| :| -| is)? (?:hold|holding|held)", r"(?:^|, )hold(?= \d+ (?:m|s|h)| (?:five|ten|fifteen|twenty|thirty) (?:m|s))",
-             r"count(?:ing)? (?:- |to |= )hold(?:ing)?"),
+             r"count(?:ing)? (?:- |to |= )hold(?:ing)?", r"(?:(?:old|whole|told|hole) )+hold", r"hold(?: (?:old|whole|told|hole))+"),
 )
 # Words, one of which every trigger holds: most sentences are passed over by these alone.
 MAYBE = word_set(

@@ -23,6 +23,7 @@ from aftercount.speech.directory import Directory
 from aftercount.speech.entries import Records, Sentence
 from aftercount.speech.kinds import kind_of
 from aftercount.speech.marks import CERTAIN, Mark, read_marks
+from aftercount.speech.mending import mend
 from aftercount.speech.polls import read_answer, read_roll
 from aftercount.speech.targets import read_target
 from aftercount.speech.triggers import LIFTOFF
@@ -80,7 +81,7 @@ class Reader:
         self.read = lru_cache(maxsize=_CACHED)(self._read)
 
     def _read(self, text: str, medium: str) -> Read:
-        tokens = scan(text)
+        tokens = scan(text) if medium == "machine" else mend(scan(text))
         address = read_address(tokens, self.directory) if medium != "machine" and tokens else _NOBODY
         if medium == "machine":
             address = Address(None, None, 0, len(tokens), 0)
