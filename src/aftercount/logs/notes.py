@@ -15,8 +15,9 @@ from __future__ import annotations
 
 import re
 
+from aftercount.logs import bulk
 from aftercount.logs.entries import LONGEST_ENTRY, Context, Entries
-from aftercount.logs.names import Names
+from aftercount.logs.names import Head, Names
 from aftercount.logs.walltime import COUNT, DAY_US, WALL, Stamp, is_date, read_stamp, whole_date
 
 _LEAD = r"\s*(?:(?:[-*+\u2022\u2023\u25aa\u00b7>~@]|#?\d{1,4}[.)])\s+|[~@])?"
@@ -53,22 +54,38 @@ class _Line:
         self.dur_us = 0
 
 
-def read(text: str, context: Context) -> Entries:
-    """All entries of a notes file."""
-    lines = [_Line(i, raw) for i, raw in enumerate(text.split("\n"), 1) if raw and not raw.isspace()]
-    context = _signed_habit(lines, context)
-    bare_hours = _bare_hours_habit(lines)
-    if _name_first_habit(lines):
+def read(text: str, context: Context, *, bulk_from: int = bulk.WORTH_FROM) -> Entries:
+    """All entries of a notes file; from `bulk_from` lines on, the regular ones many at a time."""
+    names = Names(context.stations, context.terms)
+    many = None
+    if text.count("\n") + 1 >= bulk_from and context.time in (None, "utc", "local"):
+        many = bulk.split(text.removesuffix("\n"), context.frame.bare, lambda head: _judge(head, names, context))
+    rest = many.rest if many else enumerate(text.split("\n"), 1)
+    lines = [_Line(i, raw) for i, raw in rest if raw and not raw.isspace()]
+    others = len(many.bulk.line) if many else 0
+    context = _signed_habit(lines, others, context)
+    bare_hours = _bare_hours_habit(lines, others)
+    if _name_first_habit(lines, others):
         for line in lines:
             line.raw = _NAME_FIRST.sub(_time_first, line.raw, count=1)
     for line in lines:
         _cut(line, context, bare_hours)
     timed = [x for x in lines if x.stamp is not None]
     beside = sum(1 for x in timed if x.count_us is not None)
-    column = beside > _HABIT * len(timed)
-    names = Names(context.stations, context.terms)
-    names.learn(x.words if column else x.words_kept for x in timed or lines)
-    return _gather(lines, _Layout(bool(timed), column), names, context)
+    column = beside > _HABIT * (len(timed) + others)
+    names.learn((x.words if column else x.words_kept for x in timed or lines), many.names if many else None)
+    out = _gather(lines, _Layout(bool(timed) or others > 0, column), names, context)
+    out.bulk = many.bulk if many else None
+    return out
+
+
+def _judge(head: str, names: Names, context: Context) -> Head | None:
+    """What a head in a regular line means, if such a line is read as it looks."""
+    line = _Line(1, f"10:25:03 {head} x")
+    _cut(line, context, False)
+    found = names.head(line.words)
+    fine = line.raw_time == "10:25:03" and isinstance(line.stamp, Stamp) and line.words == f"{head} x" and line.count_us is None
+    return found if fine and found.who and found.net is None and found.end == len(head) + 1 else None
 
 
 class _Layout:
@@ -76,28 +93,28 @@ class _Layout:
         self.timed, self.count_column = timed, count_column
 
 
-def _signed_habit(lines: list[_Line], context: Context) -> Context:
+def _signed_habit(lines: list[_Line], others: int, context: Context) -> Context:
     """Do most lines begin with a signed time (-00:05:00 TC: ...)? Then those are count times."""
     signed = sum(1 for x in lines if (found := _SIGNED_HEAD.match(x.raw)) and ":" in found["stamp"])
-    if context.time is not None or signed <= _HABIT * len(lines):
+    if context.time is not None or signed <= _HABIT * (len(lines) + others):
         return context
     return context._replace(time="count", frame=context.frame._replace(bare="count"))
 
 
-def _name_first_habit(lines: list[_Line]) -> bool:
+def _name_first_habit(lines: list[_Line], others: int) -> bool:
     """Do most lines name the speaker before the time (TC 14:25:03: ...), as chat programs write them?"""
-    return sum(1 for x in lines if _NAME_FIRST.match(x.raw[:80])) > _HABIT * len(lines)
+    return sum(1 for x in lines if _NAME_FIRST.match(x.raw[:80])) > _HABIT * (len(lines) + others)
 
 
 def _time_first(found: re.Match[str]) -> str:
     return f"{found['stamp']} {found['who']}: "
 
 
-def _bare_hours_habit(lines: list[_Line]) -> bool:
+def _bare_hours_habit(lines: list[_Line], others: int) -> bool:
     """Are four bare digits at the head of a line this file's way to write a time (1425 TC: ...)?"""
     heads = [found for x in lines if (found := _WALL_HEAD.match(x.raw))]
     bare = sum(1 for found in heads if _BARE_HHMM.fullmatch(found["stamp"]))
-    return bare > _HABIT * max(len(heads), 1) and 2 * bare > _HABIT * len(lines)
+    return bare > _HABIT * max(len(heads) + others, 1) and 2 * bare > _HABIT * (len(lines) + others)
 
 
 def _cut(line: _Line, context: Context, bare_hours: bool) -> None:

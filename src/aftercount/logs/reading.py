@@ -77,6 +77,7 @@ def _entries(content: files.Content, spec: LogSpec, context: Context) -> tuple[s
         out.reject(0, "binary data; a text log or Parquet was expected", "")
         return spec.format or "notes", out
     text = files.decode(content)
+    content.data = b""  # the largest thing in memory, and no longer needed
     if not text.strip():
         content.notes.append("empty")
         return spec.format or sniff.sniff(spec.path, text, context), out
