@@ -41,7 +41,7 @@ def lost_holds(review: ac.Review, truth: dict) -> list[str]:
 
 @pytest.mark.parametrize("name", SAMPLES)
 def test_a_sample_count(name: str) -> None:
-    truth = json.loads((TRUTH / f"{name}.truth.json").read_text("utf-8"))
+    truth = json.loads((TRUTH / f"{name}.json").read_text("utf-8"))
     review = ac.review(ROOT / "sample_logs" / name)
     assert review.summary["outcome"] == truth["outcome"]
     assert lost_holds(review, truth) == []
