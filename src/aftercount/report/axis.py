@@ -22,7 +22,8 @@ SAME_T_S = 0.5  # s; two holds closer than this on the count are one place on th
 CROWDED = 0.2  # the axis is stretched when half of the steps fall into this last part of it
 STRETCH_S = 120.0  # s; about linear within this time of T-0, logarithmic beyond
 OUTLYING = 5.0  # deviations beyond this many tolerances make the deviation axis logarithmic there
-_TICKS_S = (86400, 43200, 21600, 14400, 10800, 7200, 5400, 3600, 2400, 1800, 1200, 900, 600, 480, 360, 300, 240, 180, 120, 90, 60, 30, 20, 10, 5)
+# Round count times: every quarter of an hour to a day, every five minutes to two hours, and so on towards T-0.
+_TICKS_S = sorted({*range(0, 86_401, 900), *range(0, 7_201, 300), *range(0, 1_201, 60), *range(0, 121, 10)} - {0}, reverse=True)
 _DEVIATIONS_S = (1, 2, 5, 10, 20, 30, 60, 120, 300, 600, 1200, 1800, 3600, 7200, 14400, 28800)
 
 
@@ -54,7 +55,7 @@ class CountAxis:
 
     def ticks(self, least: float = 0.055) -> list[tuple[float, str]]:
         """Places and labels, round count times, never closer together than `least`."""
-        wanted = [0.0] + [s * t for t in reversed(_TICKS_S) for s in (-1.0, 1.0)]
+        wanted = [0.0] + [s * t for t in _TICKS_S for s in (-1.0, 1.0)]
         chosen: list[tuple[float, str]] = []
         for t_s in sorted(wanted, key=_roundness):
             place = self.at(t_s)
@@ -67,7 +68,7 @@ def _roundness(t_s: float) -> tuple[int, float]:
     """T-0 first, then whole hours, then whole minutes; farther ones first within a kind."""
     if t_s == 0:
         return (0, 0.0)
-    rank = 1 if t_s % 3600 == 0 else 2 if t_s % 300 == 0 else 3 if t_s % 60 == 0 else 4
+    rank = next((i for i, s in enumerate((3600, 1800, 900, 300, 60), 1) if t_s % s == 0), 6)
     return (rank, -abs(t_s))
 
 

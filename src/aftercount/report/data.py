@@ -79,6 +79,11 @@ def rows(frame: pd.DataFrame) -> list[dict[str, Any]]:
     return [dict(zip(columns, row, strict=True)) for row in zip(*columns.values(), strict=True)] if columns else []
 
 
+def hold_rows(holds: pd.DataFrame) -> list[dict[str, Any]]:
+    """The holds with `number`: counted from 1 as they came, which is how people speak of them."""
+    return [h | {"number": i} for i, h in enumerate(rows(holds), 1)]
+
+
 def _unboxed(value: Any) -> Any:
     if isinstance(value, np.ndarray):
         return value.tolist()

@@ -9,6 +9,7 @@ Signs. Shape follows meaning, so that colour is never the only sign and a black-
     missed       a saltire (x) on a rail of its own under the chart: it has no deviation to be drawn at
     not reached  a short dash on the same rail: not a fault, but not silence either
     skipped      a small hollow square on the same rail
+    untimed      a small diamond on the same rail: done, but there is nothing to measure it against
 and three additions that combine with any of them:
     displaced    a square frame round the sign: out of its place in the order
     unanswered   a hollow sign: the call went out, nothing came back to fill it
@@ -25,10 +26,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-SIGNS = ("on_time", "late", "early", "missed", "not_reached", "skipped")
 SIGN_WORDS = {
     "on_time": "on time", "late": "late", "early": "early", "missed": "missed", "not_reached": "not reached",
-    "skipped": "optional, not seen",
+    "skipped": "optional, not seen", "untimed": "done, not measured",
 }
 
 
@@ -51,6 +51,7 @@ class Palette:
     missed: str
     not_reached: str
     skipped: str
+    untimed: str
     link: str
     focus: str
 
@@ -62,16 +63,16 @@ class Palette:
 LIGHT = Palette(
     ground="#faf8f3", panel="#ffffff", ink="#1b2730", soft="#55626c", line="#c9c5b8", band="#e3ebee",
     hold="#f0e4c4", hold_edge="#8a6d1f", count="#1b2730", on_time="#3d6f9e", late="#b65412", early="#7a3fae",
-    missed="#a0123f", not_reached="#6d767d", skipped="#6d767d", link="#1f5a8a", focus="#d08700",
+    missed="#a0123f", not_reached="#6d767d", skipped="#6d767d", untimed="#3d6f9e", link="#1f5a8a", focus="#d08700",
 )
 DARK = Palette(
     ground="#10202b", panel="#162a37", ink="#ecebe4", soft="#a9b6be", line="#3c5161", band="#21394a",
     hold="#4a4124", hold_edge="#d8b75a", count="#ecebe4", on_time="#7fb2e0", late="#f0965a", early="#c79af0",
-    missed="#ff7d9f", not_reached="#93a1aa", skipped="#93a1aa", link="#9cc9f0", focus="#ffc24d",
+    missed="#ff7d9f", not_reached="#93a1aa", skipped="#93a1aa", untimed="#7fb2e0", link="#9cc9f0", focus="#ffc24d",
 )
 
 # Matplotlib markers for the signs; the page draws the same outlines as SVG paths in a box of -5..5.
-MARKERS = {"on_time": "o", "late": "^", "early": "v", "missed": "x", "not_reached": "_", "skipped": "s"}
+MARKERS = {"on_time": "o", "late": "^", "early": "v", "missed": "x", "not_reached": "_", "skipped": "s", "untimed": "D"}
 PATHS = {
     "on_time": "M-4,0a4,4 0 1,0 8,0a4,4 0 1,0 -8,0z",
     "late": "M0,-5.2L5,4H-5z",
@@ -79,6 +80,7 @@ PATHS = {
     "missed": "M-4,-4L4,4M4,-4L-4,4",
     "not_reached": "M-5,0H5",
     "skipped": "M-3,-3H3V3H-3z",
+    "untimed": "M0,-4L4,0L0,4L-4,0z",
 }
 STROKED = frozenset({"missed", "not_reached", "skipped"})  # drawn as lines, never filled
 

@@ -6,12 +6,15 @@ tables alone. It draws nothing.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from aftercount.report import wording
 from aftercount.report.axis import SAME_T_S, CountAxis, DeviationAxis, count_axis, deviation_axis
-from aftercount.report.data import ReviewData, rows
+from aftercount.report.data import ReviewData, hold_rows, rows
+from aftercount.report.look import SIGN_WORDS
+
+_LETTER = 0.0072  # of a chart's width: a letter of a hold's name
 
 
 @dataclass(frozen=True)
@@ -43,7 +46,7 @@ class HoldArea:
     x1: float
     unplanned: bool
     label: str
-    short: str
+    name: str
 
 
 @dataclass(frozen=True)
@@ -60,11 +63,11 @@ class DeviationView:
 
 def sign_of(step: dict[str, Any]) -> str:
     """The sign of a step: its timing when it was done, else its status."""
-    return str(step["timing"] or "on_time") if step["status"] == "done" else str(step["status"])
+    return str(step["timing"] or "untimed") if step["status"] == "done" else str(step["status"])
 
 
 def deviation_view(data: ReviewData) -> DeviationView:
-    steps, holds = rows(data.steps), rows(data.holds)
+    steps, holds = rows(data.steps), hold_rows(data.holds)
     early, late = _usual(steps, "early_s"), _usual(steps, "late_s")
     across = count_axis([s["planned_t_s"] for s in steps], [h["t_s"] for h in holds])
     seen = [s["deviation_s"] for s in steps if s["deviation_s"] is not None]
@@ -103,12 +106,11 @@ def _into_hold(step: dict[str, Any], holds: list[dict[str, Any]]) -> float | Non
 
 def _step_label(step: dict[str, Any]) -> str:
     parts = [f"{step['step']} {step['action']}", f"planned {wording.count_time(step['planned_t_s'])}"]
-    words = {"on_time": "on time", "missed": "missed", "not_reached": "not reached", "skipped": "optional, not seen"}
     sign = sign_of(step)
     if step["deviation_s"] is not None:
-        parts.append(f"{words.get(sign, sign)} ({wording.deviation(step['deviation_s'])})")
+        parts.append(f"{SIGN_WORDS[sign]} ({wording.deviation(step['deviation_s'])})")
     else:
-        parts.append(words.get(sign, sign))
+        parts.append(SIGN_WORDS[sign])
     parts += ["out of order"] * step["out_of_order"] + ["no answer"] * (step["response"] == "none")
     parts += ["to be looked at"] * step["review"] + [f"pass {step['pass']}"] * (step["pass"] > 1)
     return ", ".join(parts)
@@ -122,7 +124,15 @@ def _areas(holds: list[dict[str, Any]], across: CountAxis) -> tuple[HoldArea, ..
         words = "; ".join(hold_label(h) for h in here)
         x0 = across.at(t_s)
         areas.append(HoldArea(t_s, x0, x0 + across.slot, unplanned, words, ", ".join(hold_short(h) for h in here)))
-    return tuple(areas)
+    return tuple(_short_where_close(a, areas) for a in areas)
+
+
+def _short_where_close(area: HoldArea, areas: list[HoldArea]) -> HoldArea:
+    """Only the numbers where the full name would run into a neighbour's."""
+    room = min((abs(a.x0 - area.x0) for a in areas if a is not area), default=1.0)
+    if room > len(area.name) * _LETTER:
+        return area
+    return replace(area, name=", ".join(part.split(":")[0].removeprefix("hold ") for part in area.name.split(", ")))
 
 
 def hold_label(hold: dict[str, Any]) -> str:
@@ -134,6 +144,6 @@ def hold_label(hold: dict[str, Any]) -> str:
 
 def hold_short(hold: dict[str, Any]) -> str:
     if hold["duration_s"] is None:
-        return f"hold {hold['hold']}"
+        return f"hold {hold['number']}"
     minutes = hold["duration_s"] / 60
-    return f"hold {hold['hold']}: {minutes:.0f} min" if minutes >= 1.95 else f"hold {hold['hold']}: {hold['duration_s']:.0f} s"
+    return f"hold {hold['number']}: {minutes:.0f} min" if minutes >= 1.95 else f"hold {hold['number']}: {hold['duration_s']:.0f} s"

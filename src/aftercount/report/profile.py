@@ -7,9 +7,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from aftercount.report.data import ReviewData, rows
+from aftercount.report.data import ReviewData, hold_rows, rows
 from aftercount.report.marks import hold_label, hold_short
 
+_CELLS = 400  # across and up: finer than a slide shows
 _NICE_S = (1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 10800, 21600, 43200, 86400)
 
 
@@ -58,6 +59,8 @@ class ProfileView:
     holds: tuple[HoldBar, ...]
     recycles: tuple[Recycle, ...]
     readings: tuple[Reading, ...]
+    used: int
+    rejected: int
     planned: tuple[tuple[float, float], ...]
     start: float
     end: float
@@ -79,9 +82,11 @@ def profile_view(data: ReviewData) -> ProfileView:
     walls = [w for w, _ in corners] or [w for w, _ in planned] or [0.0, 1.0]
     counts = [t for _, t in corners] + [t for _, t in planned] or [-1.0, 0.0]
     end = max(walls)
+    readings = _readings(data, min(walls), end)
     return ProfileView(
         legs=made, holds=_holds(data, end), recycles=_recycles(made), planned=planned,
-        readings=_readings(data, min(walls), end), start=min([*walls, *(w for w, _ in planned)]),
+        readings=_thinned(readings, min(walls), end, (min(counts), max([*counts, 0.0]))),
+        used=sum(r.kept for r in readings), rejected=sum(not r.kept for r in readings), start=min([*walls, *(w for w, _ in planned)]),
         end=max([end, *(w for w, _ in planned)]), low_s=min(counts), high_s=max([*counts, 0.0]),
     )
 
@@ -95,10 +100,10 @@ def _planned(data: ReviewData) -> tuple[tuple[float, float], ...]:
 def _holds(data: ReviewData, end: float) -> tuple[HoldBar, ...]:
     return tuple(
         HoldBar(
-            h["hold"], h["start_utc"].timestamp(), h["end_utc"].timestamp() if h["end_utc"] else end, h["t_s"],
+            h["number"], h["start_utc"].timestamp(), h["end_utc"].timestamp() if h["end_utc"] else end, h["t_s"],
             h["kind"] == "unplanned", h["basis"] == "inferred", hold_label(h), hold_short(h),
         )
-        for h in rows(data.holds)
+        for h in hold_rows(data.holds)
     )
 
 
@@ -111,6 +116,16 @@ def _readings(data: ReviewData, start: float, end: float) -> tuple[Reading, ...]
     """Count marks with a known wall time. Announced T-0s and L-times are readings of other clocks and are left out."""
     marks = [m for m in rows(data.marks) if m["utc"] is not None and m["clock"] == "T"]
     return tuple(Reading(m["utc"].timestamp(), m["t_s"], m["kept"], m["event"]) for m in marks if start - 60 <= m["utc"].timestamp() <= end + 60)
+
+
+def _thinned(readings: tuple[Reading, ...], start: float, end: float, counts: tuple[float, float]) -> tuple[Reading, ...]:
+    """One mark of each kind for each cell of a fine grid: a machine that stamps every second would hide the rest."""
+    low, high = counts
+    wide, tall = (end - start) / _CELLS or 1.0, (high - low) / _CELLS or 1.0
+    cells: dict[tuple[int, int, bool], Reading] = {}
+    for r in readings:
+        cells.setdefault((int((r.at - start) / wide), int((r.t_s - low) / tall), r.kept), r)
+    return tuple(cells.values())
 
 
 def wall_ticks(start: float, end: float, most: int = 10) -> list[float]:

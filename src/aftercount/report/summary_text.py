@@ -11,7 +11,7 @@ from typing import Any
 import pandas as pd
 
 from aftercount.report import wording
-from aftercount.report.data import ReviewData, plain, rows
+from aftercount.report.data import ReviewData, hold_rows, plain, rows
 
 CAUTION = (
     "This reviews what was logged about a count that is over. It is not a clearance: the range's rules and its "
@@ -49,15 +49,15 @@ def t0_lines(data: ReviewData) -> list[str]:
     """T-0 planned and actual, and the difference in words."""
     planned, actual, delay = (data.summary.get(k) for k in ("t0_scheduled", "t0_actual", "delay_s"))
     if actual is None:
-        return [f"T-0 was planned for {planned} and was not reached." if planned else "T-0 was not reached."]
+        return [f"T-0 was planned for {wording.instant(planned)} and was not reached." if planned else "T-0 was not reached."]
     if planned is None or delay is None:
-        return [f"T-0 was at {actual}."]
+        return [f"T-0 was at {wording.instant(actual)}."]
     size = "on time" if abs(delay) < 0.5 else wording.spoken_deviation(delay)
-    return [f"T-0 was planned for {planned} and came at {actual}, {size}."]
+    return [f"T-0 was planned for {wording.instant(planned)} and came at {wording.instant(actual)}, {size}."]
 
 
 def hold_lines(data: ReviewData) -> list[str]:
-    holds = rows(data.holds)
+    holds = hold_rows(data.holds)
     recycles = int(data.summary.get("recycles") or 0)
     if not holds:
         return ["There were no holds."] + [f"There was {wording.counted(recycles, 'recycle')}."] * bool(recycles)
@@ -80,7 +80,7 @@ def hold_sentence(hold: dict[str, Any]) -> str:
     parts += [_cause(hold)]
     back = hold["recycled_to_t_s"]
     parts += [f"then recycled to {wording.count_time(back)}"] if back is not None else []
-    return f"Hold {hold['hold']}, {kind}, at {wording.count_time(hold['t_s'])}: {'; '.join(p for p in parts if p)}."
+    return f"Hold {hold['number']}, {kind}, at {wording.count_time(hold['t_s'])}: {'; '.join(p for p in parts if p)}."
 
 
 def _against_plan(hold: dict[str, Any]) -> str:

@@ -6,6 +6,7 @@ It does not choose what is worth saying.
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from aftercount.counttime import format_count, format_duration
@@ -30,6 +31,11 @@ def clock_time(utc: Any) -> str:
 
 def wall_time(utc: Any) -> str:
     return DASH if utc is None else f"{utc:%Y-%m-%d %H:%M:%S}Z"
+
+
+def instant(text: object) -> str:
+    """An RFC 3339 instant to the second, as it is read aloud or written on a board."""
+    return re.sub(r"\.\d+Z$", "Z", str(text))
 
 
 def duration(seconds: float | None) -> str:

@@ -22,7 +22,8 @@ from aftercount.report.marks import DeviationView, StepMark, deviation_view
 
 _MOST_NAMED = 14  # steps named on the chart; more names than this hide each other
 _NAME_GAP = 0.035  # of the width that a name needs free to its sides
-_RAIL = {"missed": 0.72, "not_reached": 0.4, "skipped": 0.12}
+_RAIL = {"missed": 0.84, "untimed": 0.58, "not_reached": 0.32, "skipped": 0.06}
+_SIZES = {"on_time": 8, "untimed": 6, "skipped": 6}  # points; what is a fault is drawn larger
 _WORST = {"missed": 3.0, "late": 1.0, "early": 1.0}
 
 
@@ -76,15 +77,15 @@ def _holds(axes: Axes, rail: Axes, view: DeviationView) -> None:
                 hatch=hatch, hatch_linewidth=0.6, lw=0, zorder=0.5, alpha=0.75,
             ))
         place = (area.x0 + area.x1) / 2
-        write(axes, place, 1.015, area.short.replace(", ", "\n"), ha="center", va="bottom", size=SMALL - 1, color=LIGHT.hold_edge)
+        write(axes, place, 1.015, area.name.replace(", ", "\n"), ha="center", va="bottom", size=SMALL - 1, color=LIGHT.hold_edge)
 
 
 def _draw(axes: Axes, mark: StepMark) -> None:
     colour = LIGHT.sign(mark.sign)
-    y = mark.y if mark.y is not None else _RAIL.get(mark.sign, 0.4)
+    y = mark.y if mark.y is not None else _RAIL.get(mark.sign, _RAIL["untimed"])
     open_ = mark.unanswered or mark.sign == "skipped"
     axes.plot(
-        [mark.x], [y], marker=MARKERS[mark.sign], markersize=8 if mark.sign == "on_time" else 10, color=colour, ls="",
+        [mark.x], [y], marker=MARKERS[mark.sign], markersize=_SIZES.get(mark.sign, 10), color=colour, ls="",
         markerfacecolor=LIGHT.panel if open_ else colour, markeredgecolor=colour, zorder=3 if mark.sign == "on_time" else 4,
         markeredgewidth=2 if open_ or mark.sign in STROKED else 0.8, alpha=1.0 if open_ or mark.sign != "on_time" else 0.75, clip_on=False,
     )
@@ -101,7 +102,7 @@ def _names(axes: Axes, rail: Axes, view: DeviationView) -> None:
     notable.sort(key=lambda m: -(_WORST.get(m.sign, 0.5) + abs(m.deviation_s or 0.0) / spread))
     placed: list[tuple[float, float]] = []
     for mark in notable[:_MOST_NAMED]:
-        where, y = (axes, mark.y) if mark.y is not None else (rail, _RAIL.get(mark.sign, 0.4))
+        where, y = (axes, mark.y) if mark.y is not None else (rail, _RAIL.get(mark.sign, _RAIL["untimed"]))
         height = y if where is axes else -y / 4
         if all(abs(mark.x - x) > _NAME_GAP or abs(height - h) > 0.06 for x, h in placed):
             placed.append((mark.x, height))
@@ -130,7 +131,7 @@ def _rail(rail: Axes, view: DeviationView) -> None:
     write(rail, 0.5, -0.36, name, ha="center", va="top", color=LIGHT.soft, size=SMALL, transform=rail.transAxes)
 
 
-_SHORT = {"missed": "missed", "not_reached": "not reached", "skipped": "not seen"}
+_SHORT = {"missed": "missed", "not_reached": "not reached", "skipped": "not seen", "untimed": "not measured"}
 
 
 def _legend(figure: Figure, view: DeviationView) -> None:

@@ -81,7 +81,7 @@ def _shade(axes: Axes, view: ProfileView) -> None:
 def _path(axes: Axes, view: ProfileView) -> None:
     for leg in view.legs:
         label = "the count" if leg is view.legs[0] else None
-        axes.plot(*zip(*leg.points, strict=True), color=LIGHT.count, lw=2.6, solid_joinstyle="round", zorder=3, label=label)
+        axes.plot(*zip(*leg.points, strict=True), color=LIGHT.count, lw=1.8, solid_joinstyle="round", zorder=3, label=label)
     for turn in view.recycles:
         axes.annotate("", (turn.at, turn.to_t_s), (turn.at, turn.from_t_s), zorder=3,
                       arrowprops={"arrowstyle": "-|>", "color": LIGHT.count, "lw": 1.8, "ls": "--", "shrinkA": 0, "shrinkB": 0})
@@ -91,11 +91,11 @@ def _path(axes: Axes, view: ProfileView) -> None:
 
 
 def _evidence(axes: Axes, view: ProfileView) -> None:
-    for kept, marker, colour, label in ((True, "o", LIGHT.on_time, "count mark used"), (False, "x", LIGHT.missed, "count mark not believed")):
+    for kept, marker, colour, label in ((True, "o", LIGHT.on_time, f"count mark used ({view.used})"), (False, "x", LIGHT.missed, f"count mark not believed ({view.rejected})")):
         some = [r for r in view.readings if r.kept is kept and view.low_s * 1.05 - 60 <= r.t_s <= view.high_s + 60]
         if some:
-            axes.plot([r.at for r in some], [r.t_s for r in some], ls="", marker=marker, ms=4.5 if kept else 7, color=colour,
-                      markeredgewidth=0.5 if kept else 1.8, alpha=0.85, zorder=4, label=f"{label} ({len(some)})")
+            axes.plot([r.at for r in some], [r.t_s for r in some], ls="", marker=marker, ms=6 if kept else 7, color=colour,
+                      markeredgewidth=0 if kept else 1.8, alpha=0.5 if kept else 0.9, zorder=2.5 if kept else 4, label=label)
 
 
 def _label_holds(axes: Axes, view: ProfileView) -> None:

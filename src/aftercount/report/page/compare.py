@@ -61,7 +61,7 @@ def _sizes(steps: dict[str, dict[str, Any]], ids: list[str]) -> list[float]:
 
 def _change(before: dict[str, Any], now: dict[str, Any]) -> Change | None:
     was, is_ = sign_of(before), sign_of(now)
-    if "not_reached" in (was, is_) or was == is_ == "on_time":
+    if {"not_reached", "untimed"} & {was, is_} or was == is_ == "on_time":
         return None
     a, b = before["deviation_s"], now["deviation_s"]
     if was == is_ and (a is None or b is None or abs(abs(b) - abs(a)) < _WORTH_S):
@@ -71,7 +71,7 @@ def _change(before: dict[str, Any], now: dict[str, Any]) -> Change | None:
 
 
 def _rank(sign: str) -> int:
-    return {"on_time": 0, "skipped": 1, "early": 2, "late": 2, "missed": 3}[sign]
+    return {"on_time": 0, "untimed": 0, "skipped": 1, "early": 2, "late": 2, "missed": 3}[sign]
 
 
 def _words(sign: str, off: float | None) -> str:

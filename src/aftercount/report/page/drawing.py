@@ -18,7 +18,7 @@ from aftercount.report.profile import ProfileView, count_ticks, wall_ticks
 WIDTH, LEFT, RIGHT = 1000, 74, 14  # of the drawing; the plot lies between the margins
 DEVIATION_TOP, DEVIATION_HEIGHT, RAIL_HEIGHT = 34, 300, 62
 PROFILE_TOP, PROFILE_HEIGHT = 22, 330
-RAIL = {"missed": 16, "not_reached": 34, "skipped": 52}  # below the plot
+RAIL = {"missed": 12, "untimed": 27, "not_reached": 42, "skipped": 57}  # below the plot
 _LEVELS = (1, 3, 9, 27)  # zoom from which a set of ticks is shown
 
 
@@ -64,7 +64,7 @@ def deviation(view: DeviationView) -> DeviationDrawing:
 
     marks = []
     for row, mark in enumerate(view.steps):
-        y = DEVIATION_TOP + DEVIATION_HEIGHT + RAIL.get(mark.sign, 34) if mark.y is None else up(mark.y)
+        y = DEVIATION_TOP + DEVIATION_HEIGHT + RAIL.get(mark.sign, RAIL["untimed"]) if mark.y is None else up(mark.y)
         marks.append(PlacedMark(mark, row, x_of(mark.x), y, up(mark.low), up(mark.high)))
     return DeviationDrawing(
         view, tuple(marks), _levelled(lambda least: view.count.ticks(least), 0.055),

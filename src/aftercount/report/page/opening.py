@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from aftercount.report import wording
-from aftercount.report.data import ReviewData, rows
+from aftercount.report.data import ReviewData, hold_rows, rows
 from aftercount.report.summary_text import headline, step_lines, t0_lines
 
 _NOTHING_S = 0.5  # a slip smaller than this is not worth a row
@@ -50,7 +50,7 @@ def _why(data: ReviewData) -> list[str]:
 
 def slips(data: ReviewData) -> tuple[Slip, ...]:
     """Every hold that moved T-0, and the remainder that no hold explains."""
-    found = [(_cause(h), float(h["slip_s"]), f"#hold-{h['hold']}") for h in rows(data.holds) if abs(h["slip_s"] or 0.0) >= _NOTHING_S]
+    found = [(_cause(h), float(h["slip_s"]), f"#hold-{h['number']}") for h in hold_rows(data.holds) if abs(h["slip_s"] or 0.0) >= _NOTHING_S]
     delay = data.summary.get("delay_s")
     if delay is not None:
         rest = float(delay) - sum(float(h["slip_s"] or 0.0) for h in rows(data.holds))
@@ -61,7 +61,7 @@ def slips(data: ReviewData) -> tuple[Slip, ...]:
 
 
 def _cause(hold: dict[str, object]) -> str:
-    what = f"hold {hold['hold']} at {wording.count_time(hold['t_s'])}"  # type: ignore[arg-type]
+    what = f"hold {hold['number']} at {wording.count_time(hold['t_s'])}"  # type: ignore[arg-type]
     back = " and the recycle after it" if hold["recycled_to_t_s"] is not None else ""
     reason = f" ({hold['reason']})" if hold["reason"] else ""
     return what + back + reason
@@ -76,8 +76,8 @@ def _facts(data: ReviewData) -> tuple[tuple[str, str], ...]:
         ("Count", str(summary.get("count"))),
         ("Kind", wording.KINDS.get(str(summary.get("kind")), str(summary.get("kind")))),
         ("Outcome", wording.OUTCOMES.get(str(summary.get("outcome")), str(summary.get("outcome")))),
-        ("T-0 planned", str(summary.get("t0_scheduled") or wording.DASH)),
-        ("T-0 actual", str(summary.get("t0_actual") or wording.DASH)),
+        ("T-0 planned", wording.instant(summary.get("t0_scheduled") or wording.DASH)),
+        ("T-0 actual", wording.instant(summary.get("t0_actual") or wording.DASH)),
         ("Delay", wording.duration(summary.get("delay_s"))),
         ("Built-in hold", wording.duration(summary.get("built_in_hold_s"))),
         ("Unplanned hold", wording.duration(summary.get("unplanned_hold_s"))),

@@ -81,8 +81,8 @@ def _hash(text: str) -> str:
 def _moments(found: list[Card], held: list[sections.HoldRow]) -> dict[str, int]:
     """Which moments get their traffic: every finding that was heard, every call and resume of a hold."""
     moments = {c.anchor: c.event for c in found if c.event is not None}
-    moments |= {f"hold-{h.row['hold']}-call": h.row["event"] for h in held if h.row["event"] is not None}
-    return moments | {f"hold-{h.row['hold']}-resume": h.row["resume_event"] for h in held if h.row["resume_event"] is not None}
+    moments |= {f"hold-{h.row['number']}-call": h.row["event"] for h in held if h.row["event"] is not None}
+    return moments | {f"hold-{h.row['number']}-resume": h.row["resume_event"] for h in held if h.row["resume_event"] is not None}
 
 
 def _noted(chosen: tuple[Any, ...], written: tuple[Note, ...]) -> list[Note]:

@@ -11,6 +11,7 @@ from typing import Any
 
 from aftercount.report import wording
 from aftercount.report.data import ReviewData, rows
+from aftercount.report.data import hold_rows as holds_of
 from aftercount.report.page.lines import Lines, Quote
 from aftercount.report.page.steps import StepRow
 from aftercount.report.summary_text import hold_sentence
@@ -42,7 +43,7 @@ def hold_rows(data: ReviewData, lines: Lines) -> list[HoldRow]:
             wording.clock_time(h["end_utc"]), wording.duration(h["duration_s"]), wording.duration(h["planned_s"]),
             wording.deviation(h["excess_s"]), wording.deviation(h["slip_s"]), _bracket(h), lines.quote(h["event"]), lines.quote(h["resume_event"]),
         )
-        for h in rows(data.holds)
+        for h in holds_of(data.holds)
     ]
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from aftercount.report import wording
-from aftercount.report.data import ReviewData, rows
+from aftercount.report.data import ReviewData, hold_rows, rows
 from aftercount.report.summary_text import hold_sentence, named
 
 LEAST, MOST = 3, 7
@@ -50,21 +50,21 @@ def _outcome(data: ReviewData) -> Iterator[Topic]:
     outcome = str(data.summary.get("outcome"))
     if outcome in ("scrub", "cutoff"):
         at = data.summary.get("outcome_utc")
-        text = f"The count was {wording.OUTCOMES[outcome]}" + (f" at {at}." if at else ".")
+        text = f"The count was {wording.OUTCOMES[outcome]}" + (f" at {wording.instant(at)}." if at else ".")
         yield Topic("outcome", f"The count was {wording.OUTCOMES[outcome]}", text, "#profile", _W_OUTCOME)
     elif outcome == "unresolved":
         yield Topic("outcome", "How the count ended", "The logs do not say how the count ended.", "#profile", _W_OUTCOME)
 
 
 def _holds(data: ReviewData) -> Iterator[Topic]:
-    costly = [h for h in rows(data.holds) if h["kind"] == "unplanned" or (h["excess_s"] or 0.0) >= 60.0]
+    costly = [h for h in hold_rows(data.holds) if h["kind"] == "unplanned" or (h["excess_s"] or 0.0) >= 60.0]
     costly.sort(key=lambda h: -(h["excess_s"] or h["duration_s"] or 0.0))
     for hold in costly[:_MOST_HOLDS]:
         cost = hold["excess_s"] or hold["duration_s"] or 0.0
         what = "Built-in hold overran" if hold["kind"] == "built_in" else "Unplanned hold"
         title = f"{what} at {wording.count_time(hold['t_s'])}"
         key = f"hold at {wording.count_time(hold['t_s'])} pass {hold['pass']}"
-        yield Topic(key, title, hold_sentence(hold), f"#hold-{hold['hold']}", _W_HOLD + min(cost / 3600.0, 9.0))
+        yield Topic(key, title, hold_sentence(hold), f"#hold-{hold['number']}", _W_HOLD + min(cost / 3600.0, 9.0))
 
 
 def _groups(steps: list[dict[str, Any]]) -> Iterator[Topic]:

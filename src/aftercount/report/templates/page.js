@@ -184,8 +184,13 @@
       view = { x0: from, x1: from + width, y0, y1 };
       draw();
     };
+    const marks = $$("a.mark", svg).sort((a, b) => a.dataset.x - b.dataset.x);
     const by = { // what each control does to the part shown
-      in: () => { const q = (view.x1 - view.x0) / 4; show(view.x0 + q, view.x1 - q); },
+      in: () => { // about the sign in hand, if there is one, so that it is not lost from view
+        const q = (view.x1 - view.x0) / 4;
+        const x = marks.includes(document.activeElement) ? Number(document.activeElement.dataset.x) : (view.x0 + view.x1) / 2;
+        show(x - q, x + q);
+      },
       out: () => { const w = view.x1 - view.x0; show(view.x0 - w / 2, view.x1 + w / 2); },
       left: () => { const q = (view.x1 - view.x0) / 4; const s = Math.min(q, view.x0); show(view.x0 - s, view.x1 - s); },
       right: () => { const q = (view.x1 - view.x0) / 4; const s = Math.min(q, 1 - view.x1); show(view.x0 + s, view.x1 + s); },
@@ -193,7 +198,6 @@
       all: () => { view = { ...all }; draw(); },
     };
     for (const button of $$("[data-zoom]", figure)) button.addEventListener("click", () => by[button.dataset.zoom]());
-    const marks = $$("a.mark", svg).sort((a, b) => a.dataset.x - b.dataset.x);
     const step = (way) => { // to the next sign, bringing it into view
       const now = marks.indexOf(document.activeElement);
       const next = marks[now < 0 ? (way > 0 ? 0 : marks.length - 1) : Math.min(Math.max(now + way, 0), marks.length - 1)];
@@ -207,8 +211,10 @@
       if (event.ctrlKey || event.metaKey || event.altKey) return;
       const way = { ArrowRight: 1, ArrowLeft: -1 }[event.key];
       const does = { "+": "in", "=": "in", "-": "out", "0": "all" }[event.key] ?? (event.shiftKey && way ? (way > 0 ? "right" : "left") : null);
-      if (does) by[does]();
-      else if (way && marks.length) step(way);
+      if (does) {
+        by[does]();
+        if (document.activeElement.hasAttribute?.("hidden")) svg.focus();
+      } else if (way && marks.length) step(way);
       else if (event.key === "Escape" && document.activeElement !== svg) svg.focus();
       else return;
       event.preventDefault();

@@ -1,0 +1,5 @@
+from __future__ import annotations
+
+from report.browser import axe, chromium
+
+__all__ = ["axe", "chromium"]
