@@ -15,6 +15,8 @@ from functools import lru_cache
 import numpy as np
 
 CONFIDENCE = 0.95
+# Share of false ones among the trends that are told.
+FALSE_DISCOVERY = 0.05
 # A slope through fewer points has no interval worth the name.
 LEAST_FOR_SLOPE = 4
 # Up to here the distribution of Kendall's S is counted exactly; beyond, the normal approximation is good to 1e-4.
@@ -36,6 +38,7 @@ class Slope:
 NO_SLOPE = Slope(np.nan, np.nan, np.nan, np.nan)
 
 
+@lru_cache(maxsize=4096)
 def wilson(hits: int, n: int) -> tuple[float, float]:
     """Wilson's 95 % interval for a share; (0, 1) when nothing was seen."""
     from scipy.stats import binomtest

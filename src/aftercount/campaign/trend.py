@@ -1,0 +1,141 @@
+"""Are we getting better? The record of every step, station and phase over a season.
+
+Conventions: shares are of the rehearsals in which the step was reached; deviations of those in which it was done, actual
+minus due; slopes in seconds per rehearsal, negative is earlier. `small` marks figures from fewer than SMALL values.
+It does not say what to do about them: `signals` and `suggest` follow.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from aftercount.campaign import stats
+from aftercount.campaign.control import individuals
+from aftercount.campaign.expect import Expectation, expect
+from aftercount.campaign.gather import gather
+from aftercount.campaign.season import Season, build
+from aftercount.campaign.shape import change_point, course
+from aftercount.campaign.signals import find_signals
+from aftercount.campaign.suggest import suggest
+from aftercount.campaign.tables import GROUPS, TREND
+from aftercount.errors import UsageError
+
+# Fewer rehearsals than this are few: intervals are wide, and the page says so.
+SMALL = 8
+
+
+@dataclass(frozen=True)
+class Trend:
+    """The tables of a trend folder by name, and its summary."""
+
+    tables: dict[str, pd.DataFrame]
+    summary: dict[str, Any]
+
+    def __getattr__(self, name: str) -> pd.DataFrame:
+        try:
+            return self.__dict__["tables"][name]
+        except KeyError:
+            raise AttributeError(name) from None
+
+
+def trend(outs: Sequence[str]) -> Trend:
+    """The season of these review folders, in any order. Raises InputError for those that are none."""
+    if not outs:
+        raise UsageError("a trend needs at least one review folder")
+    return trend_of(build(gather([str(out) for out in outs])))
+
+
+def trend_of(season: Season) -> Trend:
+    """The tables of a season."""
+    deviations = season.matrix("deviation_s")
+    expected = expect(deviations, measured_sigma(season))
+    steps = _steps(season, deviations, expected)
+    steps = suggest(steps, season.plan, deviations)
+    found = find_signals(season, steps, deviations)
+    made = {"trend": TREND.conform(steps), "signals": found, "history": season.history, "counts": season.counts, "groups": _groups(season),
+            "hold_causes": season.hold_causes, "plan_changes": season.plan_changes}
+    return Trend(made, _summary(made))
+
+
+def measured_sigma(season: Season) -> np.ndarray:
+    """Each step's median uncertainty of measurement, seconds; NaN where none is stated."""
+    medians = season.history.groupby("step")["deviation_sigma_s"].median()
+    return season.plan["step"].map(medians).to_numpy(dtype=float)
+
+
+def _steps(season: Season, deviations: np.ndarray, expected: Expectation) -> pd.DataFrame:
+    by_step = dict(tuple(season.history.groupby("step", sort=False)))
+    empty = season.history.iloc[:0]
+    names = season.counts["count"].tolist()
+    rows = []
+    for i, plan_row in enumerate(season.plan[["step", "action", "by", "phase", "planned_t_s"]].to_dict("records")):
+        row = {str(k): v for k, v in plan_row.items()} | shares(by_step.get(plan_row["step"], empty))
+        row |= _course(deviations[i], names)
+        row |= {"level_s": expected.level[i], "sigma_s": expected.sigma[i], "sigma_df": expected.df[i]}
+        rows.append(row)
+    frame = pd.DataFrame(rows)
+    frame["q"] = stats.adjust(frame["p"].to_numpy(dtype=float))
+    return frame.assign(suggested_t_s=np.nan, suggested_early_s=np.nan, suggested_late_s=np.nan)
+
+
+def shares(history: pd.DataFrame) -> dict[str, Any]:
+    """Counts of what became of a step (or of many), with Wilson's intervals, over what was reached."""
+    status = history["status"].to_numpy(dtype=object)
+    reached = status != "not_reached"
+    status, timing = status[reached], history["timing"].to_numpy(dtype=object)[reached]
+    n, missed, late = len(status), int((status == "missed").sum()), int((timing == "late").sum())
+    missed_low, missed_high = stats.wilson(missed, n)
+    late_low, late_high = stats.wilson(late, n)
+    return {"n": n, "done": int((status == "done").sum()), "missed": missed, "late": late,
+            "early": int((timing == "early").sum()), "out_of_order": int(history["out_of_order"].to_numpy(dtype=bool)[reached].sum()),
+            "missed_low": missed_low, "missed_high": missed_high, "late_low": late_low, "late_high": late_high}
+
+
+def _course(values: np.ndarray, names: list[str]) -> dict[str, Any]:
+    """Median, spread, slopes, limits and shape of one step's deviations."""
+    seen = np.flatnonzero(~np.isnan(values))
+    x, y = seen + 1.0, values[seen]
+    robust, limits, change = stats.robust_slope(x, y), individuals(values), change_point(y)
+    return {
+        "median_deviation_s": float(np.median(y)) if len(y) else np.nan, "spread_s": stats.spread(y),
+        "slope_s": robust.slope, "slope_low_s": robust.low, "slope_high_s": robust.high, "line_slope_s": stats.line(x, y).slope,
+        "p": stats.mann_kendall(y), "limit_low_s": limits.low, "limit_high_s": limits.high, "course": course(x, y),
+        "change_count": names[seen[change.after + 1]] if change else None,
+        "change_s": change.after_level - change.before_level if change else np.nan, "small": len(y) < SMALL,
+    }
+
+
+def _groups(season: Season) -> pd.DataFrame:
+    """The same over all steps of a station, and of a phase."""
+    rows = []
+    for of, column in (("station", "by"), ("phase", "phase")):
+        names = season.plan.set_index("step")[column]
+        history = season.history.assign(name=season.history["step"].map(names))
+        for name, group in history.dropna(subset=["name"]).groupby("name"):
+            medians = group[group["status"] == "done"].groupby("rehearsal")["deviation_s"].median().dropna()
+            y = medians.to_numpy(dtype=float)
+            robust = stats.robust_slope(medians.index.to_numpy(dtype=float), y)
+            rows.append({"of": of, "name": name, "steps": int((names == name).sum()), **shares(group), "spread_s": stats.spread(y),
+                         "median_deviation_s": float(np.median(y)) if len(y) else np.nan, "slope_s": robust.slope,
+                         "slope_low_s": robust.low, "slope_high_s": robust.high, "p": stats.mann_kendall(y)})
+    return GROUPS.from_rows(rows)
+
+
+def _summary(made: dict[str, pd.DataFrame]) -> dict[str, Any]:
+    counts, steps, found = made["counts"], made["trend"], made["signals"]
+    drifting = steps[steps["q"] < stats.FALSE_DISCOVERY]
+    y = counts["median_deviation_s"].to_numpy(dtype=float)
+    season = stats.robust_slope(counts["rehearsal"].to_numpy(dtype=float)[~np.isnan(y)], y[~np.isnan(y)])
+    return {
+        "counts": counts["count"].tolist(), "rehearsals": len(counts), "steps": len(steps), "small": len(counts) < SMALL,
+        "improving": drifting[drifting["slope_s"] < 0]["step"].tolist(), "worsening": drifting[drifting["slope_s"] > 0]["step"].tolist(),
+        "signals": {str(k): int(v) for k, v in found["kind"].value_counts().sort_index().items()},
+        "season_slope_s": None if np.isnan(season.slope) else round(season.slope, 3),
+        "missed": counts["missed"].tolist(), "late": counts["late"].tolist(),
+        "plan_changes": len(made["plan_changes"]),
+    }
