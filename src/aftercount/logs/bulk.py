@@ -45,7 +45,10 @@ def split(text: str, bare: str, judge: Judge) -> Split | None:
     heads = found.field("head").dictionary_encode()
     judged = [judge(h) for h in heads.dictionary.to_pylist()]
     taken = _taken(found, heads, judged)
-    filled = np.flatnonzero(~_blank(column))
+    unread = np.flatnonzero(~taken)
+    blank = np.zeros(len(taken), dtype=bool)
+    blank[unread] = _blank(column.take(pa.array(unread)))
+    filled = np.flatnonzero(~blank)
     alone = _undisturbed(taken[filled])
     if alone.sum() < WORTH_FROM:
         return None
@@ -90,9 +93,9 @@ def _bulk(found: Any, heads: Any, judged: list[Head | None], at: np.ndarray, bar
     import pyarrow.compute as pc
 
     time = found.field("time")
-    digits = pc.utf8_slice_codeunits(time, 0, 8)
-    clock = np.frombuffer(pc.cast(digits, pa.binary()).cast(pa.binary(8)).buffers()[1], dtype=np.uint8)[:8 * len(at)].reshape(-1, 8).astype(np.int64) - 48
-    hour, minute, second = (clock[:, i] * 10 + clock[:, i + 1] for i in (0, 3, 6))
+    digits = pc.binary_join(pa.ListArray.from_arrays([0, len(at)], pc.utf8_slice_codeunits(time, 0, 8)), "")[0].as_buffer()
+    clock = np.frombuffer(digits, dtype=np.uint8).reshape(-1, 8)
+    hour, minute, second = ((clock[:, i] - 48) * np.int64(10) + (clock[:, i + 1] - 48) for i in (0, 3, 6))
     zulu = pc.equal(pc.binary_length(time), 9).to_numpy(zero_copy_only=False)
     index = heads.indices
     who = pa.array([j.who if j else None for j in judged], type=pa.string())
