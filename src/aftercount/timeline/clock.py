@@ -29,8 +29,8 @@ def at(clock: pd.DataFrame, utc_us: Any) -> tuple[np.ndarray, np.ndarray, np.nda
     t_s, state, pass_, sigma = countclock.at(clock, us)
     if len(clock):
         sigma = _bracketed(clock, us, sigma)
-    return (np.where(known, t_s, np.nan), np.where(known, state, None), np.where(known, pass_, 0),
-            np.where(known, sigma, np.nan))
+    state[~known] = None
+    return np.where(known, t_s, np.nan), state, np.where(known, pass_, 0), np.where(known, sigma, np.nan)
 
 
 def _bracketed(clock: pd.DataFrame, us: np.ndarray, sigma: np.ndarray) -> np.ndarray:

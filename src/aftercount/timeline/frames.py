@@ -5,6 +5,8 @@ It decides nothing but the rounding: whole microseconds, and segments that meet 
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pandas as pd
 
@@ -20,7 +22,7 @@ def instant_us(u: float, t0_us: int) -> int:
 
 def clock_frame(segments: list[Segment], t0_us: int) -> pd.DataFrame:
     """A CLOCK frame. Segments that would last less than a microsecond are left out."""
-    rows = []
+    rows: list[dict[str, Any]] = []
     for s in segments:
         start, end = instant_us(s.start, t0_us), instant_us(s.end, t0_us)
         if end <= start:

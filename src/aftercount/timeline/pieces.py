@@ -71,7 +71,7 @@ def _as_planned(z: float, sigma: float, field: Field) -> tuple[float, float]:
 def _estimate(e: Evidence, at: Floats, which: np.ndarray, counting: bool, candidate: float) -> tuple[float, float, int]:
     marks = which[(e.kind[which] == MARK)]
     if not len(marks):
-        return candidate, 1.0, 0
+        return candidate, float(np.median(e.sigma[which])), 0
     seen = at[marks] - e.t[marks] if counting else e.t[marks]
     return (*robust_mean(seen, e.sigma[marks], candidate), len(marks))
 

@@ -227,7 +227,7 @@ def _between(stairs: Staircase, before: Piece, part: Piece, calls: Sequence[Call
         stairs.holds.append(Hold(stairs.pass_, t, start, stairs.u, True, min(low, t), max(high, t), planned=length,
                                  shared=len(stops) > 1 or before.state == HOLDING or part.state == HOLDING))
     if part.state == HOLDING:
-        stairs.count_to(max(stairs.u, stairs.z + part.value), sigma)
+        stairs.count_to(max(stairs.u, stairs.z + part.value), before.sigma if before.state == COUNTING else sigma)
 
 
 def _tail(stairs: Staircase, before: Piece, still: float, calls: Sequence[Call], others: bool) -> float:
