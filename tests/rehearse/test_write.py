@@ -16,7 +16,7 @@ import pytest
 
 from aftercount.errors import UsageError
 from aftercount.rehearse.options import RehearsalOptions, RehearsalTruth
-from aftercount.rehearse.procedure import build
+from aftercount.rehearse.procedure import HOLD_CLEAR_S, build
 from aftercount.rehearse.scenario import FITTING, HELD_BACK, SCENARIOS, multiply, scenario
 from aftercount.rehearse.write import rehearse
 
@@ -199,3 +199,35 @@ def test_a_folder_in_use_is_left_alone(tmp_path: Path) -> None:
     with pytest.raises(UsageError, match="new or empty"):
         rehearse(tmp_path)
     assert [p.name for p in tmp_path.iterdir()] == ["mine.txt"]
+
+
+def test_old_syslog_lines(tmp_path: Path) -> None:
+    truth = _made(tmp_path, 7, logs=("sequencer.rfc3164",), steps=20)
+    lines = (truth.folder / "sequencer.log").read_text(encoding="utf-8").splitlines()
+    assert all(re.match(r"<134>[A-Z][a-z]{2} [ \d]\d \d\d:\d\d:\d\d [\w-]+ [\w-]+: \S", line) for line in lines)
+    assert any("COUNTING" in line for line in lines)
+
+
+def test_truth_file_is_the_truth_returned(tmp_path: Path) -> None:
+    truth = _made(tmp_path, 1, scenario="hoopoe", story="scrub")
+    assert json.loads(truth.file.read_text(encoding="utf-8")) == json.loads(json.dumps(truth.data))
+
+
+def test_poll_answers_are_kept(tmp_path: Path) -> None:
+    truth = _made(tmp_path, 1, scenario="redshank", story="clean", steps=100)
+    polls = {s.step for s in build(scenario("redshank"), 100).steps if s.kind == "poll"}
+    asked = {p["step"] for p in truth.data["polls"]}
+    assert asked == polls and len(truth.data["polls"]) > 8
+    assert {p["answer"] for p in truth.data["polls"]} <= {"go", "no go"}
+
+
+@pytest.mark.parametrize("name", SCENARIOS)
+def test_no_step_is_planned_on_the_edge_of_a_hold(name: str) -> None:
+    """Whether such a step falls before or after the hold would be anybody's guess; those inside it end before it does."""
+    for size in (20, 60, 120, 300):
+        procedure = build(scenario(name), size)
+        for hold in procedure.holds:
+            assert all(abs(s.t - hold.t) >= HOLD_CLEAR_S for s in procedure.steps if s.into is None)
+            assert all(30 <= s.into <= hold.duration - 45 for s in procedure.steps if s.into is not None and s.t == hold.t)
+        plain = [s.t for s in procedure.steps if s.into is None]
+        assert plain == sorted(plain) and procedure.start_t < plain[0]

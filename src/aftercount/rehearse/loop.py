@@ -191,15 +191,16 @@ class Loop:
 def _twins(steps: Sequence[PlanStep]) -> dict[str, PlanStep]:
     """For each step another of the same station that differs in one word."""
     out: dict[str, PlanStep] = {}
+    alike: dict[tuple[str, int], list[tuple[list[str], PlanStep]]] = {}
     for step in steps:
-        words = step.text.split()
-        for other in steps:
-            theirs = other.text.split()
-            if other.by == step.by and other.action and len(theirs) == len(words) and sum(
-                    a.lower() != b.lower() for a, b in zip(words, theirs, strict=True)) == 1:
-                out[step.step] = other
-                break
-    return out
+        words = step.text.lower().split()
+        for theirs, other in alike.setdefault((step.by, len(words)), []):
+            if sum(a != b for a, b in zip(words, theirs, strict=True)) == 1:
+                out.setdefault(step.step, other)
+                out.setdefault(other.step, step)
+        if step.action:
+            alike[step.by, len(words)].append((words, step))
+    return {k: v for k, v in out.items() if v.action}
 
 
 def ordered(said: list[Said]) -> list[Said]:

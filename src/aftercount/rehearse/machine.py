@@ -104,10 +104,10 @@ def _stamps(u0: int, u1: int, every: int, story: Story) -> list[Said]:
 
 def write(form: str, scenario: Scenario, rows: list[tuple[Said, str | None]], clock: Clock, path: str, rng: Random) -> Paper:
     numbered = list(enumerate(rows))
-    writer = {"syslog": _syslog, "csv": _csv, "jsonl": _jsonl, "parquet": _parquet}[form]
+    writer = {"syslog": _syslog, "rfc3164": _rfc3164, "csv": _csv, "jsonl": _jsonl, "parquet": _parquet}[form]
     content, first = writer(scenario, rows, clock, rng)
     carried = [Carried(first + i, first + i, s) for i, (s, _) in numbered]
-    return Paper(path, "sequencer", form, content, carried, clock)
+    return Paper(path, "sequencer", "syslog" if form == "rfc3164" else form, content, carried, clock)
 
 
 def _syslog(scenario: Scenario, rows: list[tuple[Said, str | None]], clock: Clock, rng: Random) -> tuple[bytes, int]:
@@ -117,12 +117,20 @@ def _syslog(scenario: Scenario, rows: list[tuple[Said, str | None]], clock: Cloc
     return ("\n".join(lines) + "\n").encode(), 1
 
 
+def _rfc3164(scenario: Scenario, rows: list[tuple[Said, str | None]], clock: Clock, rng: Random) -> tuple[bytes, int]:
+    """The old syslog line: no year, whole seconds: ``<134>Apr 18 13:05:00 seq-a count: T-01:25:00 COUNTING``."""
+    host = rng.choice(("seq-a", "gse01"))
+    lines = [f"<134>{stamp_text(clock.stamp(s.utc), 'bsd')} {host} {'count' if s.by == 'CLK' else s.by.lower()}: {s.text}" for s, _ in rows]
+    return ("\n".join(lines) + "\n").encode(), 1
+
+
 def _csv(scenario: Scenario, rows: list[tuple[Said, str | None]], clock: Clock, rng: Random) -> tuple[bytes, int]:
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     names = rng.choice((("utc", "count", "source", "event"), ("time", "t", "station", "message"), ("timestamp", "count_time", "origin", "text")))
     writer.writerow(names)
-    writer.writerows((stamp_text(clock.stamp(s.utc), "rfc3339", ms=True), count, s.by, s.text) for s, count in rows)
+    form = rng.choice(("rfc3339", "rfc3339", "rfc3339", "ordinal date"))
+    writer.writerows((stamp_text(clock.stamp(s.utc), form, ms=True), count, s.by, s.text) for s, count in rows)
     return out.getvalue().encode(), 2
 
 

@@ -16,7 +16,7 @@ from aftercount.errors import UsageError
 STORIES = ("random", "clean", "hold", "recycle", "scrub", "cutoff")
 LOG_KINDS = ("sequencer", "notes", "transcript")
 LOG_FORMATS = {
-    "sequencer": ("syslog", "csv", "jsonl", "parquet"),
+    "sequencer": ("syslog", "csv", "jsonl", "parquet", "rfc3164"),
     "notes": ("utc", "zulu", "local", "dated", "ordinal", "count"),
     "transcript": ("webvtt", "srt"),
 }

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 MARGIN_S = 3.0        # begun closer together than this: who was first is anybody's guess
-BRUTE_FORCE_SIZE = 14  # conflict groups up to this are searched whole
+BRUTE_FORCE_SIZE = 12  # conflict groups up to this are searched whole
 
 
 @dataclass(frozen=True)
@@ -67,16 +67,16 @@ def _group(first: int, edges: dict[int, set[int]]) -> set[int]:
 def _group_view(keys: list[int], edges: dict[int, set[int]]) -> dict[int, str]:
     if len(keys) > BRUTE_FORCE_SIZE:
         return _greedy_view(keys, edges)
-    best = 0
-    kept: list[set[int]] = []
+    against = [sum(1 << j for j, other in enumerate(keys) if other in edges[key]) for key in keys]
+    best, common, ever = -1, 0, 0
     for mask in range(1 << len(keys)):
-        chosen = [k for i, k in enumerate(keys) if mask >> i & 1]
-        if len(chosen) < best or any(b in edges[a] for a in chosen for b in chosen):
+        size = mask.bit_count()
+        if size < best or any(mask >> i & 1 and mask & against[i] for i in range(len(keys))):
             continue
-        if len(chosen) > best:
-            best, kept = len(chosen), []
-        kept.append(set(chosen))
-    return {k: "in" if all(k in s for s in kept) else "out" if not any(k in s for s in kept) else "either" for k in keys}
+        if size > best:
+            best, common, ever = size, mask, mask
+        common, ever = common & mask, ever | mask
+    return {k: "in" if common >> i & 1 else "either" if ever >> i & 1 else "out" for i, k in enumerate(keys)}
 
 
 def _greedy_view(keys: list[int], edges: dict[int, set[int]]) -> dict[int, str]:

@@ -81,7 +81,7 @@ class Transcriber:
 def _cues(said: list[Said], style: Style, rng: Random) -> list[list[Said]]:
     cues: list[list[Said]] = []
     for s in said:
-        if rng.random() < style.skip and s.step is None:
+        if s.kind in ("note", "mark") and s.step is None and rng.random() < style.skip:
             continue
         if cues:
             last = cues[-1][-1]

@@ -7,6 +7,7 @@ It does not decide what the logs carry: the writers say so line by line.
 
 from __future__ import annotations
 
+import json
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -15,7 +16,7 @@ from aftercount.rehearse.deeds import Deed
 from aftercount.rehearse.loop import Said
 from aftercount.rehearse.order import Placed, displaced
 from aftercount.rehearse.paper import Paper
-from aftercount.rehearse.procedure import PlanStep, Procedure
+from aftercount.rehearse.procedure import Procedure
 from aftercount.rehearse.story import Story
 
 _PART_RANK = {"call": 0, "record": 1, "response": 2, "report": 3}
@@ -176,4 +177,13 @@ def compose(count_id: str, procedure: Procedure, story: Story, deeds: list[Deed]
     }
 
 
-__all__ = ["PlanStep", "StepTruth", "compose", "utc_text"]
+def as_json(data: dict[str, Any]) -> str:
+    """The truth file's text: one row of each table a line, so that it can be read and compared."""
+    parts = []
+    for key, value in data.items():
+        if isinstance(value, list) and value:
+            rows = ",\n  ".join(json.dumps(row, ensure_ascii=False) for row in value)
+            parts.append(f"{json.dumps(key)}: [\n  {rows}\n ]")
+        else:
+            parts.append(f"{json.dumps(key)}: {json.dumps(value, ensure_ascii=False)}")
+    return "{\n " + ",\n ".join(parts) + "\n}\n"

@@ -55,6 +55,10 @@ def stamp_text(own_us: int, form: str, *, ms: bool = False, zone: str = "UTC") -
     part = f".{own_us % SECOND // 1000:03d}" if ms else ""
     if form == "rfc3339":
         return when.strftime("%Y-%m-%dT%H:%M:%S") + part + "Z"
+    if form == "ordinal date":
+        return when.strftime("%Y-%jT%H:%M:%S") + part + "Z"
+    if form == "bsd":
+        return f"{when:%b} {when.day:2d} {when:%H:%M:%S}"
     if form == "zulu":
         return when.strftime("%H%M:%SZ")
     if form == "dated":

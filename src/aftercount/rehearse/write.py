@@ -59,7 +59,7 @@ def rehearse(out: str | Path, seed: int = 0, options: RehearsalOptions = _DEFAUL
         raise
     data = made.truth()
     file = folder.with_name(folder.name + ".truth.json")
-    file.write_text(json.dumps(data, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
+    file.write_text(truth.as_json(data), encoding="utf-8")
     return RehearsalTruth(folder, file, data)
 
 
@@ -121,7 +121,7 @@ class Made:
             clock = paper.draw_clock(place, kind, self.options, start, end, rng)
             count = sum(1 for p in out if p.kind == kind)
             if kind == "sequencer":
-                form = form or rng.choice(LOG_FORMATS[kind])
+                form = form or rng.choice(LOG_FORMATS[kind][:4])
                 out.append(self._sequencer(form, clock, count, rng))
             elif kind == "notes":
                 out.append(self._notes(form, clock, count, rng))
@@ -133,7 +133,7 @@ class Made:
     def _sequencer(self, form: str, clock: paper.Clock, count: int, rng: Random) -> paper.Paper:
         plans = {s.step: s for s in self.procedure.steps}
         rows = machine.records(self.scenario, self.story, self.said, plans, rng)
-        suffix = {"syslog": "log", "csv": "csv", "jsonl": "jsonl", "parquet": "parquet"}[form]
+        suffix = {"syslog": "log", "rfc3164": "log", "csv": "csv", "jsonl": "jsonl", "parquet": "parquet"}[form]
         made = machine.write(form, self.scenario, rows, clock, f"sequencer{count + 1 if count else ''}.{suffix}", rng)
         made.reference = count == 0 and rng.random() < 0.7
         return made
