@@ -17,7 +17,7 @@ from aftercount.speech.marks import DOUBTFUL, Mark
 from aftercount.speech.words import PUNCTUATION
 from aftercount.speech.wordsets import word_set
 
-MARK_OTHER_WORDS = 2  # words beside the reading that a mark may have and still be only a mark
+MARK_OTHER_WORDS = 1  # words beside the reading that a mark may have and still be only a mark
 SHORT_ANSWER = 6  # words: an answer is short
 _ORDER = {"recycle": 0, "scrub": 1, "cutoff": 2, "liftoff": 3, "resume": 4, "hold": 5}
 _MARK_FILLER = word_set("and counting holding mark t minus plus the at is now this we are we're l a in to go launch liftoff lift off control count clock all stations on my for "
@@ -41,7 +41,7 @@ def kind_of(text: str, tokens: Sequence[str], address: Address, calls: Sequence[
     if firm:
         return min(firm, key=lambda c: _ORDER[c.what]).what
     body = [t for t in tokens[address.body:address.stop] if t not in PUNCTUATION]
-    if any(m.grade != DOUBTFUL for m in marks) and _only_mark(tokens, address, marks):
+    if any(m.grade != DOUBTFUL or m.form == "single" for m in marks) and _only_mark(tokens, address, marks):
         return "mark"
     said = " ".join(body)
     if medium == "machine":

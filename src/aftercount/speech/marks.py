@@ -55,6 +55,7 @@ _MAYBE = NUMBER_WORDS | MINUS | PLUS | frozenset(UNITS) | frozenset(GLUED)
 _JOINING = frozenset((",", "and", "-", "/", ".", ";", ":", "is", "are", "we", "we're", "now", "count", "clock", "the"))
 _STOPPED = frozenset(("holding", "hold", "held", "stopped", "stop", "halted", "cutoff"))
 _STARTED = frozenset(("resume", "resumed", "resuming", "release", "released", "restarted"))
+_UNITS = frozenset(UNITS)
 _TEST_COUNT = word_set("test check radio voice short mic")
 
 
@@ -191,11 +192,8 @@ def _fall(tokens: Sequence[str], at: int) -> tuple[int, float, int]:
 
 def _countdown(tokens: Sequence[str], group: int, medium: str) -> Mark | None:
     """'ten, nine, eight ...': seconds, at the first number."""
-    if medium == "machine":
-        return None
-    for at, token in enumerate(tokens):
-        if token not in NUMBER_WORDS and not token[0].isdigit():
-            continue
+    numbers = [] if medium == "machine" else [i for i, token in enumerate(tokens) if is_number(token)]
+    for at in numbers[:1 - LEAST_FALLING]:
         many, first, end = _fall(tokens, at)
         if many >= LEAST_FALLING:
             grade = CERTAIN if many > LEAST_FALLING else LIKELY
@@ -211,9 +209,11 @@ def _unanchored(tokens: Sequence[str], medium: str, signs: int) -> list[Mark]:
     """A time said alone ('ninety seconds') or 'five minutes and counting', 'two minutes to lift-off'."""
     if medium == "machine":
         return []
-    single = _single_number(tokens)
+    single = _single_number(tokens) if len(tokens) < 5 else None
     if single is not None:
         return [single]
+    if _UNITS.isdisjoint(tokens):
+        return []
     at = 0
     while at < len(tokens):
         span = read_united(tokens, at, homophones=at == 0) if is_number(tokens[at]) or at == 0 or tokens[at] in ("half", "a", "an") else None

@@ -68,11 +68,14 @@ def _sentences(text: str) -> list[tuple[int, int]]:
 
 def _handovers(text: str, start: int, end: int, directory: Directory) -> list[tuple[int, int]]:
     """Split a run of words where a call sign pair or a station's answer begins."""
-    found = list(_WORD.finditer(text, start, end))
-    tokens = tuple([m[0] for m in found])
+    tokens = tuple(_WORD.findall(text, start, end))
     if len(tokens) <= _LEAST_BEFORE or (directory.leads.isdisjoint(tokens[1:]) and _OPENING.isdisjoint(tokens[1:])):
         return [(start, end)]
-    cuts = [found[i].start() for i in _cuts(tokens, directory)]
+    turns = _cuts(tokens, directory)
+    if not turns:
+        return [(start, end)]
+    found = list(_WORD.finditer(text, start, end))
+    cuts = [found[i].start() for i in turns]
     edges = [start, *cuts, end]
     return list(zip(edges, edges[1:], strict=False))
 
@@ -110,6 +113,9 @@ def _signs(tokens: tuple[str, ...], directory: Directory) -> dict[int, tuple[str
     out: dict[int, tuple[str, int]] = {}
     at = due = 0
     while at < len(tokens):
+        if at != due and tokens[at] not in directory.leads:
+            at += 1
+            continue
         found = directory.at(tokens, at, near=at == due)
         if found is None:
             at += 1
@@ -149,7 +155,7 @@ def _join_heads(text: str, parts: list[tuple[int, int]], directory: Directory) -
     head: int | None = None
     for start, end in parts:
         begin = start if head is None else head
-        tokens = tuple([m[0] for m in _WORD.finditer(text, start, end)])
+        tokens = tuple(_WORD.findall(text, start, end))
         if head is None and (start, end) != parts[-1] and _only_pair(tokens, directory):
             head = start
             continue
