@@ -21,6 +21,9 @@ from aftercount.errors import AftercountError, InputError, Problem, UsageError
 
 # What a shell expects of a program stopped by Ctrl-C: 128 + SIGINT.
 INTERRUPTED = 130
+GATE_FAILED = 3
+# Signals shown on the terminal, the latest; all are in the folder.
+_LATEST = 10
 _CLEAR_LINE = "\r\x1b[K"
 _FOLDER = click.Path(path_type=Path)
 
@@ -166,6 +169,45 @@ def score(out: Path, truth: Path, as_json: bool) -> int:
         for name, value in figures.items():
             click.echo(f"{name:42s} {_figure(value)}")
     return 0
+
+
+@cli.command()
+@click.argument("outs", nargs=-1, required=True, metavar="OUT...")
+@click.option("--out", required=True, type=_FOLDER, metavar="DIR", help="Folder to write.")
+@json_option
+def trend(outs: tuple[str, ...], out: Path, as_json: bool) -> int:
+    """Compare the review folders OUT... over a season, and write what changed to DIR."""
+    from aftercount.campaign.folder import write_trend
+    from aftercount.campaign.page import sentences
+    from aftercount.campaign.trend import trend as compare
+
+    made = compare(outs)
+    write_trend(made, out)
+    if as_json:
+        _print_json(made.summary)
+    else:
+        click.echo("\n".join([*sentences(made), *(f"  {text}" for text in made.tables["signals"]["text"].tail(_LATEST)), f"written to {out}"]))
+    return 0
+
+
+@cli.command()
+@click.argument("out", metavar="OUT")
+@click.option("--baseline", required=True, metavar="DIR", help="A folder that `trend` wrote.")
+@json_option
+def gate(out: str, baseline: str, as_json: bool) -> int:
+    """Exit 3 when the review OUT is worse than its baseline by more than chance explains, naming the steps."""
+    from aftercount.campaign.gate import gate as hold_against
+
+    verdict = hold_against(out, baseline)
+    if as_json:
+        _print_json(verdict.as_dict())
+    else:
+        for worse in verdict.worse:
+            click.echo(_one_line(worse.text))
+        for note in verdict.notes:
+            click.echo(f"note: {_one_line(note.text)}")
+        click.echo(f"{verdict.count}: {'no worse than' if verdict.passed else 'worse than'} its baseline of {len(verdict.baseline)} counts")
+    return 0 if verdict.passed else GATE_FAILED
 
 
 def main(argv: Sequence[str] | None = None) -> None:
