@@ -95,3 +95,21 @@ def test_an_unmatched_acceptance_comes_before_a_matched_report(count):
     """
     r = count(PLAN, heard).judge()
     assert (first(r, "response"), first(r, "response_s")) == ("answered", pytest.approx(7.0))
+
+
+def test_nobody_answers_his_own_call_and_no_machine_answers(count):
+    heard = ANSWERED + """
+    net.vtt:1   | T-00:30:00 | TC>PROP | call   | 1.1:call   | PROP, TC, open vent valve 3
+    seq.log:2   | T-00:29:57 |         | report | 1.1:record | VENT VALVE 3 OPEN
+    net.vtt:3   | T-00:29:50 | TC>PROP | report | 1.1:report | vent valve 3 shows open
+    """
+    assert first(count(PLAN, heard).judge(), "response") == "none"
+
+
+@pytest.mark.parametrize(("after_s", "response"), [(4, "answered"), (40, "none")])
+def test_an_answer_by_a_voice_nobody_could_name(count, after_s, response):
+    heard = ANSWERED + f"""
+    net.vtt:1 | T-00:30:00           | TC>PROP | call     | 1.1:call | PROP, TC, open vent valve 3
+    net.vtt:2 | T-00:29:{60 - after_s} |         | response |          | roger
+    """
+    assert first(count(PLAN, heard).judge(), "response") == response

@@ -131,3 +131,22 @@ def test_what_the_whole_frame_may_be_off_blurs_no_deviation(count):
     made.sources, made.own_sigma_s = [source], 0.5
     got = row(made.judge().steps, "1.1")
     assert (got["timing"], got["deviation_sigma_s"]) == ("late", pytest.approx(1.1, abs=0.1))
+
+
+def test_who_speaks_decides_what_was_an_order_and_what_a_report(count):
+    r = count(PLAN, """
+    net.vtt:1   | T-00:29:58 | TC>PROP | note   | 1.1:report | open the LOX vent
+    net.vtt:2   | T-00:29:40 | PROP>TC | report | 1.1:report | LOX vent open
+    net.vtt:3   | T-00:19:45 | PROP>TC | call   | 1.2:call   | fill pump started
+    seq.log:4   | T-00:19:50 |         | report | 1.2:record | FILL PUMP START
+    """).judge().steps
+    assert (row(r, "1.1")["line"], row(r, "1.1")["timing"]) == (1, "on_time")
+    assert (row(r, "1.2")["line"], row(r, "1.2")["timing"]) == (4, "on_time")
+
+
+def test_of_two_calls_the_first_began_the_step(count):
+    r = count(PLAN, """
+    net.vtt:1 | T-00:30:00 | TC>PROP | call | 1.1:call | PROP, TC, open the LOX vent
+    net.vtt:2 | T-00:29:45 | TC>PROP | call | 1.1:call | PROP, TC, I say again, open the LOX vent
+    """).judge().steps
+    assert (row(r, "1.1")["line"], row(r, "1.1")["deviation_s"]) == (1, pytest.approx(0.0))

@@ -60,6 +60,8 @@ class Fact:
 # (a sentence's length: one log may stamp its start, another its end).
 TWIN_SIGMAS = 3.0
 TWIN_S = 5.0
+# Evidence that the matcher holds likelier than not counts for the time of a step; less is only context.
+LEAST_SCORE = 0.5
 
 
 def gather(due: pd.DataFrame, matched: Any, heard: Heard, plan: Any, count: Any, decisions: pd.DataFrame) -> list[Fact]:
@@ -80,7 +82,7 @@ def gather(due: pd.DataFrame, matched: Any, heard: Heard, plan: Any, count: Any,
             columns["into_hold_s"][i] if columns["in_hold"][i] else None,
             _tolerance(row, "early_s", count), _tolerance(row, "late_s", count),
             **_verdict_fields(verdict), ignored=bool({key, (key[0], None)} & ignored),
-            heard=_heard_parts(verdict, rank1.get(key, {}), heard),
+            heard=_heard_parts(verdict, rank1.get(key, []), heard, row),
         ))
     return facts
 
@@ -99,14 +101,13 @@ def _verdict_fields(verdict: dict[str, Any] | None) -> dict[str, Any]:
     }
 
 
-def _chosen(matches: pd.DataFrame) -> dict[tuple[str, int], dict[str, list[int]]]:
-    """Events of rank 1 by step, pass and part: one moment as each log has it."""
-    out: dict[tuple[str, int], dict[str, list[int]]] = {}
-    first = matches[matches["rank"] == 1]
-    for step, in_pass, part, event in zip(
-        first["step"].tolist(), first["pass"].tolist(), first["part"].tolist(), first["event"].tolist(), strict=True
-    ):
-        out.setdefault((str(step), int(in_pass)), {}).setdefault(part, []).append(int(event))
+def _chosen(matches: pd.DataFrame) -> dict[tuple[str, int], list[tuple[int, str]]]:
+    """(event, part) of rank 1 by step and pass, less those that only lean on the others."""
+    out: dict[tuple[str, int], list[tuple[int, str]]] = {}
+    first = matches[(matches["rank"] == 1) & (matches["score"] >= LEAST_SCORE)]
+    columns = (first[c].tolist() for c in ("step", "pass", "event", "part"))
+    for step, in_pass, event, part in zip(*columns, strict=True):
+        out.setdefault((str(step), int(in_pass)), []).append((int(event), str(part)))
     return out
 
 
@@ -123,32 +124,48 @@ def _ignored(decisions: pd.DataFrame) -> set[tuple[str, int | None]]:
 
 
 def _heard_parts(
-    verdict: dict[str, Any] | None, rank1: dict[str, list[int]], heard: Heard
+    verdict: dict[str, Any] | None, chosen: list[tuple[int, str]], heard: Heard, row: dict[str, Any]
 ) -> dict[str, tuple[Utterance, ...]]:
-    parts: dict[str, tuple[Utterance, ...]] = {}
+    """By part, the first moment of that part as each log has it."""
     if verdict is None or not verdict["seen"]:
-        return parts
-    for part in PARTS:
-        chosen = heard.get(plain(verdict[f"event_{part}"]))
-        if chosen is not None:
-            parts[part] = _twins(chosen, part, rank1, heard)
-    return parts
+        return {}
+    named = [(plain(verdict[f"event_{part}"]), part) for part in PARTS]
+    members: dict[str, dict[int, Utterance]] = {}
+    for event, part in [*named, *chosen]:
+        utterance = heard.get(event)
+        if utterance is not None and not any(utterance.event in found for found in members.values()):
+            members.setdefault(role(utterance, part, row), {})[utterance.event] = utterance
+    return {part: _moment(list(members[part].values())) for part in PARTS if part in members}
 
 
-def _twins(chosen: Utterance, part: str, rank1: dict[str, list[int]], heard: Heard) -> tuple[Utterance, ...]:
-    """The chosen utterance and the same moment in other logs, the surest time first (untimed last)."""
-    found = {chosen.event: chosen}
-    for event in rank1.get("report" if part == "record" else part, []):
-        other = heard.get(event)
-        if other is not None and other.source != chosen.source and _same_moment(chosen, other, part):
-            found[event] = other
-    return tuple(sorted(found.values(), key=lambda u: (not u.timed, u.sigma_s, u.event)))
+def role(utterance: Utterance, part: str, row: dict[str, Any]) -> str:
+    """The part an utterance plays: who speaks decides before the wording, since orders and reports share their words.
+
+    The station that performs a step gives no order for it; the one that calls for it does not report it in words that
+    speech took for an order or for talk.
+    """
+    by, to = plain(row.get("by")), plain(row.get("to"))
+    if utterance.medium == "machine":
+        return "record"
+    if by is None or to is None or by == to:
+        return part
+    if part == "call" and utterance.station == by:
+        return "response" if utterance.kind == "response" else "report"
+    if part in ("response", "report") and utterance.station == to and utterance.kind in ("call", "note", "poll"):
+        return "call"
+    return part
 
 
-def _same_moment(one: Utterance, other: Utterance, part: str) -> bool:
-    if (other.medium == "machine") != (one.medium == "machine") and part in ("record", "report"):
-        return False
-    if one.us is None or other.us is None:
-        return one.us is None and other.us is None and one.t_s == other.t_s
+def _moment(members: list[Utterance]) -> tuple[Utterance, ...]:
+    """The earliest of them and the same moment in other logs, the surest time first (untimed last)."""
+    timed = [u for u in members if u.us is not None]
+    if not timed:
+        return tuple(sorted(members, key=lambda u: (not u.timed, u.sigma_s, u.event)))
+    first = min(timed, key=lambda u: (u.us or 0, u.event))
+    same = [u for u in timed if u is first or (u.source != first.source and _same_moment(first, u))]
+    return tuple(sorted(same, key=lambda u: (u.sigma_s, u.event)))
+
+
+def _same_moment(one: Utterance, other: Utterance) -> bool:
     allowed = max(TWIN_S, TWIN_SIGMAS * (one.sigma_s**2 + other.sigma_s**2) ** 0.5)
-    return abs(one.us - other.us) / 1e6 <= allowed
+    return abs((one.us or 0) - (other.us or 0)) / 1e6 <= allowed

@@ -9,7 +9,7 @@ note keeper who writes down calls alone proves no silence. It does not decide wh
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from aftercount.findings.facts import Fact
@@ -20,6 +20,9 @@ from aftercount.findings.steps import FLAG_SIGMAS, Timed
 ANSWERING_SHARE = 0.3
 # An answer that nobody matched may still be one: from the station called, within this many times the limit.
 STRAY_LIMITS = 1.5
+# ...among this many next sentences of that log; from a speaker nobody could name only right after the call.
+STRAY_SENTENCES = 12
+UNNAMED_S = 12.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +36,23 @@ class Response:
     silent: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class Free:
+    """What no step has claimed."""
+
+    heard: Heard
+    used: frozenset[int]
+
+    def after(self, call: Utterance) -> Iterator[Utterance]:
+        """The same log's next sentences, in order, that no step has claimed."""
+        for event in range(call.event + 1, call.event + 1 + STRAY_SENTENCES):
+            other = self.heard.get(event)
+            if other is None or other.source != call.source:
+                return
+            if event not in self.used:
+                yield other
+
+
 def limit_s(fact: Fact) -> float | None:
     value = plain(fact.plan.get("response_s"))
     return None if value is None else float(value)
@@ -42,17 +62,17 @@ def judge(facts: Sequence[Fact], times: Sequence[Timed], heard: Heard) -> list[R
     """One Response a step."""
     carrying = _carrying(facts)
     used = {u.event for f in facts for us in f.heard.values() for u in us}
-    strays = [u for u in heard.all if u.kind in ("response", "report") and u.event not in used]
-    return [_response(f, carrying, strays) if t.done else Response() for f, t in zip(facts, times, strict=True)]
+    free = Free(heard, frozenset(used))
+    return [_response(f, carrying, free) if t.done else Response() for f, t in zip(facts, times, strict=True)]
 
 
-def _response(fact: Fact, carrying: set[str], strays: Sequence[Utterance]) -> Response:
+def _response(fact: Fact, carrying: set[str], free: Free) -> Response:
     limit, calls = limit_s(fact), fact.heard.get("call", ())
     if limit is None or not calls:
         return Response()
     pair = _pair(fact)
     if pair is None or pair[1] in fact.heard.get("report", ()):  # a word in between may have accepted it
-        pair = _stray(fact, calls, strays, limit) or pair
+        pair = _stray(fact, calls, free, limit) or pair
     if pair is not None:
         call, answer = pair
         took = max(0.0, apart_s(answer, call) or 0.0)
@@ -71,7 +91,8 @@ def _pair(fact: Fact) -> tuple[Utterance, Utterance] | None:
         for call in fact.heard.get("call", ()):
             for answer in fact.heard.get(part, ()):
                 took, sigma = apart_s(answer, call), apart_sigma_s(call, answer)
-                if took is not None and call.event != answer.event and took >= -FLAG_SIGMAS * sigma:
+                own = answer.station is not None and answer.station == call.station
+                if took is not None and not own and took >= -FLAG_SIGMAS * sigma:
                     pairs.append((part == "report", call.source != answer.source, sigma, call.event, call, answer))
     if not pairs:
         return None
@@ -79,17 +100,17 @@ def _pair(fact: Fact) -> tuple[Utterance, Utterance] | None:
     return best[4], best[5]
 
 
-def _stray(
-    fact: Fact, calls: Sequence[Utterance], strays: Sequence[Utterance], limit: float
-) -> tuple[Utterance, Utterance] | None:
-    """The first unclaimed answer of the station called, soon after the call, in the log that carried it."""
+def _stray(fact: Fact, calls: Sequence[Utterance], free: Free, limit: float) -> tuple[Utterance, Utterance] | None:
+    """The first unclaimed answer to the call, in the log that carried it."""
     by = plain(fact.plan.get("by"))
     for call in calls:
-        for answer in strays:
-            if by is None or answer.station != by or answer.source != call.source or answer.event == call.event:
-                continue
+        for answer in free.after(call):
             took = apart_s(answer, call)
-            if took is not None and 0.0 <= took <= STRAY_LIMITS * limit:
+            if took is None or took > STRAY_LIMITS * limit:
+                break
+            theirs = answer.station == by and answer.kind in ("response", "report", "note")
+            nobodys = answer.station is None and answer.kind == "response" and took <= UNNAMED_S
+            if by is not None and (theirs or nobodys):
                 return call, answer
     return None
 
