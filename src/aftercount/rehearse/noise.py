@@ -6,12 +6,16 @@ sounds first, then dropped and inserted words, words split and run together. It 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from random import Random
+
+from aftercount.rehearse.lexicon import Lexicon
 
 HOMOPHONES: dict[str, tuple[str, ...]] = {
     "two": ("to", "too"), "four": ("for", "fore"), "eight": ("ate",), "one": ("won", "wun"), "ten": ("tin", "then"), "five": ("fife", "hive"),
     "six": ("sicks", "sex"), "seven": ("heaven",), "nine": ("nein", "mine"), "three": ("free", "tree"), "zero": ("the row",), "minus": ("my nose", "minors", "mine is"),
+    "a": ("eh", "hey", "the"), "b": ("be", "bee", "v"), "c": ("see", "sea"), "o": ("oh",), "r": ("are",), "k": ("kay", "okay"),
+    "n": ("an", "and"), "x": ("ex",), "i": ("eye",), "v": ("we", "b"), "l": ("el",), "s": ("ess",), "p": ("pea",), "d": ("the",),
     "t": ("tea", "tee", "key", "d"), "tc": ("tea sea", "teesee", "dc"), "lox": ("locks", "locks", "lots"), "vent": ("bent", "went", "fent"),
     "valve": ("valves", "wealth", "vowel"), "stage": ("state", "stayed", "page"), "fuel": ("few", "full", "fool"), "purge": ("perch", "urge"),
     "go": ("no", "goal", "so"), "hold": ("old", "whole", "told"), "closed": ("clothes", "close"), "close": ("clothes", "closed"), "open": ("opened", "oven"),
@@ -28,6 +32,7 @@ _INSERTED = ("uh", "the", "a", "and", "um", "is", "to", "so", "okay", "on", "it"
 NUMBER_WORDS = frozenset(["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety", "hundred"])
 _OTHER_NUMBER = {"five": "nine", "nine": "five", "fifteen": "fifty", "fifty": "fifteen", "thirteen": "thirty", "thirty": "thirteen",
                  "sixteen": "sixty", "sixty": "sixteen", "forty": "fourteen", "six": "seven", "seven": "eleven"}
+KNOWN_WORD_SHARE = 0.85      # of the words misheard, those written as another word rather than as letters
 NUMBER_CHANGED_SHARE = 0.08  # of the errors on number words, those that give another number
 # errors by kind, and what each counts in the rate: a split or a join is a substitution and an insertion or a deletion
 _KINDS = ("swap", "drop", "insert", "split", "join")
@@ -41,6 +46,7 @@ class Recogniser:
 
     rate: float
     rng: Random
+    lexicon: Lexicon = field(default_factory=lambda: Lexicon(()))
     owed: float = 0.0
 
     def hear(self, text: str) -> tuple[str, bool]:
@@ -92,6 +98,9 @@ class Recogniser:
         if split and len(bare) >= 5:
             cut = self.rng.randrange(2, len(bare) - 1)
             return f"{bare[:cut]} {bare[cut:]}", True
+        known = self.lexicon.near(bare) if bare not in NUMBER_WORDS else ()
+        if known and self.rng.random() < KNOWN_WORD_SHARE:
+            return self.rng.choice(known), True
         return self._near_sound(bare), True
 
     def _near_sound(self, word: str) -> str:

@@ -11,10 +11,11 @@ from dataclasses import dataclass
 from random import Random
 
 from aftercount.rehearse.clockwork import SECOND
+from aftercount.rehearse.lexicon import Lexicon
 from aftercount.rehearse.loop import Said
-from aftercount.rehearse.noise import Recogniser
+from aftercount.rehearse.noise import NUMBER_WORDS, Recogniser
 from aftercount.rehearse.paper import Carried, Clock, Paper
-from aftercount.rehearse.scenario import Scenario
+from aftercount.rehearse.scenario import Scenario, multiply, parse
 from aftercount.rehearse.speaking import in_words
 
 JOIN_GAP_S = 1.2      # utterances closer than this may share a cue
@@ -37,6 +38,12 @@ def draw_style(word_error: float, named: bool | None, rng: Random) -> Style:
     return Style("digits" if rng.random() < (0.6 if person else 0.25) else "words", not person and rng.random() < 0.7,
                  rng.choice(("code", "code", "spoken") if person else ("code", "spoken", "spelled")),
                  _names(rng.random() < 0.5 if named is None else named, rng), rng.choice((0.2, 0.5, 0.8)))
+
+
+def _vocabulary(scenario: Scenario) -> list[str]:
+    """The words of this trade: a recogniser that was tuned for it mishears one for another."""
+    texts = [multiply(line.action)[0] for line in parse(scenario.procedure)[1]] + list(scenario.chatter)
+    return sorted({w.strip(".,~") for text in texts for w in text.lower().split()} - NUMBER_WORDS)
 
 
 def _names(named: bool, rng: Random) -> str:
@@ -96,7 +103,7 @@ def _cues(said: list[Said], style: Style, rng: Random) -> list[list[Said]]:
 def write(form: str, scenario: Scenario, said: list[Said], clock: Clock, zero_us: int, word_error: float, named: bool | None,
           path: str, rng: Random) -> Paper:
     style = draw_style(word_error, named, rng)
-    transcriber = Transcriber(scenario, style, Recogniser(word_error, rng))
+    transcriber = Transcriber(scenario, style, Recogniser(word_error, rng, Lexicon(_vocabulary(scenario))))
     lines: list[str] = ["WEBVTT", ""] if form == "webvtt" else []
     carried: list[Carried] = []
     last_start = 0
