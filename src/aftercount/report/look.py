@@ -62,13 +62,13 @@ class Palette:
 
 LIGHT = Palette(
     ground="#faf8f3", panel="#ffffff", ink="#1b2730", soft="#55626c", line="#c9c5b8", band="#e3ebee",
-    hold="#f0e4c4", hold_edge="#8a6d1f", count="#1b2730", on_time="#3d6f9e", late="#b65412", early="#7a3fae",
-    missed="#a0123f", not_reached="#6d767d", skipped="#6d767d", untimed="#3d6f9e", link="#1f5a8a", focus="#d08700",
+    hold="#f0e4c4", hold_edge="#8a6d1f", count="#1b2730", on_time="#2f6690", late="#c75708", early="#8a2fc8",
+    missed="#6f0a30", not_reached="#6d767d", skipped="#6d767d", untimed="#2f6690", link="#1f5a8a", focus="#d08700",
 )
 DARK = Palette(
     ground="#10202b", panel="#162a37", ink="#ecebe4", soft="#a9b6be", line="#3c5161", band="#21394a",
-    hold="#4a4124", hold_edge="#d8b75a", count="#ecebe4", on_time="#7fb2e0", late="#f0965a", early="#c79af0",
-    missed="#ff7d9f", not_reached="#93a1aa", skipped="#93a1aa", untimed="#7fb2e0", link="#9cc9f0", focus="#ffc24d",
+    hold="#4a4124", hold_edge="#d8b75a", count="#ecebe4", on_time="#b4d2fa", late="#d99a55", early="#a97ceb",
+    missed="#fb6099", not_reached="#93a1aa", skipped="#93a1aa", untimed="#b4d2fa", link="#9cc9f0", focus="#ffc24d",
 )
 
 # Matplotlib markers for the signs; the page draws the same outlines as SVG paths in a box of -5..5.

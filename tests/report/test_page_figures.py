@@ -1,0 +1,222 @@
+"""Every figure in the page, computed again from the tables by other means (pandas, plain counting)."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+import pytest
+
+from aftercount.counttime import parse_count
+from aftercount.report.data import ReviewData, data_of
+from aftercount.report.folder import write_folder
+from aftercount.report.load import load_review
+from aftercount.report.page import render_page
+from report.madeup import make_review
+from report.reading import Node, read
+
+
+@pytest.fixture(scope="module")
+def data(tmp_path_factory: pytest.TempPathFactory) -> ReviewData:
+    """Read back from a folder: the page of a saved review is the one under test."""
+    return load_review(write_folder(make_review(), tmp_path_factory.mktemp("out") / "r"))
+
+
+@pytest.fixture(scope="module")
+def page(data: ReviewData) -> Node:
+    return read(render_page(data))
+
+
+def facts(node: Node) -> dict[str, str]:
+    return {n.text: v.text for n, v in zip(node.all("dt"), node.all("dd"), strict=True)}
+
+
+def seconds(text: str) -> float:
+    """'+12.0 s', '+2 min 30 s', '00:30:00', '-00:01:00' read back."""
+    if ":" in text:
+        sign, h, m, s = re.fullmatch(r"([+-]?)(\d+):(\d\d):(\d\d(?:\.\d)?)", text).groups()
+        size = int(h) * 3600 + int(m) * 60 + float(s)
+    else:
+        sign, h, m, s = re.fullmatch(r"([+-])(?:(\d+) h )?(?:(\d+) min)? ?(?:([\d.]+) s)?", text).groups()
+        size = int(h or 0) * 3600 + int(m or 0) * 60 + float(s or 0)
+    return -size if sign == "-" else size
+
+
+def test_the_facts_on_top(page: Node, data: ReviewData) -> None:
+    told = facts(page.by_id("top").all("dl")[0])
+    planned, actual = (pd.Timestamp(data.summary[k]) for k in ("t0_scheduled", "t0_actual"))
+    assert pd.Timestamp(told["T-0 planned"]) == planned and pd.Timestamp(told["T-0 actual"]) == actual
+    assert seconds(told["Delay"]) == (actual - planned).total_seconds()
+    spent = (data.holds["end_utc"] - data.holds["start_utc"]).dt.total_seconds().groupby(data.holds["kind"]).sum()
+    assert seconds(told["Built-in hold"]) == spent["built_in"] and seconds(told["Unplanned hold"]) == spent["unplanned"]
+    assert told["Recycles"] == str(data.holds["recycled_to_t_s"].notna().sum())
+
+
+def test_the_slips_add_up_to_the_delay_exactly(page: Node, data: ReviewData) -> None:
+    rows = page.by_id("slips").rows()
+    parts = [seconds(r[1].text) for r in rows[:-1]]
+    assert sum(parts) == seconds(rows[-1][1].text) == data.summary["delay_s"]
+    assert parts == [s for s in data.holds["slip_s"] if s]
+
+
+def test_a_delay_no_hold_explains_is_its_own_row() -> None:
+    review = make_review()
+    review.holds.loc[0, "slip_s"] = 0.0
+    rows = read(render_page(data_of(review))).by_id("slips").rows()
+    assert rows[-2][0].text == "the count ran off its schedule outside any hold" and rows[-2][1].text == "+00:04:00"
+    assert sum(seconds(r[1].text) for r in rows[:-1]) == review.summary["delay_s"]
+
+
+def test_every_cell_of_the_steps(page: Node, data: ReviewData) -> None:
+    rows = page.by_id("step-table").rows()
+    assert len(rows) == len(data.steps)
+    for cells, (_, step) in zip(rows, data.steps.iterrows(), strict=True):
+        assert cells[1].text == step["step"] + (f"pass {step['pass']}" if step["pass"] > 1 else "")
+        assert cells[2].text.startswith(step["action"]) and cells[3].text == step["by"]
+        assert parse_count(cells[4].text) == step["planned_t_s"] == float(cells[4].attrs["data-k"])
+        for cell, column in ((cells[5], "due_utc"), (cells[6], "actual_utc")):
+            assert cell.text == ("–" if pd.isna(step[column]) else f"{step[column]:%H:%M:%S}Z")
+        if pd.isna(step["deviation_s"]):
+            assert cells[7].attrs["data-k"] == "" and cells[7].text
+        else:
+            assert seconds(cells[7].text) == pytest.approx(step["deviation_s"], abs=0.51 if abs(step["deviation_s"]) >= 100 else 0.051)
+            assert float(cells[7].attrs["data-k"]) == step["deviation_s"]
+        assert ("no answer" in cells[8].text) == (step["response"] == "none")
+        assert cells[9].text == f"{step['confidence'] * 100:.0f} %"
+
+
+def test_the_counts_in_the_topics(page: Node, data: ReviewData) -> None:
+    titles = [li.all("a")[0].text for li in page.by_id("top").all("ol")[0].all("li")]
+    assert 3 <= len(titles) <= 7
+    s = data.steps
+    assert "Three steps not seen in any log" in titles and (s["status"] == "missed").sum() == 3
+    assert "Six steps began late" in titles and (s["timing"] == "late").sum() == 6
+    assert "Five calls never answered" in titles and (s["response"] == "none").sum() == 5
+    assert "Two steps done out of order" in titles and s["out_of_order"].sum() == 2
+
+
+def test_response_times_by_station(page: Node, data: ReviewData) -> None:
+    due = data.steps[data.steps["response"].notna()]
+    rows = {r[0].text: [c.text for c in r[1:7]] for r in page.by_id("answer-table").rows()}
+    assert set(rows) == set(due["by"])
+    for station, group in due.groupby("by"):
+        counts = group["response"].value_counts()
+        expected = [str(len(group)), *(str(counts.get(k, 0)) for k in ("answered", "late", "none"))]
+        taken = group["response_s"].dropna()
+        expected += [f"{taken.median():.1f} s", f"{taken.max():.1f} s"] if len(taken) else ["–", "–"]
+        assert rows[station] == expected
+
+
+def test_holds_by_their_own_times(page: Node, data: ReviewData) -> None:
+    cards = page.by_id("holds").all("article")
+    assert len(cards) == len(data.holds)
+    for card, (_, hold) in zip(cards, data.holds.iterrows(), strict=True):
+        told = facts(card)
+        assert told["began"] == f"{hold['start_utc']:%H:%M:%S}Z" and told["ended"] == f"{hold['end_utc']:%H:%M:%S}Z"
+        assert seconds(told["lasted"]) == (hold["end_utc"] - hold["start_utc"]).total_seconds()
+        assert seconds(told["over plan"]) == hold["duration_s"] - hold["planned_s"]
+        assert parse_count(card.all("h3")[0].text.split(" at ")[1]) == hold["t_s"]
+
+
+def test_the_deviation_chart_has_every_step_at_its_place(page: Node, data: ReviewData) -> None:
+    marks = [a for a in page.by_id("deviation-chart").all("a", "mark")]
+    assert len(marks) == len(data.steps)
+    places = pd.DataFrame({"x": [float(m.attrs["data-x"]) for m in marks], "y": [float(m.attrs["data-ypx"]) for m in marks]})
+    steps = data.steps.reset_index(drop=True)
+    assert places["x"].groupby(steps["planned_t_s"]).first().is_monotonic_increasing
+    seen = steps["deviation_s"].dropna()
+    assert places.loc[seen.sort_values().index, "y"].is_monotonic_decreasing, "later lies higher"
+    early = places.loc[steps["timing"] == "early", "y"].min()
+    late = places.loc[steps["timing"] == "late", "y"].max()
+    on_time = places.loc[steps["timing"] == "on_time", "y"]
+    assert late < on_time.min() and early > on_time.max()
+    for mark, (_, step) in zip(marks, steps.iterrows(), strict=True):
+        assert mark.attrs["href"] == f"#step-{mark.attrs['data-row']}"
+        expected = step["timing"] if step["status"] == "done" else step["status"]
+        assert mark.attrs["class"].split()[1] == expected
+        assert ("unanswered" in mark.attrs["class"]) == (step["response"] == "none")
+        assert bool(mark.all("path", "frame")) == step["out_of_order"]
+
+
+def test_the_profile_is_the_clock(page: Node, data: ReviewData) -> None:
+    """Undoing the drawing's scale gives the clock's own corners back."""
+    legs = [[tuple(map(float, p.split(","))) for p in line.attrs["points"].split()] for line in page.by_id("profile-chart").all("polyline", "path")]
+    clock = data.clock
+    ends = [(r["start_utc"].timestamp(), r["start_t_s"]) for _, r in clock.iterrows()] + [(clock["end_utc"].iloc[-1].timestamp(), clock["end_t_s"].iloc[-1])]
+    drawn = sorted({p for leg in legs for p in leg})
+    (x0, y0), (x1, y1) = legs[0][0], legs[-1][-1]
+    (w0, t0), (w1, t1) = ends[0], ends[-1]
+    back = [(w0 + (x - x0) / (x1 - x0) * (w1 - w0), t0 + (y - y0) / (y1 - y0) * (t1 - t0)) for x, y in drawn]
+    for wall, t_s in ends:
+        assert min(abs(wall - w) + abs(t_s - t) for w, t in back) < 1.0, (wall, t_s)
+    caption = page.by_id("profile-chart").all("figcaption")[0].text
+    kept = data.marks["kept"].sum()
+    assert f"count mark used ({kept})" in caption and f"not believed ({len(data.marks) - kept})" in caption
+
+
+def test_every_quoted_line_is_the_events_own_at_its_line(page: Node, data: ReviewData) -> None:
+    said = {(r["source"], str(r["line"])): r["text"] for _, r in data.events.iterrows()}
+    quotes = [(q.all("p")[0].text, q.all("cite")[0].text) for q in page.all("blockquote", "quote")]
+    quotes += [(td.all("q")[0].text, td.all("cite")[0].text) for td in page.all("td") if td.all("q")]
+    assert len(quotes) > 80
+    for text, where in quotes:
+        assert said[tuple(where.rsplit(":", 1))] == text
+
+
+def test_traffic_lines_and_windows_are_the_events(page: Node, data: ReviewData) -> None:
+    embedded = json.loads(next(c for c in page.by_id("data").children if isinstance(c, str)))
+    said = {(r["source"], r["line"]): (r["text"], r["utc"]) for _, r in data.events.iterrows()}
+    for source, line, time, _, _, text in embedded["lines"]:
+        own, utc = said[(embedded["sources"][source], line)]
+        assert own == text and time == f"{utc:%H:%M:%S}Z"
+    events = data.events.set_index("event")
+    for anchor, (first, last, focus) in embedded["windows"].items():
+        rows = [said[(embedded["sources"][embedded["lines"][i][0]], embedded["lines"][i][1])][1] for i in range(first, last + 1)]
+        middle = said[(embedded["sources"][embedded["lines"][focus][0]], embedded["lines"][focus][1])][1]
+        expected = events["utc"].between(middle - pd.Timedelta(60, "s"), middle + pd.Timedelta(60, "s")).sum()
+        assert len(rows) == expected, anchor
+
+
+def test_a_large_count_stays_under_two_megabytes() -> None:
+    review = make_review(steps=300, chatter=20_000)
+    text = render_page(data_of(review))
+    assert len(text.encode()) < 2_000_000
+    assert "instead of one minute" in text, "and says that the traffic was shortened"
+
+
+@pytest.mark.parametrize("empty", ["holds", "findings", "polls", "marks", "matches", "rejects", "steps", "events"])
+def test_a_table_without_rows_is_told_in_words(empty: str) -> None:
+    from aftercount import tables
+
+    review = make_review(steps=12, chatter=5)
+    setattr(review, empty, getattr(tables, empty.upper()).empty())
+    assert read(render_page(data_of(review))).by_id("main").text
+
+
+def test_nothing_at_all_still_makes_a_page() -> None:
+    from types import SimpleNamespace
+
+    from aftercount import tables
+
+    review: Any = SimpleNamespace(**{t.name: t.empty() for t in tables.REVIEW_TABLES}, summary={"count": "x", "outcome": "unresolved"})
+    text = read(render_page(data_of(review))).text
+    assert "how it ended is not in the logs" in text
+
+
+def test_a_baseline_is_compared_step_by_step(tmp_path: Path) -> None:
+    earlier = write_folder(make_review(seed=3), tmp_path / "before")
+    text = render_page(data_of(make_review()), baseline=earlier)
+    page = read(text)
+    then, now = (load_review(p).steps if isinstance(p, Path) else p.steps for p in (earlier, data_of(make_review())))
+    a, b = (s.sort_values("pass").groupby("step").last() for s in (then, now))
+    assert f"of {len(a.index.intersection(b.index))} in both" in page.by_id("well").text
+    rows = {r[0].text.split()[0]: [c.text for c in r[1:]] for r in page.by_id("changes").rows()}
+    for step, (_, _, change) in rows.items():
+        x, y = a.loc[step], b.loc[step]
+        if x["timing"] == "on_time":
+            assert change == "worse"
+        if y["timing"] == "on_time":
+            assert change == "better"
