@@ -109,7 +109,7 @@ def price_move(nodes: Nodes, a: tuple[int, State], b: tuple[int, State], field: 
     if (k1, k2) == ("C", "H"):
         when = v1 + v2
         near = abs(when - u2) <= slack if nodes.kind[j] == HOLD_CALL else when <= u2 + slack
-        if near and u1 <= when + costs.slack_s:
+        if near and u1 <= when + (-NEAR_S if planned(v2, field) else costs.slack_s):
             prices.append(hold + skipped)
     if (k1, k2) == ("H", "C"):
         when = v1 + v2
@@ -122,7 +122,7 @@ def price_move(nodes: Nodes, a: tuple[int, State], b: tuple[int, State], field: 
         if u1 <= u2 - (v2 - v1) + slack:
             prices.append(costs.silent + skipped)
         for built in field.builtin_t:
-            if t2 >= built - slack and u1 <= v1 + built + costs.slack_s:
+            if t2 >= built - slack and u1 <= v1 + built - NEAR_S:
                 prices.append(costs.silent_builtin - costs.skip + skipped)
     prices.append(costs.jump)
     called = [r for r in field.recycles if u1 <= r + costs.slack_s and r <= u2 + slack]

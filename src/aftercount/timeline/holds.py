@@ -31,7 +31,7 @@ def hold_rows(holds: Sequence[Hold], calls: Sequence[Call], announced: Sequence[
         told = next((a for a in announced if -CALL_REACH_S <= a[0] - h.start <= ANNOUNCE_S and abs(a[1] - h.t) <= 2.0), None)
         ended = None if stop is None else _call(calls, ("resume",), stop, CALL_REACH_S * 2, CALL_REACH_S)
         built_in = h.planned > 0
-        if not built_in and begun is None and h.recycled_to is None and (duration or LEAST_HOLD_S) < LEAST_HOLD_S:
+        if not built_in and h.recycled_to is None and duration is not None and duration < LEAST_HOLD_S:
             continue
         if h.start > end:
             continue

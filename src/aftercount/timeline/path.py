@@ -16,7 +16,8 @@ candidate Zs and Ts:
       silent hold     C(Z) to C(Z'), Z' > Z, not at a call, a hold that no kept node saw: `silent`, or `silent_builtin` at a planned one
       run             H(T) to H(T'), T' > T, with the count running unseen between: `resume` and then as for `hold`
       jump            any to any: `jump`, or `jump_called` when a recycle call lies between (the count set to another T)
-    and `skip` for each planned hold that the count ran past
+    where a planned hold is only entered by a count that was kept at least NEAR_S short of it; and `skip` for each that the
+    count ran past
   + of the first kept node's state: `off_schedule` unless the plan has the count there then, and if it is a hold as for
     moving into it.
 
@@ -169,10 +170,11 @@ class _Table:
         self.moves = np.full((n, k), BEGIN, dtype=np.int8)
         built = field.is_builtin(field.t)
         self.hold_cost = np.where(built, costs.builtin - costs.skip, costs.hold)
-        # row of `best` that a move at Z + T may leave from
-        self.leave = np.searchsorted(nodes.end, field.z[:, None] + field.t[None, :] + costs.slack_s, side="right")
-        self.leave_built = np.searchsorted(
-            nodes.end, field.z[:, None] + field.builtin_t[None, :] + costs.slack_s, side="right")
+        # row of `best` that a move at Z + T may leave from; a planned hold is entered once, by a count that was short of it
+        at = field.z[:, None] + field.t[None, :]
+        self.leave = np.searchsorted(nodes.end, at + costs.slack_s, side="right")
+        self.enter_hold = np.searchsorted(nodes.end, at + np.where(built, -NEAR_S, costs.slack_s), side="right")
+        self.leave_built = np.searchsorted(nodes.end, field.z[:, None] + field.builtin_t[None, :] - NEAR_S, side="right")
         self.recycle_row = np.searchsorted(nodes.end, field.recycles + costs.slack_s, side="right")
 
     def enter(self, j: int, states: Ints, start: Floats) -> tuple[Floats, Ints, Ints, Ints]:
@@ -244,7 +246,7 @@ class _Table:
         self._take(cost, rows, self.kz, RUN, at, value, row, prev, move)
         if not self.kz:
             return
-        rows = np.minimum(self.leave[:, which].T, j)
+        rows = np.minimum(self.enter_hold[:, which].T, j)
         cost = self.best[rows, np.arange(self.kz)[None, :]] + self.hold_cost[which][:, None]
         off = self.field.z[None, :] + t[:, None] - self.nodes.start[j]
         called = self.nodes.kind[j] == HOLD_CALL

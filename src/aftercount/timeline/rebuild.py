@@ -23,7 +23,7 @@ from aftercount.timeline.path import Costs, Floats
 from aftercount.timeline.result import Timeline
 from aftercount.timeline.segments import Call, Prior
 from aftercount.timeline.sourcetime import SourceTime
-from aftercount.timeline.timebase import Shared, describe, settle
+from aftercount.timeline.timebase import Shared, describe, initial, settle
 
 if TYPE_CHECKING:
     from aftercount.count import CountFolder
@@ -52,7 +52,7 @@ def rebuild(speech: Speech, sources: pd.DataFrame, count: CountFolder, plan: Pla
     usable = np.isfinite(wall_of(evidence, times))
     best = refit(times, usable)
     return assemble(speech, count, plan, Settled(
-        said, evidence.take(usable), times, best, describe(sources, said, times, (utc_known, reference, count.t0_us)), utc_known))
+        said, evidence.take(usable), times, best, describe(sources, said, times, (utc_known, reference, count.t0_us), initial(said, count)), utc_known))
 
 
 @dataclass(frozen=True)

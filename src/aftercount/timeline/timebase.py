@@ -145,12 +145,17 @@ def initial(said: Spoken, count: CountFolder) -> list[SourceTime]:
     return out
 
 
-def describe(sources: pd.DataFrame, said: Spoken, times: list[SourceTime], settled: tuple[bool, int | None, int]) -> pd.DataFrame:
-    """SOURCES with offset, drift, sigma, reference and what a reader should know. settled: utc_known, reference, T-0 in us."""
+def describe(sources: pd.DataFrame, said: Spoken, times: list[SourceTime], settled: tuple[bool, int | None, int],
+             given: list[SourceTime]) -> pd.DataFrame:
+    """SOURCES with offset, drift, sigma, reference and what a reader should know. settled: utc_known, reference, T-0 in us.
+
+    given: the times before they were settled; the offset of a log with a configured start is what to add to that.
+    """
     utc_known, ref, t0_us = settled
     frame = sources.copy()
     clocked = [t.known and k in ("utc", "elapsed") for t, k in zip(times, said.time_kind, strict=True)]
-    base = [t0_us / 1e6 if k == "elapsed" else 0.0 for k in said.time_kind]
+    base = [0.0 if k != "elapsed" else -g.offsets[0] if g.known else t0_us / 1e6
+            for k, g in zip(said.time_kind, given, strict=True)]
     frame["offset_s"] = [round(t.offsets[-1] + b, 3) if c else np.nan for t, b, c in zip(times, base, clocked, strict=True)]
     frame["offset_sigma_s"] = [round(t.sigma, 3) if c else np.nan for t, c in zip(times, clocked, strict=True)]
     frame["drift_ppm"] = [round(t.drift * 1e6, 2) if c else np.nan for t, c in zip(times, clocked, strict=True)]
