@@ -189,3 +189,44 @@ def test_every_line_is_somewhere(tmp_path: Path, text: str) -> None:
     for word in text.replace(">", " ").split():
         assert word in found
     assert sources["entries"][0] == len(records)
+
+
+@pytest.mark.parametrize(("line", "net", "who", "to", "text"), [
+    ("14:25:03 [NET 1] TC: go", "NET 1", "TC", None, "go"), ("14:25:03 NET 2 | TC | PROP | hold", "NET 2", "TC", "PROP", "hold"),
+    ("14:25:03 Loop A: TC>PROP go", "Loop A", "TC", "PROP", "go"), ("14:25:03 Net call from TC", None, None, None, "Net call from TC"),
+    ("GMT 108:14:25:03 PROP: done", None, "PROP", None, "done"), ("UTC 14:25:03 TC/PROP - radio check", None, "TC", "PROP", "radio check"),
+    ("DOY 108 14:25:03 PROP: done", None, "PROP", None, "done"), ("14:25:03 PROP>TC tank press: done", None, "PROP", "TC", "tank press: done"),
+    ("14:25:03 PROP>Range Safety: green", None, "PROP", "RANGE", "green"), ("| 14:25:03 | TC | go now |", None, "TC", None, "go now"),
+])
+def test_nets_and_other_heads(tmp_path: Path, line: str, net: str | None, who: str | None, to: str | None, text: str) -> None:
+    records, _, _ = notes(tmp_path, line)
+    assert said(records) == [(who, to, text)]
+    assert records["net"].fillna("-").tolist() == [net or "-"]
+    assert utc(records) == ["2031-04-18T14:25:03.000"]
+
+
+def test_the_speaker_before_the_time(tmp_path: Path) -> None:
+    records, _, _ = notes(tmp_path, "TC 14:25:03: go\nPROP [14:25:04] in work\nRange Safety, 14:25:05 - green\n")
+    assert said(records) == [("TC", None, "go"), ("PROP", None, "in work"), ("RANGE", None, "green")]
+    assert utc(records)[2] == "2031-04-18T14:25:05.000"
+
+
+def test_signed_times_are_count_times(tmp_path: Path) -> None:
+    records, _, sources = notes(tmp_path, "-00:05:00 TC: go\n-00:00:31 PROP: in work\n+00:00:12 TC: away\n")
+    assert records["own_us"].tolist() == [-300_000_000, -31_000_000, 12_000_000] and sources["time"][0] == "count"
+    records, _, _ = notes(tmp_path, "T-1h30m TC: go\nT-5 min TC: go\nT-2m30s TC: go\n")
+    assert records["own_us"].tolist() == [-5_400_000_000, -300_000_000, -150_000_000]
+
+
+def test_a_stopwatch_is_no_wall_clock(tmp_path: Path) -> None:
+    records, _, sources = notes(tmp_path, "00:00:05 TC: go\n00:12:04 PROP: in work\n01:20:00 TC: hold\n")
+    assert records["own_us"].tolist() == [5_000_000, 724_000_000, 4_800_000_000]
+    assert sources["time"][0] == "elapsed" and "elapsed" in sources["note"][0]
+    just_after_midnight = 1_934_240_400_000_000  # T-0 at 01:00Z: the same times are wall time
+    records, _, sources = notes(tmp_path, "00:00:05 TC: go\n00:55:00 TC: hold\n", t0_us=just_after_midnight)
+    assert utc(records) == ["2031-04-18T00:00:05.000", "2031-04-18T00:55:00.000"] and sources["time"][0] == "utc"
+
+
+def test_times_can_be_set_aside(tmp_path: Path) -> None:
+    records, _, sources = notes(tmp_path, "14:25:03 TC: go\n", time="none")
+    assert records["time_kind"].tolist() == ["none"] and records["raw_time"].tolist() == ["14:25:03"] and sources["time"][0] == "none"
