@@ -49,18 +49,21 @@ def cli() -> None:
 @click.option("--pdf", is_flag=True, help="Also write the page as PDF.")
 @click.option("--notes", type=_FOLDER, help="A notes.toml saved from an earlier page, to show in the new one.")
 @click.option("--baseline", type=_FOLDER, help="An earlier review folder to compare with.")
+@click.option("--jobs", type=click.IntRange(min=1), help="Counts reviewed side by side; default one a processor.")
 @json_option
-def review(folders: tuple[Path, ...], out: Path, as_json: bool, **wanted: Any) -> int:
-    """Review one count folder into OUT, or several into OUT/<count id> each."""
-    from aftercount.report.folder import WriteOptions
+def review(folders: tuple[Path, ...], out: Path, jobs: int | None, as_json: bool, **wanted: Any) -> int:
+    """Review one count folder into OUT, or several (or a folder of them) into OUT/<count id> each.
 
-    options = WriteOptions(**wanted)
-    if len(folders) > 1:
-        return _review_many(folders, out, options, as_json)
-    from aftercount.report.folder import write_folder
+    Of several, those that were reviewed before and are unchanged are passed over.
+    """
+    from aftercount.campaign.many import expand
+    from aftercount.report.folder import WriteOptions, write_folder
     from aftercount.review import review as review_folder
 
-    made = review_folder(folders[0], progress=_progress())
+    options, counts = WriteOptions(**wanted), expand(folders)
+    if counts != list(folders) or len(counts) > 1:
+        return _review_many(counts, out, options, (jobs, as_json))
+    made = review_folder(counts[0], progress=_progress())
     write_folder(made, out, options)
     _end_progress()
     _warn(made.problems)
@@ -74,10 +77,11 @@ def review(folders: tuple[Path, ...], out: Path, as_json: bool, **wanted: Any) -
     return 0
 
 
-def _review_many(folders: tuple[Path, ...], out: Path, options: Any, as_json: bool) -> int:
+def _review_many(folders: list[Path], out: Path, options: Any, how: tuple[int | None, bool]) -> int:
     from aftercount.campaign.many import review_many
 
-    results = review_many(folders, out, options, progress=_progress())
+    jobs, as_json = how
+    results = review_many(folders, out, options, jobs=jobs, progress=_progress())
     _end_progress()
     if as_json:
         _print_json([r.as_dict() for r in results])

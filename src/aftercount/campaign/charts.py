@@ -13,6 +13,7 @@ import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.colors import LinearSegmentedColormap, Normalize
 from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
 
 from aftercount.report.charts.figure import FONT, SMALL, blank, plain_axes, png_bytes, write
 from aftercount.report.look import LIGHT, MARKERS
@@ -46,7 +47,7 @@ def season_figure(tables: Tables) -> Figure:
     counts, steps = tables["counts"]["count"].tolist(), telling(tables, MOST_STEPS)
     figure = blank("The season, step by step", f"{len(steps)} of {len(tables['trend'])} steps, {len(counts)} rehearsals; "
                    "colour: deviation on the count clock")
-    axes = plain_axes(figure, (0.16, 0.1, 0.7, 0.76))
+    axes = plain_axes(figure, (0.16, 0.15, 0.7, 0.72))
     rows = {step: i for i, step in enumerate(steps)}
     history = tables["history"][tables["history"]["step"].isin(rows)]
     grid = np.full((len(steps), len(counts)), np.nan)
@@ -63,7 +64,7 @@ def season_figure(tables: Tables) -> Figure:
     _name_axis(axes, "x", counts)
     bar = figure.colorbar(mesh, cax=plain_axes(figure, (0.89, 0.3, 0.015, 0.4)))
     bar.ax.set_title("s, late up", fontfamily=FONT, fontsize=SMALL, color=LIGHT.soft)
-    write(figure, 0.03, 0.03, "x  missed     \N{EN DASH}  not reached     \N{WHITE SQUARE}  optional, not seen     blank: not in that plan, or not measured",
+    write(figure, 0.03, 0.025, "x  missed     \N{EN DASH}  not reached     \N{WHITE SQUARE}  optional, not seen     blank: not in that plan, or not measured",
           size=SMALL, color=LIGHT.soft)
     return figure
 
@@ -87,6 +88,7 @@ def _panel(axes: Axes, history: pd.DataFrame, row: dict[str, Any], raised: set[i
     if not np.isnan(row["limit_low_s"]):
         axes.axhspan(row["limit_low_s"], row["limit_high_s"], color=LIGHT.band, zorder=0)
         axes.axhline((row["limit_low_s"] + row["limit_high_s"]) / 2, color=LIGHT.line, zorder=1)
+    axes.xaxis.set_major_locator(MaxNLocator(nbins=6, integer=True))
     axes.plot(x, y, color=LIGHT.soft, linewidth=1, zorder=2)
     seen = np.array([number in raised for number in x], dtype=bool)
     axes.scatter(x[~seen], y[~seen], s=18, color=LIGHT.on_time, zorder=3)
