@@ -123,3 +123,25 @@ def test_a_machines_key_is_in_seconds(hear: Hear) -> None:
 def test_rough_words_widen_sigma(hear: Hear) -> None:
     said = hear("about T minus forty minutes\nT minus forty minutes, mark").speech.marks
     assert said["sigma_s"].iloc[0] > 10 > 2 > said["sigma_s"].iloc[1]
+
+
+@pytest.mark.parametrize(("text", "t_s"), [
+    ("t my nose five minutes and counting", -300),
+    ("t five minutes and county", -300),
+    ("key minus won minute thirty", -90),
+    ("t minus twe nty six ninutes", -1560),
+    ("t minussixteen minutes fifty fiveseconds", -1015),
+    ("t minus four might twenty seconds", -260),
+    ("mark t minoz thilky segments", -30),
+])
+def test_badly_heard_reading(hear: Hear, text: str, t_s: float) -> None:
+    assert hear(text).best() == t_s
+
+
+def test_a_reading_with_a_part_lost_is_doubtful(hear: Hear) -> None:
+    assert hear("t minus four minutes gronk blah seconds").best() is None
+
+
+def test_numbers_alone_follow_the_count_down(hear: Hear) -> None:
+    heard = hear("T minus twenty seconds\nfifteen\nten\nseven hundred\neight")
+    assert (heard.best(2), heard.best(3), heard.best(4), heard.best(5)) == (-15, -10, None, None)

@@ -136,9 +136,17 @@ def _make(what: str, grade: str, text: str, tokens: Sequence[str], at: tuple[int
     if what == LIFTOFF:
         here, t_s = None, 0.0 if grade != DOUBTFUL else None
     length = _length(tokens, begin, end) if what == HOLD else None
-    reason = read_reason(text, offsets(text)[begin]) if what not in (LIFTOFF, RESUME) else None
+    reason = read_reason(text, _character(text, tokens, begin)) if what not in (LIFTOFF, RESUME) else None
     by = _named_by(text, tokens, begin, directory)
     return Call(what, grade, t_s, to_t_s, length, reason, by, here.group if here else None, target.group if target else None)
+
+
+def _character(text: str, tokens: Sequence[str], at: int) -> int:
+    """Where in the text the token at `at` begins; mending may have changed how many tokens there are."""
+    places = offsets(text)
+    if len(places) == len(tokens):
+        return places[at]
+    return max(0, text.lower().find(tokens[at]))
 
 
 def _readings(what: str, tokens: Sequence[str], begin: int, marks: Sequence[Mark], grade: str) -> tuple[Mark | None, Mark | None]:

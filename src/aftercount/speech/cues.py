@@ -17,7 +17,7 @@ FUTURE, IF, PAST, QUESTION, QUOTED, DENIED, ROUGH, NOW = "future", "if", "past",
 _BEFORE: dict[str, tuple[str, ...]] = {
     FUTURE: (
         "will", "we'll", "it'll", "they'll", "i'll", "you'll", "shall", "going to", "gonna", "expect", "expected", "expecting", "expects",
-        "anticipate", "anticipated", "anticipating", "coming up", "coming down to", "upcoming", "approaching", "nearing", "planned for", "planned at", "planned to", "is planned", "the planned hold", "our planned", "planning", "plan to",
+        "anticipate", "anticipated", "anticipating", "coming up", "coming down to", "coming by", "coming buy", "coming on", "coming to", "come up on", "upcoming", "approaching", "nearing", "planned for", "planned at", "planned to", "is planned", "the planned hold", "our planned", "planning", "plan to",
         "plan is", "scheduled for", "scheduled at", "is scheduled", "scheduled to", "schedule", "about to", "ready to", "ready for", "prepare", "prepared", "preparing", "stand by to",
         "standing by for", "standing by to", "standby for", "stand by for", "waiting for", "wait for", "until", "till", "before", "prior to",
         "when we", "when you", "when the", "once", "next", "intend", "want to", "need to", "would like to", "like to", "due at", "due in", "target",

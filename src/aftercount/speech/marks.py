@@ -56,6 +56,7 @@ _JOINING = frozenset((",", "and", "-", "/", ".", ";", ":", "is", "are", "we", "w
 _STOPPED = frozenset(("holding", "hold", "held", "stopped", "stop", "halted", "cutoff"))
 _STARTED = frozenset(("resume", "resumed", "resuming", "release", "released", "restarted"))
 _UNITS = frozenset(UNITS)
+_UNIT_WORDS = word_set("minutes minute seconds second hours hour sec min")
 _TEST_COUNT = word_set("test check radio voice short mic")
 
 
@@ -103,7 +104,7 @@ def _anchored(tokens: Sequence[str], anchor: Anchor, medium: str, group: int) ->
     if anchor.keyed or (spans[0].form == BARE_FORM and _falls(tokens, anchor.at) >= LEAST_FALLING):
         spans = spans[:1]
     before, after = tokens[:anchor.begin], tokens[spans[0].end:]
-    grade = _grade(before, after, anchor)
+    grade = DOUBTFUL if _cut_short(after) else _grade(before, after, anchor)
     if anchor.clock == "L" and spans[0].form in (BARE_FORM, PAIR_FORM):
         spans = spans[::-1] if spans[0].form == BARE_FORM else spans
         spans = [replace(s, usual=i == 0) for i, s in enumerate(spans)]
@@ -148,11 +149,16 @@ def _grade(before: Sequence[str], after: Sequence[str], anchor: Anchor) -> str:
     if found & {FUTURE, IF, PAST, QUESTION, QUOTED}:
         soft = NOW in near and not near & {IF, QUOTED} and FUTURE not in found
         return lower(grade) if soft else DOUBTFUL
-    if before and before[-1] in ("at", "from", "to", "the", "for", "by") and NOW not in near and not _ends(after) and "holding" not in before[-3:]:
+    if before and before[-1] in ("at", "from", "to", "the", "for", "by", "planned", "scheduled") and NOW not in near and not _ends(after) and "holding" not in before[-3:]:
         return lower(grade) if before[-1] == "at" else DOUBTFUL
     if before and before[-1] in ("from", "to", "for", "the", "by"):
         return lower(grade)
     return grade
+
+
+def _cut_short(after: Sequence[str]) -> bool:
+    """'four minutes twe nty seconds': a unit close behind the time shows that part of it was lost."""
+    return any(t in _UNIT_WORDS for t in after[:3]) and "in" not in after[:3] and "for" not in after[:3]
 
 
 def _ends(after: Sequence[str]) -> bool:
@@ -255,7 +261,7 @@ def _alone(tokens: Sequence[str], at: int, span: Span, signs: int) -> tuple[str 
         return clear, "to go"
     if words[:1] and words[0] in ("mark", "holding") or words[:2] == ["and", "holding"]:
         return (LIKELY if not impostor else DOUBTFUL), "alone"
-    other = [t for t in (*before, *after) if t not in _FILLER and t.isalnum()]
+    other = [t for t in (*before, *after) if len(t) > 2 and t not in _FILLER and t.isalnum()]
     if len(other) - signs <= 0 and not impostor and not {"in", "for", "hold"} & set(before):
         return LIKELY, "alone"
     return None, ""

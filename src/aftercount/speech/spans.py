@@ -22,6 +22,7 @@ UNITS = {
     **dict.fromkeys(("second", "seconds", "sec", "secs", "s", "seconds'", "seconde", "sekonds"), 1.0),
     **dict.fromkeys(("day", "days"), 24 * HOUR_S),
 }
+_NO_UNIT = frozenset((",", ".", "-", "and", "to", "or", "in", "for", "of", "plus", "minus", "at", "?", ";", "is", "are"))
 _ARTICLES = ("a", "an", "one")
 # Forms, best known first.
 UNITS_FORM, COLON_FORM, PAIR_FORM, BARE_FORM = "units", "colon", "pair", "bare"
@@ -104,6 +105,19 @@ def _part(tokens: Sequence[str], at: int, homophones: bool) -> tuple[float, floa
         after += 1
     if after < len(tokens) and tokens[after] in UNITS:
         return amount, UNITS[tokens[after]], after + 1
+    return _lost_minutes(tokens, amount, after)
+
+
+def _lost_minutes(tokens: Sequence[str], amount: float, after: int) -> tuple[float, float, int] | None:
+    """'four might twenty seconds', 'four twenty seconds': a number, at most one word, then seconds; the word was 'minutes'."""
+    if not 0 < amount < 60 or amount != int(amount):
+        return None
+    for begin in (after, after + 1):
+        if begin >= len(tokens) or tokens[after] in _NO_UNIT:
+            return None
+        rest = read_number(tokens, begin) if is_number(tokens[begin]) else None
+        if rest and 0 < rest[0] < 60 and rest[1] < len(tokens) and UNITS.get(tokens[rest[1]]) == 1.0 and (begin > after or rest[0] >= 10):
+            return amount, MINUTE_S, begin
     return None
 
 

@@ -44,7 +44,7 @@ TRIGGERS: tuple[Trigger, ...] = (
         r"counting again", rf"proceed(?:ing)? with {_CLOCK}", rf"continuing {_CLOCK}", r"(?:resum(?:ed|ing) )counting", r"back in the count",
     ),
     _trigger(RESUME, "likely", rf"{_CLOCK}{_BE}?start(?:ed|s|ing)?", r"hold(?:ing)? (?:- |to |= )count(?:ing)?", r"resum(?:e|ed|ing|es)(?= (?:at|from|on|t|now|the)\b)",
-             r"^(?P<lead>(?:\w+ ){0,2}(?:, )?)resum(?:e|ed|ing)(?: ,| \.|$)", rf"(?:start|starting|started) {_CLOCK}"),
+             r"^(?P<lead>(?:\w+ ){0,3}(?:, )?)resum(?:e|ed|ing)(?: \w+){0,2}(?: ,| \.|$)", rf"(?:start|starting|started) {_CLOCK}"),
     _trigger(
         RECYCLE, "certain",
         rf"recycl(?:e|ed|es|ing)(?: {_CLOCK})?(?: back)?(?: to)?", rf"{_CLOCK}{_BE}?(?:being )?(?:re)?(?:set|turned|moved|put|taken) back(?: to)?",
@@ -72,7 +72,7 @@ TRIGGERS: tuple[Trigger, ...] = (
     ),
     _trigger(HOLD, "likely", r"(?:and|,) holding", r"(?:t - |^)hold(?:ing)?(?= (?:due|because|for|at|per|by|-|,|:|\.|t )|$)", r"^(?P<lead>(?:\w+ ){0,2}(?:, )?)(?:built - in )?hold(?: ,| \.| :| -|$)",
              rf"{_KIND}hold(?= (?:for|due|because)\b)", r"(?:state|status|mode)(?: =| :| -| is)? (?:hold|holding|held)", r"(?:^|, )hold(?= \d+ (?:m|s|h)| (?:five|ten|fifteen|twenty|thirty) (?:m|s))",
-             r"count(?:ing)? (?:- |to |= )hold(?:ing)?", r"(?:(?:old|whole|told|hole) )+hold", r"hold(?: (?:old|whole|told|hole))+"),
+             r"count(?:ing)? (?:- |to |= )hold(?:ing)?", r"(?:(?:old|whole|told|hole) )+hold", rf"(?:old|whole|told|hole) {_CLOCK}", r"hold(?: (?:old|whole|told|hole))+"),
 )
 # Words, one of which every trigger holds: most sentences are passed over by these alone.
 MAYBE = word_set(
