@@ -6,6 +6,7 @@ Conventions: count time in whole seconds, negative before T-0. Spoken texts are 
 
 from __future__ import annotations
 
+import math
 import re
 from random import Random
 
@@ -61,8 +62,9 @@ def spoken_span(seconds: int) -> str:
 
 
 def count_text(t: float, style: str = "hms") -> str:
-    """A count time as printed. style: hms | signed | short | minutes."""
-    whole = int(abs(t))
+    """A count time as a clock shows it: the last whole second it reached. style: hms | signed | short | minutes."""
+    t = math.floor(t + 1e-6)
+    whole = abs(t)
     sign = "-" if t < 0 else "+"
     h, m, s = whole // 3600, whole // 60 % 60, whole % 60
     if style == "signed":
