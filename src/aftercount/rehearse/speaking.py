@@ -28,7 +28,7 @@ def number_words(n: int) -> str:
 
 def in_words(text: str) -> str:
     """Numbers spelled out, call signs and tags left alone."""
-    return re.sub(r"(?<![\w.])(\d{1,5})(?![\w.]*\d)", lambda m: number_words(int(m[1])), text)
+    return re.sub(r"(?<![\w.-])(\d{1,5})(?![\w.]*\d)", lambda m: number_words(int(m[1])), text)
 
 
 def spoken_count(t: int, rng: Random, *, terse: float = 0.3) -> str:
