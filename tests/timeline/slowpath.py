@@ -124,8 +124,8 @@ def price_move(nodes: Nodes, a: tuple[int, State], b: tuple[int, State], field: 
         for built in field.builtin_t:
             if t2 >= built - slack and u1 <= v1 + built - NEAR_S:
                 prices.append(costs.silent_builtin - costs.skip + skipped)
-    prices.append(costs.jump)
-    called = [r for r in field.recycles if u1 <= r + costs.slack_s and r <= u2 + slack]
-    if called:
-        prices.append(costs.jump_called)
+    for when, price in [(u2, costs.jump)] + [(float(r), costs.jump_called) for r in field.recycles
+                                             if u1 <= r + costs.slack_s and r <= u2 + slack]:
+        read = when - v1 if k1 == "C" else v1
+        prices.append(price + skips(t1, read, field, costs) + (costs.forward if t2 > read + NEAR_S else 0.0))
     return min(prices) if prices else None

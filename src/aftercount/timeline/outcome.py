@@ -15,7 +15,7 @@ from aftercount.timeline.pieces import Piece
 from aftercount.timeline.segments import Call, Segment, Staircase
 
 AFTER_S = 30.0  # a count still heard running so long after 'scrub' or 'cutoff' was not ended by it
-NEAR_T0_S = 3.0  # evidence this close to T-0, or after it, shows that the count got there
+NEAR_T0_S = 30.0  # a count heard running this close to T-0, in logs that go on past it with no word of a stop, got there
 
 
 @dataclass(frozen=True)
@@ -34,7 +34,8 @@ def judge(stairs: Staircase, parts: Sequence[Piece], calls: Sequence[Call], kept
         last = counted[-1]
         lifted = any(c.what == "liftoff" and c.row in kept_calls for c in calls)
         passed = last.last - last.value >= -NEAR_T0_S
-        if passed and (lifted or not stops) and (lifted or last.last - last.value > 0):
+        went_on = stairs.segments[-1].state == COUNTING and stairs.segments[-1].end_t > 0
+        if passed and (lifted or (not stops and went_on)):
             return Outcome("liftoff", last.value)
     for what in ("scrub", "cutoff"):
         told = [c for c in stops if c.what == what]

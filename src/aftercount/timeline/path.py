@@ -15,7 +15,8 @@ candidate Zs and Ts:
                       (at a hold or resume call, these two happen within `slack` of the call)
       silent hold     C(Z) to C(Z'), Z' > Z, not at a call, a hold that no kept node saw: `silent`, or `silent_builtin` at a planned one
       run             H(T) to H(T'), T' > T, with the count running unseen between: `resume` and then as for `hold`
-      jump            any to any: `jump`, or `jump_called` when a recycle call lies between (the count set to another T)
+      jump            any to any, the count set to another T at the second node: `jump`; or at a recycle call between:
+                      `jump_called`; and `forward` more when it is set to a later count than it had then
     where a planned hold is only entered by a count that was kept at least NEAR_S short of it; and `skip` for each that the
     count ran past
   + of the first kept node's state: `off_schedule` unless the plan has the count there then, and if it is a hold as for
@@ -52,6 +53,7 @@ class Costs:
     skip: float = 2.0  # a planned hold that the count ran through
     jump: float = 15.0  # a recycle that nobody called
     jump_called: float = 4.0
+    forward: float = 12.0  # clocks are set back, hardly ever on
     disagree: float = 3.0  # 'and counting' while holding, or the other way about
     misnamed: float = 0.6  # of a hold call's weight, when it named another count time than that of the hold
     target_in_hold: float = 0.7  # an announced T-0 says little while the clock is held
@@ -153,6 +155,16 @@ def emission(nodes: Nodes, i: int, field: Field, costs: Costs) -> tuple[Ints, Fl
     return np.concatenate([p[0] for p in parts]), np.concatenate([p[1] for p in parts])
 
 
+@dataclass
+class _Arrivals:
+    """By arriving state: the least cost, and the row of the table and the state it came from by which move."""
+
+    value: Floats
+    row: Ints
+    prev: Ints
+    move: Ints
+
+
 class _Table:
     """The running optimum: `best[i, s]` is the least cost so far of having last kept a node <= i in state s,
     less the skips up to there (so that staying costs nothing); `last` is that node."""
@@ -163,8 +175,7 @@ class _Table:
         self.kz = len(field.z)
         self.best = np.full((n + 1, k), np.inf)  # row i + 1 is after node i
         self.last = np.full((n + 1, k), -1, dtype=np.int32)
-        self.any_cost = np.full(n + 1, np.inf)
-        self.any_at = np.full((n + 1, 2), -1, dtype=np.int32)
+        self.least, self.least_at = 0.0, (-1, -1)  # of all paths so far; keeping nothing costs no more than the weights
         self.from_node = np.full((n, k), -1, dtype=np.int32)
         self.from_state = np.full((n, k), -1, dtype=np.int32)
         self.moves = np.full((n, k), BEGIN, dtype=np.int8)
@@ -177,41 +188,56 @@ class _Table:
         self.leave_built = np.searchsorted(nodes.end, field.z[:, None] + field.builtin_t[None, :] - NEAR_S, side="right")
         self.recycle_row = np.searchsorted(nodes.end, field.recycles + costs.slack_s, side="right")
 
-    def enter(self, j: int, states: Ints, start: Floats) -> tuple[Floats, Ints, Ints, Ints]:
+    def enter(self, j: int, states: Ints, start: Floats) -> _Arrivals:
         """Least cost of arriving at node j in each of `states`, with whence (node row, state) and by which move."""
         counting = states < self.kz
         skipped = self.costs.skip * self.field.passed(self.count_time(j, states, at_end=False))
-        value = start - skipped
-        row, prev = np.zeros(len(states), dtype=np.int64), np.full(len(states), -1)
-        move = np.full(len(states), BEGIN)
+        n = len(states)
+        into = _Arrivals(start - skipped, np.zeros(n, dtype=np.int64), np.full(n, -1), np.full(n, BEGIN))
         stay = self.best[j, states]
-        better = stay < value
-        value, row, prev = np.where(better, stay, value), np.where(better, j, row), np.where(better, states, prev)
-        move = np.where(better, STAY, move)
-        self._jump(j, value, row, prev, move, skipped)
+        better = stay < into.value
+        into.value[better], into.row[better] = stay[better], j
+        into.prev[better], into.move[better] = states[better], STAY
+        self._jump(j, states, into, skipped)
         if counting.any():
-            self._to_counting(j, states, np.flatnonzero(counting), value, row, prev, move)
+            self._to_counting(j, states, np.flatnonzero(counting), into)
         if not counting.all():
-            self._to_holding(j, states, np.flatnonzero(~counting), value, row, prev, move)
-        return value, row, prev, move
+            self._to_holding(j, states, np.flatnonzero(~counting), into)
+        return into
 
     def count_time(self, j: int, states: Ints, *, at_end: bool) -> Floats:
         grid = np.concatenate([self.field.z, self.field.t])[states]
         at = self.nodes.end[j] if at_end else self.nodes.start[j]
         return np.where(states < self.kz, at - grid, grid)
 
-    def _jump(self, j: int, value: Floats, row: Ints, prev: Ints, move: Ints, skipped: Floats) -> None:
-        rows, costs = [j], [self.any_cost[j] + self.costs.jump]
-        called = self.field.recycles <= self.nodes.start[j] + self.nodes.slack[j]
-        for at in np.minimum(self.recycle_row[called], j):
-            rows.append(int(at))
-            costs.append(self.any_cost[at] + self.costs.jump_called)
-        least = int(np.argmin(costs))
-        better = costs[least] - skipped < value
-        value[better] = (costs[least] - skipped)[better]
-        row[better], prev[better], move[better] = rows[least], -2, JUMP
+    def _jump(self, j: int, states: Ints, into: _Arrivals, skipped: Floats) -> None:
+        now = float(self.nodes.start[j])
+        reached = self.count_time(j, states, at_end=False)
+        self._jump_from(j, now, self.costs.jump, reached, into, skipped)
+        called = self.field.recycles <= now + self.nodes.slack[j]
+        for row, when in zip(np.minimum(self.recycle_row[called], j), self.field.recycles[called], strict=True):
+            self._jump_from(int(row), float(when), self.costs.jump_called, reached, into, skipped)
 
-    def _to_counting(self, j: int, states: Ints, at: Ints, value: Floats, row: Ints, prev: Ints, move: Ints) -> None:
+    def _jump_from(self, row: int, when: float, price: float, reached: Floats, into: _Arrivals, skipped: Floats) -> None:
+        """Jumps at wall time `when` from whatever state is best at `row`: back from those that read a later count."""
+        if row == 0:
+            return
+        read = np.concatenate([when - self.field.z, self.field.t])
+        cost = self.best[row] + self.costs.skip * self.field.passed(read) + price
+        order = np.argsort(-read, kind="stable")
+        falling = cost[order]
+        least = np.minimum.accumulate(falling)
+        first = np.maximum.accumulate(np.where(falling == least, np.arange(len(order)), 0))
+        later = np.searchsorted(-read[order], -(reached - NEAR_S), side="right")
+        back = np.where(later > 0, least[np.maximum(later - 1, 0)], np.inf)
+        ahead = least[-1] + self.costs.forward
+        found = np.minimum(back, ahead) - skipped
+        whence = np.where(back <= ahead, order[first[np.maximum(later - 1, 0)]], order[first[-1]])
+        better = found < into.value
+        into.value[better], into.row[better] = found[better], row
+        into.prev[better], into.move[better] = whence[better], JUMP
+
+    def _to_counting(self, j: int, states: Ints, at: Ints, into: _Arrivals) -> None:
         z, costs = self.field.z[states[at]], self.costs
         now, slack, called = self.nodes.start[j], self.nodes.slack[j], self.nodes.kind[j] == RESUME_CALL
         if len(self.field.t):
@@ -219,7 +245,7 @@ class _Table:
             cost = self.best[rows, self.kz + np.arange(len(self.field.t))[None, :]] + costs.resume
             off = z[:, None] + self.field.t[None, :] - now
             cost = np.where((off <= slack) & ((off >= -slack) | ~called), cost, np.inf)
-            self._take(cost, rows, self.kz, RESUME, at, value, row, prev, move)
+            self._take(cost, rows, self.kz, RESUME, at, into)
         later = z[:, None] - self.field.z[None, :]
         allowed = later >= costs.least_hold_s
         if called or not allowed.any():
@@ -227,23 +253,23 @@ class _Table:
         rows = np.minimum(np.searchsorted(self.nodes.end, now - later + slack, side="right"), j)
         all_z = np.arange(self.kz)[None, :]
         cost = np.where(allowed, self.best[rows, all_z] + costs.silent, np.inf)
-        self._take(cost, rows, 0, SILENT, at, value, row, prev, move)
+        self._take(cost, rows, 0, SILENT, at, into)
         for b, t in enumerate(self.field.builtin_t):
             reached = now - z >= t - slack
             if reached.any():
                 rows = np.broadcast_to(np.minimum(self.leave_built[:, b], j)[None, :], allowed.shape)
                 cost = self.best[rows, all_z] + (costs.silent_builtin - costs.skip)
                 cost = np.where(allowed & reached[:, None], cost, np.inf)
-                self._take(cost, rows, 0, SILENT, at, value, row, prev, move)
+                self._take(cost, rows, 0, SILENT, at, into)
 
-    def _to_holding(self, j: int, states: Ints, at: Ints, value: Floats, row: Ints, prev: Ints, move: Ints) -> None:
+    def _to_holding(self, j: int, states: Ints, at: Ints, into: _Arrivals) -> None:
         which = states[at] - self.kz
         t, slack = self.field.t[which], self.nodes.slack[j]
         ran = t[:, None] - self.field.t[None, :]
         rows = np.minimum(np.searchsorted(self.nodes.end, self.nodes.start[j] - ran + slack, side="right"), j)
         cost = self.best[rows, self.kz + np.arange(len(self.field.t))[None, :]] + self.costs.resume
         cost = np.where(ran > NEAR_S, cost + self.hold_cost[which][:, None], np.inf)
-        self._take(cost, rows, self.kz, RUN, at, value, row, prev, move)
+        self._take(cost, rows, self.kz, RUN, at, into)
         if not self.kz:
             return
         rows = np.minimum(self.enter_hold[:, which].T, j)
@@ -251,41 +277,34 @@ class _Table:
         off = self.field.z[None, :] + t[:, None] - self.nodes.start[j]
         called = self.nodes.kind[j] == HOLD_CALL
         cost = np.where((off <= slack) & ((off >= -slack) | (not called)), cost, np.inf)
-        self._take(cost, rows, 0, HOLD, at, value, row, prev, move)
+        self._take(cost, rows, 0, HOLD, at, into)
 
     @staticmethod
-    def _take(cost: Floats, rows: Ints, base: int, code: int, at: Ints, value: Floats, row: Ints, prev: Ints,
-              move: Ints) -> None:
+    def _take(cost: Floats, rows: Ints, base: int, code: int, at: Ints, into: _Arrivals) -> None:
         least = np.argmin(cost, axis=1)
         each = np.arange(len(at))
         found = cost[each, least]
-        better = found < value[at]
+        better = found < into.value[at]
         hit = at[better]
-        value[hit], row[hit] = found[better], rows[each, least][better]
-        prev[hit], move[hit] = least[better] + base, code
+        into.value[hit], into.row[hit] = found[better], rows[each, least][better]
+        into.prev[hit], into.move[hit] = least[better] + base, code
 
     def keep(self, j: int, states: Ints, gain: Floats, start: Floats) -> None:
         """Enter node j into the table: gain is emission less weight."""
         self.best[j + 1], self.last[j + 1] = self.best[j], self.last[j]
-        self.any_cost[j + 1], self.any_at[j + 1] = self.any_cost[j], self.any_at[j]
         if not len(states):
             return
-        value, row, prev, move = self.enter(j, states, start)
-        value = value + gain
-        jumped = prev == -2
-        self.from_node[j, states] = np.where(prev >= 0, self.last[row, np.maximum(prev, 0)], -1)
-        self.from_state[j, states] = prev
-        if jumped.any():
-            whence = self.any_at[row[jumped]]
-            self.from_node[j, states[jumped]], self.from_state[j, states[jumped]] = whence[:, 0], whence[:, 1]
-        self.moves[j, states] = move
+        into = self.enter(j, states, start)
+        value = into.value + gain
+        self.from_node[j, states] = np.where(into.prev >= 0, self.last[into.row, np.maximum(into.prev, 0)], -1)
+        self.from_state[j, states], self.moves[j, states] = into.prev, into.move
         better = value < self.best[j + 1, states]
         self.best[j + 1, states[better]] = value[better]
         self.last[j + 1, states[better]] = j
         full = value + self.costs.skip * self.field.passed(self.count_time(j, states, at_end=True))
         least = int(np.argmin(full))
-        if full[least] < self.any_cost[j + 1]:
-            self.any_cost[j + 1], self.any_at[j + 1] = full[least], (j, states[least])
+        if full[least] < self.least:
+            self.least, self.least_at = float(full[least]), (j, int(states[least]))
 
 
 def solve(nodes: Nodes, field: Field, costs: Costs) -> Path:
@@ -315,12 +334,10 @@ ON_SCHEDULE_S = 5.0  # s: spoken marks are good to a second or two
 
 def _trace(table: _Table, rejected: float) -> Path:
     node, state, move = [], [], []
-    at, s = (int(x) for x in table.any_at[-1])
-    if table.any_cost[-1] >= 0:
-        return Path([], [], [], rejected)
+    at, s = table.least_at
     while at >= 0:
         node.append(at)
         state.append(s)
         move.append(int(table.moves[at, s]))
         at, s = int(table.from_node[at, s]), int(table.from_state[at, s])
-    return Path(node[::-1], state[::-1], move[::-1], rejected + float(table.any_cost[-1]))
+    return Path(node[::-1], state[::-1], move[::-1], rejected + table.least)
