@@ -79,11 +79,13 @@ def test_a_station_called_out_that_never_answers_is_missing(count):
     net.vtt:6 | T-00:19:30 | TC>FTS | call     | | FTS
     net.vtt:7 | T-00:19:28 | FTS    | response | | go
     net.vtt:8 | T-00:19:20 | TC>ALL | response | | all stations are go, TC
-    net.vtt:9 | T-00:19:10 | TC>RSO | call     | | RSO, how do you read
+    net.vtt:9 | T-00:19:24 | TC>LOX | call     | | RSO, how do you read
+    net.vtt:10 | T-00:19:23 | TC>DRY | call    | | DRY
+    net.vtt:11 | T-00:19:22 | >DRY   | response | | no go, DRY
     """
     r = count(plan, heard, poll_answers=[*ANSWERS, (7, "FTS", "go"), (8, "TC", "go")]).judge()
-    assert r.polls["station"].tolist() == ["PROP", "LOX", "LOX", "FTS", "RSO"]
-    assert r.polls["answer"].tolist()[-1] == "missing"
+    assert r.polls["station"].tolist() == ["PROP", "LOX", "LOX", "FTS", "DRY", "RSO"]
+    assert r.polls["answer"].tolist()[-2:] == ["no go", "missing"]
 
 
 def test_a_lone_answer_without_a_poll_step_is_no_poll(count):

@@ -28,6 +28,9 @@ ECHO_SIGMAS = 3.0
 NEAR_STEP_S = 240.0
 # The first station is called out at most this long before the first answer, one that stays silent as long after the last.
 ASK_S = 20.0
+# Straight after a call-out: within this many sentences, and short.
+REPLY_SENTENCES = 2
+REPLY_WORDS = 6
 # A word to all stations ('all stations are go') sums a poll up; it is nobody's answer.
 ALL = "ALL"
 # Fewer stations answering than this is a remark, not a poll, unless the plan has a poll there.
@@ -63,11 +66,22 @@ def find(poll_answers: pd.DataFrame, heard: Heard, facts: Sequence[Fact], times:
         fact = _step_of(run, steps)
         if fact is None and len({a.station for a in run}) < FEWEST_STATIONS:
             continue
-        answered = {a.station for a in run}
-        expected = list(dict.fromkeys([*_expected(fact, stations), *_asked(run, heard, stations)]))
-        missing = [Answer(s, "missing", None) for s in expected if s not in answered]
-        polls.append(Poll((*run, *missing), fact))
+        polls.append(Poll(tuple(_completed(run, fact, heard, stations)), fact))
     return polls
+
+
+def _completed(run: Sequence[Answer], fact: Fact | None, heard: Heard,
+               stations: dict[str, tuple[str, ...]]) -> list[Answer]:
+    """The run with replies to call-outs that speech could give to nobody, then the stations that are missing."""
+    answered = {a.station for a in run}
+    asked = _asked(run, heard, stations)
+    replies = [r for s, call_out in asked.items() if s not in answered and (r := _reply(call_out, heard)) is not None]
+    taken = {a.heard.event for a in run if a.heard is not None}
+    replies = [r for r in replies if r.heard is not None and r.heard.event not in taken]
+    all_ = sorted([*run, *replies], key=lambda a: (a.heard.us or 0, a.heard.event) if a.heard else (0, 0))
+    answered |= {r.station for r in replies}
+    expected = dict.fromkeys([*_expected(fact, stations), *asked])
+    return [*all_, *(Answer(s, "missing", None) for s in expected if s not in answered)]
 
 
 def _answers(frame: pd.DataFrame, heard: Heard) -> list[Answer]:
@@ -125,20 +139,35 @@ def _expected(fact: Fact | None, stations: dict[str, tuple[str, ...]]) -> list[s
     return [s for s in stations if s in named and s not in several[:1]]
 
 
-def _asked(run: Sequence[Answer], heard: Heard, stations: dict[str, tuple[str, ...]]) -> list[str]:
-    """Stations whose bare call sign was called out while the poll ran."""
+def _asked(run: Sequence[Answer], heard: Heard, stations: dict[str, tuple[str, ...]]) -> dict[str, Utterance]:
+    """Stations whose bare call sign was called out while the poll ran, and where."""
     first, last = run[0].heard, run[-1].heard
     if first is None or last is None:
-        return []
+        return {}
     names = {s: {w for form in (s, *forms) for w in words(form)} for s, forms in stations.items()}
-    asked = []
+    asked: dict[str, Utterance] = {}
     for u in heard.all:
         if u.us is None or u.to not in names or u.station == u.to or u.kind not in ("call", "poll"):
             continue
         during = seconds_between(u.us, first.us or 0) >= -ASK_S and seconds_between(u.us, last.us or 0) <= ASK_S
         if during and set(words(u.text)) <= names[u.to]:
-            asked.append(u.to)
+            asked.setdefault(u.to, u)
     return asked
+
+
+def _reply(call_out: Utterance, heard: Heard) -> Answer | None:
+    """What was said straight after a call-out, if it is a go or a no go: nobody else was asked."""
+    for event in range(call_out.event + 1, call_out.event + 1 + REPLY_SENTENCES):
+        reply = heard.get(event)
+        if reply is None or reply.source != call_out.source:
+            return None
+        said = words(reply.text)
+        if "go" in said and len(said) <= REPLY_WORDS and (reply.to != ALL):
+            no = any(a in ("no", "not") and b == "go" for a, b in zip(said, said[1:], strict=False))
+            return Answer(str(call_out.to), "no go" if no else "go", reply)
+        if reply.kind in ("call", "poll"):
+            return None
+    return None
 
 
 def table(polls: Sequence[Poll]) -> pd.DataFrame:

@@ -11,7 +11,7 @@ from typing import Any
 
 import pandas as pd
 
-from aftercount.findings.heard import micros, plain
+from aftercount.findings.heard import micros, plain, plain_list
 from aftercount.findings.tally import Tally
 
 Key = tuple[str, int]
@@ -34,6 +34,7 @@ def score_steps(tables: dict[str, pd.DataFrame], truth: dict[str, Any], tally: T
         _times(mine, real, tally)
     _matches(tables, carried, tally)
     _read_backs(tables.get("findings"), truth, tally)
+    _polls(tables.get("polls"), truth.get("polls"), tally)
 
 
 def _said(steps: pd.DataFrame) -> dict[Key, dict[str, Any]]:
@@ -142,3 +143,17 @@ def _read_backs(findings: pd.DataFrame | None, truth: dict[str, Any], tally: Tal
     true = {(str(r["step"]), int(r["pass"])) for r in truth["lines"] if r.get("slip") and r.get("step") is not None}
     for key in sorted(said | true):
         tally.flag("readback", key in true, key in said)
+
+
+def _polls(polls: pd.DataFrame | None, true: list[dict[str, Any]] | None, tally: Tally) -> None:
+    """Answers found, and stations called missing that did answer."""
+    if polls is None or true is None:
+        return
+    columns = zip(polls["step"], plain_list(polls["pass"].tolist()), polls["station"], polls["answer"], strict=True)
+    rows = {(plain(step), in_pass, station, answer) for step, in_pass, station, answer in columns}
+    real = {(str(r["step"]), r["pass"], r["station"], r["answer"]) for r in true}
+    for row in sorted(rows | real, key=str):
+        if row[3] == "missing":
+            tally.hit("poll_missing", not any(r[:3] == row[:3] for r in real))
+        else:
+            tally.flag("poll_answer", row in real, row in rows)
