@@ -121,3 +121,15 @@ def test_pieces_cover_the_words_in_order(text: str) -> None:
     assert sum(len([t for t in scan(text[a:b]) if t.isalnum()]) for a, b in parts) == len([t for t in scan(text) if t.isalnum()])
     spread = shares(text, parts)
     assert spread[0][0] == 0 and spread[-1][1] == pytest.approx(1)
+
+
+def test_an_answer_signed_by_who_gives_it(hear: Hear) -> None:
+    heard = hear("PROP, TC, open the fuel vent.\nOpening the fuel vent, PROP.\nTC, PROP, fuel vent is open.\nCopy, PROP.")
+    assert heard.who() == ["TC>PROP", "PROP>TC", "PROP>TC", "TC>PROP"]
+    assert heard.kinds() == ["call", "response", "report", "response"]
+
+
+def test_a_voice_tags_answer_goes_to_the_caller(hear: Hear) -> None:
+    lines = records(["PROP, TC, open the fuel vent.", "In work, PROP."], "speech").assign(station=["TC", "PROP"])
+    said = understand(lines, count(), plan()).utterances
+    assert said[["station", "to"]].values.tolist() == [["TC", "PROP"], ["PROP", "TC"]]

@@ -38,10 +38,15 @@ class Net:
     def turn(self, label: Label, address: Address, kind: str, own_s: float | None, record: int, medium: str, callers: frozenset[str]) -> tuple[str | None, str | None]:
         """(speaker, spoken to) of this sentence; remembers the turn."""
         speaker, to = _by_words(address, kind, medium, callers)
+        caller, called = (self.speaker, self.to) if self._recent(own_s, record) else (None, None)
         if label.station is not None and not label.keeper:
             speaker, to = _labelled(label, speaker, to)
+            if to is None and self._recent(own_s, record) and self.to == speaker:
+                to = self.speaker  # the station just called answers its caller
         else:
             speaker, to = self._follow(speaker, to, kind, own_s, record)
+            if speaker is None and address.opening == 0 and to is not None and to == called:
+                speaker, to = to, caller  # 'in work, PROP': the station just called signs its answer
             if speaker is None and label.keeper and medium == "typed":
                 speaker = label.station
             to = to or label.to
@@ -60,7 +65,8 @@ class Net:
         if speaker is None and to is not None:
             if to == self.speaker and self.to not in (None, "ALL"):
                 return self.to, to
-            return (self.speaker, to) if to == self.to or record == self.record else (None, to)
+            closing = to == self.to and record != self.record and kind in REPLIES
+            return (self.speaker, to) if not closing and (to == self.to or record == self.record) else (None, to)
         if to is None and speaker == self.to:
             return speaker, self.speaker
         return speaker, to

@@ -19,6 +19,9 @@ from aftercount.speech.wordsets import word_set
 
 MARK_OTHER_WORDS = 1  # words beside the reading that a mark may have and still be only a mark
 SHORT_ANSWER = 6  # words: an answer is short
+LONG_ANSWER = 10  # words: an order read back is no longer
+PARTICIPLE_LETTERS = 5  # 'need', 'speed', 'bring' are no participles
+_STATES = frozenset(("open", "closed", "shut", "on", "off", "live", "up", "down", "clear", "secure", "green", "stable", "steady", "armed", "safe", "out"))
 _ORDER = {"recycle": 0, "scrub": 1, "cutoff": 2, "liftoff": 3, "resume": 4, "hold": 5}
 _MARK_FILLER = word_set("and counting holding mark t minus plus the at is now this we are we're l a in to go launch liftoff lift off control count clock all stations on my for "
     "remaining until time county hundred coming up")
@@ -29,14 +32,14 @@ _DONE = re.compile(
     r"on internal|running|good|detected|passed|failed)\b")
 _ANSWER = re.compile(
     r"^(?:copy|copies|copied|roger|wilco|affirm\w*|negative|in work|working|go ahead|understood?|understand|acknowledged?|ack|ok|okay|yes|no|that's affirm\w*|will do|"
-    r"stand ?by|standing by|say again|go|no go|ready|thank you|thanks|loud and clear|in 3|read you)\b")
+    r"stand ?by|standing by|say again|go(?: for (?:launch|flight))?$|no go|ready|thank you|thanks|loud and clear|in 3|read you)\b")
 _ASK = re.compile(r"^(?:please |you are go to |you're go to |go for |proceed|begin|start|open|close|verify|confirm|perform|initiate|report|give me|arm|safe|enable|disable|set|switch|"
                   r"transfer|load|stop|secure|execute|configure|clear|evacuate|press|pressurize|vent|purge|chill|remove|install|retract|extend|connect|disconnect|check|"
                   r"power|turn|commence|terminate|select|run|move|bring|release|isolate|drain|top|poll|monitor|ensure|complete|activate|ignite|command|go ahead and|you have a go|you have go|send|swing|calibrate|align|test)\b")
 _POLL = re.compile(r"\b(?:go ?[/-]? ?(?:slash |or )?no ?[- ]?go|poll(?:ing)?|readiness (?:check|roll)|roll call|status check|(?:are we|are you|your) go for|give me (?:a |your )?go)\b")
 
 
-def kind_of(text: str, tokens: Sequence[str], address: Address, calls: Sequence[Call], marks: Sequence[Mark], medium: str) -> str:
+def kind_of(callers: frozenset[str], tokens: Sequence[str], address: Address, calls: Sequence[Call], marks: Sequence[Mark], medium: str) -> str:
     firm = [c for c in calls if c.grade != DOUBTFUL]
     if firm:
         return min(firm, key=lambda c: _ORDER[c.what]).what
@@ -48,26 +51,33 @@ def kind_of(text: str, tokens: Sequence[str], address: Address, calls: Sequence[
         return "report" if _DONE.search(said) else "note"
     if _POLL.search(said):
         return "poll"
-    return _manner(said, body, address, medium, asks="?" in tokens[address.body:])
+    manner = _manner(said, body, address, asks="?" in tokens[address.body:])
+    return manner or ("note" if medium == "typed" else _by_rank(address, callers))
 
 
-def _manner(said: str, body: Sequence[str], address: Address, medium: str, asks: bool) -> str:
-    addressed = address.to is not None
+def _by_rank(address: Address, callers: frozenset[str]) -> str:
+    """Words of no clear manner: to a station that orders, a report; from it, an order."""
+    if address.to is None:
+        return "note"
+    if address.to in callers and address.speaker is not None and address.speaker not in callers:
+        return "report"
+    return "call" if address.speaker is None or address.speaker in callers or not callers else "note"
+
+
+def _manner(said: str, body: Sequence[str], address: Address, asks: bool) -> str | None:
     if not body:
-        return "call" if addressed or address.speaker else "note"
+        return "call" if address.to or address.speaker else "note"
     if asks:
         return "call"
     if _ANSWER.match(said) and len(body) <= SHORT_ANSWER:
         return "report" if _DONE.search(said) and not said.startswith(("copy", "roger")) and len(body) > 1 else "response"
     if _ASK.match(said) and not said.endswith((" complete", " completed", " verified")):
         return "call"
-    if _DONE.search(said):
+    if _DONE.search(said) or any(w.endswith("ed") and len(w) > PARTICIPLE_LETTERS for w in body) or body[-1] in _STATES:
         return "report"
-    if _ANSWER.match(said):
-        return "response"
-    if medium == "typed":
-        return "note"
-    return "call" if addressed else "note"
+    if _ANSWER.match(said) or (body[0].endswith("ing") and len(body[0]) > PARTICIPLE_LETTERS and len(body) <= LONG_ANSWER):
+        return "response"  # 'opening the vent': the order read back
+    return None
 
 
 def _only_mark(tokens: Sequence[str], address: Address, marks: Sequence[Mark]) -> bool:

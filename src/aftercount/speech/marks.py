@@ -48,7 +48,7 @@ _HOLDING = word_set("holding holden hold held folding")
 _TO_GO = (("to", "go"), ("and", "counting"), ("and", "county"), ("remaining",), ("to", "launch"), ("to", "liftoff"), ("to", "lift"), ("to", "zero"),
           ("to", "t"), ("until", "launch"), ("until", "liftoff"), ("until", "lift"), ("from", "launch"), ("from", "liftoff"), ("before", "liftoff"),
           ("before", "launch"), ("on", "the", "clock"), ("in", "the", "count"), ("on", "the", "countdown"))
-_FILLER = word_set("and the at is now this all stations we're we are mark on my a of to in your time count clock okay ok copy control launch go uh um er "
+_FILLER = word_set("and the at is now this all stations we're we are mark on my a of to in your time count clock control launch go uh um er "
     "terminal check up for net everyone here")
 _DIGIT = re.compile(r"\d")
 _MAYBE = NUMBER_WORDS | MINUS | PLUS | frozenset(UNITS) | frozenset(GLUED)

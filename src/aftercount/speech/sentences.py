@@ -90,7 +90,7 @@ def _cuts(tokens: tuple[str, ...], directory: Directory) -> list[int]:
             continue
         pair = _pair_end(signs, at)
         begins = at >= _LEAST_BEFORE and not _inside_head(tokens, at)
-        if at and begins and (pair or _answers(tokens, at, signs) or (at not in signs and _opens(tokens, at))):
+        if at and begins and (_opens_turn(signs, at, len(tokens)) or _answers(tokens, at, signs) or (at not in signs and _opens(tokens, at))):
             out.append(at)
         body = pair or (signs[at][1] if at in signs else at + 1)
     return out
@@ -101,6 +101,11 @@ def _pair_end(signs: dict[int, tuple[str, int]], at: int) -> int:
     first = signs.get(at)
     second = signs.get(first[1]) if first else None
     return second[1] if first and second and second[0] != first[0] else 0
+
+
+def _opens_turn(signs: dict[int, tuple[str, int]], at: int, words: int) -> bool:
+    """Call signs with words after them: two that end a run are a thing named and the speaker's own sign."""
+    return 0 < _pair_end(signs, at) < words
 
 
 def _answers(tokens: tuple[str, ...], at: int, signs: dict[int, tuple[str, int]]) -> bool:

@@ -43,7 +43,7 @@ TRIGGERS: tuple[Trigger, ...] = (
         rf"(?:releas(?:e|ed|es|ing)|lift(?:ing|ed)|exit(?:ed|ing)|end(?:ing|ed)?)(?: of| from)? {_A}{_KIND}hold", rf"(?:out of|off) {_A}{_KIND}hold",
         r"counting again", rf"proceed(?:ing)? with {_CLOCK}", rf"continuing {_CLOCK}", r"(?:resum(?:ed|ing) )counting", r"back in the count",
     ),
-    _trigger(RESUME, "likely", rf"{_CLOCK}{_BE}?start(?:ed|s|ing)?", r"hold(?:ing)? (?:- |to |= )count(?:ing)?", r"resum(?:e|ed|ing|es)(?= (?:at|from|on|t|now|the)\b)",
+    _trigger(RESUME, "likely", r"(?:the )?(?:terminal )?(?:count ?- ?down|count|clock|clk)(?: is| has| has been| now)* start(?:ed|s|ing)?", r"hold(?:ing)? (?:- |to |= )count(?:ing)?", r"resum(?:e|ed|ing|es)(?= (?:at|from|on|t|now|the)\b)",
              r"^(?P<lead>(?:\w+ ){0,3}(?:, )?)resum(?:e|ed|ing)(?: \w+){0,2}(?: ,| \.|$)", rf"(?:start|starting|started) {_CLOCK}"),
     _trigger(
         RECYCLE, "certain",

@@ -92,7 +92,7 @@ class Reader:
         if target is not None:  # 'T-0 is now 15:02' names the instant to come; it is not T-0 now
             marks = tuple(m for m in marks if m.t_s != 0)
             calls = tuple(c for c in calls if c.what != LIFTOFF or c.grade == CERTAIN)
-        kind = kind_of(text, tokens, address, calls, marks, medium)
+        kind = kind_of(self.callers, tokens, address, calls, marks, medium)
         answer, roll = None, tuple[tuple[str, str], ...]()
         if medium != "machine":
             answer = read_answer(tokens[address.body:address.stop]) if "?" not in tokens[address.body:] else None
@@ -170,7 +170,7 @@ def understand(records: pd.DataFrame, count: CountFolder, plan: Plan) -> Speech:
         if read.marks:
             marks = running.setdefault(source, Running(reader.times)).settle(read.marks, own_s)
             rows.marks.extend((utterance, m.clock, m.t_s, None, m.says, m.grade, m.form, m.sigma_s) for m in marks)
-        _add_rest(rows, utterance, read, marks, speaker)
+        _add_rest(rows, utterance, read, marks, speaker, listed["medium"][row] != "machine")
     return _tables(listed, made, rows)
 
 
@@ -190,12 +190,13 @@ def _canonical(name: str | None, reader: Reader) -> str | None:
     return None if not name else reader.directory.named(name) or name
 
 
-def _add_rest(rows: _Rows, utterance: int, read: Read, marks: list[Mark], speaker: str | None) -> None:
+def _add_rest(rows: _Rows, utterance: int, read: Read, marks: list[Mark], speaker: str | None, spoken: bool) -> None:
+    caller = speaker if spoken else None  # a machine tells of a call, it makes none
     if read.target is not None:
         rows.marks.append((utterance, "T0", None, read.target[0], "either", read.target[1], "target", TARGET_SIGMA_S))
     for call in read.calls:
         c = settled(call, marks) if marks else call
-        rows.calls.append((utterance, c.what, c.grade, c.t_s, c.to_t_s, c.length_s, c.reason, c.by or speaker))
+        rows.calls.append((utterance, c.what, c.grade, c.t_s, c.to_t_s, c.length_s, c.reason, c.by or caller))
     if read.roll:
         rows.answers.extend((utterance, station, answer) for station, answer in read.roll)
     elif read.answer is not None and speaker is not None:
