@@ -231,3 +231,11 @@ def test_no_step_is_planned_on_the_edge_of_a_hold(name: str) -> None:
             assert all(30 <= s.into <= hold.duration - 45 for s in procedure.steps if s.into is not None and s.t == hold.t)
         plain = [s.t for s in procedure.steps if s.into is None]
         assert plain == sorted(plain) and procedure.start_t < plain[0]
+
+
+@pytest.mark.parametrize("story", ["clean", "hold", "recycle", "cutoff"])
+def test_a_wet_dress_never_flies(tmp_path: Path, story: str) -> None:
+    for seed in range(4):
+        truth = _made(tmp_path, seed, scenario="godwit", story=story)
+        assert truth.outcome == "cutoff" and truth.data["clock"][-1]["end_t_s"] < 0
+        assert (len({s["pass"] for s in truth.data["clock"]}) == 2) == (story == "recycle")

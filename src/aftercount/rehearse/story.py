@@ -71,13 +71,13 @@ def pick(kind: str, scenario: Scenario, procedure: Procedure, options: Rehearsal
             stops.append(_unplanned(procedure, scenario, options, rng, -3000, -12))
     if kind == "recycle":
         stops = [s for s in stops if s.t < -700][:1] + [_recycle(procedure, scenario, rng)]
-    elif kind == "scrub":
+    if kind == "scrub":
         t = _free_time(procedure, rng, -1500, -15)
         stops = [s for s in stops if s.t < t - 60] + [
             Stop(t, rng.uniform(300, 1500), reason=rng.choice(scenario.causes), final="scrub")]
     elif kind == "cutoff" or scenario.ends == "cutoff":
         t = _free_time(procedure, rng, -30, -3)
-        stops = [s for s in stops if s.t < t - 60] + [
+        stops = [s for s in stops if s.t < t - 60 or s.recycle_to is not None] + [
             Stop(t, TAIL_S, reason="" if scenario.ends == "cutoff" else rng.choice(scenario.causes), final="cutoff")]
     kept: list[Stop] = []
     for stop in sorted(stops, key=lambda s: s.t):
@@ -93,7 +93,7 @@ def _unplanned(procedure: Procedure, scenario: Scenario, options: RehearsalOptio
 
 
 def _recycle(procedure: Procedure, scenario: Scenario, rng: Random) -> Stop:
-    t = _free_time(procedure, rng, -240, -6)
+    t = _free_time(procedure, rng, -240, -90 if scenario.ends == "cutoff" else -6)
     to = next((c for c in (-300, -420, -480, -540, -660, -900, -1200) if c < t - 60 and _is_free(procedure, c)
                and rng.random() < 0.5), -560)
     while not _is_free(procedure, to):
