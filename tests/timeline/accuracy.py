@@ -21,9 +21,9 @@ from aftercount.rehearse.scenario import SCENARIOS
 from aftercount.rehearse.write import rehearse
 
 CASES = {
-    "sequencer": {"logs": ("sequencer", "notes", "transcript"), "word_error": 0.1},
-    "voice": {"logs": ("transcript",), "word_error": 0.3, "false_marks": 0.33, "transcript_start": True},
-    "voice and notes": {"logs": ("notes", "transcript"), "word_error": 0.15},
+    "sequencer": {"logs": ("sequencer", "notes", "transcript"), "word_error": 0.1, "silent_holds": 0.5},
+    "voice": {"logs": ("transcript",), "word_error": 0.3, "false_marks": 0.33, "transcript_start": True, "silent_holds": 0.5},
+    "voice and notes": {"logs": ("notes", "transcript"), "word_error": 0.15, "silent_holds": 0.5},
 }
 SHORT_S = 30.0  # silent holds shorter than this are not asked for
 

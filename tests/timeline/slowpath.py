@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from aftercount.timeline.path import (
     ANY,
+    BACK_S,
     CALL_NEAR_S,
     COUNTING,
     HOLD_CALL,
@@ -127,5 +128,5 @@ def price_move(nodes: Nodes, a: tuple[int, State], b: tuple[int, State], field: 
     for when, price in [(u2, costs.jump)] + [(float(r), costs.jump_called) for r in field.recycles
                                              if u1 <= r + costs.slack_s and r <= u2 + slack]:
         read = when - v1 if k1 == "C" else v1
-        prices.append(price + skips(t1, read, field, costs) + (costs.forward if t2 > read + NEAR_S else 0.0))
+        prices.append(price + skips(t1, read, field, costs) + (costs.forward if t2 > read - BACK_S else 0.0))
     return min(prices) if prices else None

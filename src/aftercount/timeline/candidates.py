@@ -8,7 +8,18 @@ from __future__ import annotations
 
 import numpy as np
 
-from aftercount.timeline.path import ANY, HOLD_CALL, HOLDING, MARK, RESUME_CALL, TARGET, Field, Floats, Nodes
+from aftercount.timeline.path import (
+    ANY,
+    HOLD_CALL,
+    HOLDING,
+    MARK,
+    NEAR_S,
+    RESUME_CALL,
+    TARGET,
+    Field,
+    Floats,
+    Nodes,
+)
 
 GRID_SIGMAS = 0.5  # candidates closer than this many sigmas of the evidence cost next to nothing to confuse
 NEAR_MARKS = 12  # a hold call is placed by the Zs of so many marks either side of it
@@ -89,7 +100,7 @@ def _thin(values: Floats, sigma: Floats) -> Floats:
     rest = np.argsort(values, kind="stable")
     out: list[float] = []
     for v, s in zip(values[rest].tolist(), sigma[rest].tolist(), strict=True):
-        if s and len(exact) and np.abs(exact - v).min() < GRID_SIGMAS * s:
+        if s and len(exact) and np.abs(exact - v).min() < max(GRID_SIGMAS * s, 2 * NEAR_S):
             continue
         if (s == 0 or not out or v - out[-1] >= GRID_SIGMAS * s) and (not out or v > out[-1]):
             out.append(v)

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aftercount.timeline.candidates import candidates
-from aftercount.timeline.evidence import Evidence
+from aftercount.timeline.evidence import CALL_WEIGHT, Evidence
 from aftercount.timeline.nodes import Built, build
 from aftercount.timeline.path import Costs, Field, Floats, Path, solve
 from aftercount.timeline.pieces import Piece, pieces
@@ -35,7 +35,7 @@ def fit(evidence: Evidence, u: Floats, calls: list[Call], prior: Prior, costs: C
     holds = sorted(h for h in prior.holds if h[1] > 0)
     at, lengths = np.array([h[0] for h in holds], dtype=float), np.array([h[1] for h in holds], dtype=float)
     built = build(evidence, u)
-    recycles = np.array([c.u for c in calls if c.what == "recycle"], dtype=float)
+    recycles = np.array([c.u for c in calls if c.what == "recycle" and c.weight >= CALL_WEIGHT["likely"]], dtype=float)
     field = candidates(built.nodes, at, lengths, recycles)
     path = solve(built.nodes, field, costs)
     parts = pieces(path, built, evidence, u, field)

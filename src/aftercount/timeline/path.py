@@ -16,7 +16,7 @@ candidate Zs and Ts:
       silent hold     C(Z) to C(Z'), Z' > Z, not at a call, a hold that no kept node saw: `silent`, or `silent_builtin` at a planned one
       run             H(T) to H(T'), T' > T, with the count running unseen between: `resume` and then as for `hold`
       jump            any to any, the count set to another T at the second node: `jump`; or at a recycle call between:
-                      `jump_called`; and `forward` more when it is set to a later count than it had then
+                      `jump_called`; and `forward` more unless it is set back by BACK_S
     where a planned hold is only entered by a count that was kept at least NEAR_S short of it; and `skip` for each that the
     count ran past
   + of the first kept node's state: `off_schedule` unless the plan has the count there then, and if it is a hold as for
@@ -46,11 +46,11 @@ class Costs:
     """What each thing costs, in nats: about -ln of how likely it is at any one place of a count."""
 
     hold: float = 7.0  # nobody's plan: one in a thousand marks follows one, at a place of its own
-    builtin: float = 1.0
+    builtin: float = 2.0
     resume: float = 2.0  # more than a doubtful resume call is worth, or one would end a hold
-    silent: float = 7.0  # a hold that no mark saw, with the resume that goes with it
-    silent_builtin: float = 3.0
-    skip: float = 2.0  # a planned hold that the count ran through
+    silent: float = 6.5  # a hold that no mark saw, with the resume that goes with it
+    silent_builtin: float = 4.0
+    skip: float = 4.0  # a planned hold that the count ran through
     jump: float = 15.0  # a recycle that nobody called
     jump_called: float = 4.0
     forward: float = 12.0  # clocks are set back, hardly ever on
@@ -108,6 +108,7 @@ class Field:
         return np.asarray(np.abs(t[:, None] - self.builtin_t[None, :]).min(axis=1) <= NEAR_S)
 
 
+BACK_S = 5.0  # s: a recycle sets the count back by more than marks are apart
 CALL_NEAR_S = 5.0  # s: a hold call names the count to the second, and the clock may run on a few seconds
 NEAR_S = 1.0  # s: two count times this close are the same hold; built-in holds are planned minutes apart
 
@@ -228,7 +229,7 @@ class _Table:
         falling = cost[order]
         least = np.minimum.accumulate(falling)
         first = np.maximum.accumulate(np.where(falling == least, np.arange(len(order)), 0))
-        later = np.searchsorted(-read[order], -(reached - NEAR_S), side="right")
+        later = np.searchsorted(-read[order], -(reached + BACK_S), side="right")
         back = np.where(later > 0, least[np.maximum(later - 1, 0)], np.inf)
         ahead = least[-1] + self.costs.forward
         found = np.minimum(back, ahead) - skipped
