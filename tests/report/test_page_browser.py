@@ -280,3 +280,22 @@ def test_a_hostile_log_is_text_everywhere_in_the_page(chromium: Any, tmp_path: P
     assert page.evaluate("() => window.ran") is None and page.locator("img").count() == 0
     watched.quiet(path)
     watched.context.close()
+
+
+def test_the_pdf_is_printed_by_the_browser_and_has_the_words(chromium: Any, report: Path) -> None:
+    from aftercount.report.pdf import pdf_bytes
+
+    page = report.read_text(encoding="utf-8")
+    made = pdf_bytes(page)
+    assert made.startswith(b"%PDF-") and made.rstrip().endswith(b"%%EOF") and b"(D:20000101000000" in made
+    assert made == pdf_bytes(page), "the same page gives the same bytes"
+
+
+def test_no_browser_is_one_clear_problem(monkeypatch: pytest.MonkeyPatch) -> None:
+    from aftercount.errors import InputError
+    from aftercount.report.pdf import pdf_bytes
+
+    monkeypatch.setenv("PATH", "")
+    with pytest.raises(InputError) as caught:
+        pdf_bytes("<p>x")
+    assert caught.value.problems[0].code == "pdf-no-browser"

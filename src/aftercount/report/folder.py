@@ -10,16 +10,18 @@ from __future__ import annotations
 import io
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
 import pyarrow.parquet as pq
 
 from aftercount.report.atomic import Content, keep_foreign, replace_folder
-from aftercount.report.data import SCHEMAS, TABLE_NAMES, ReviewData, data_of
+from aftercount.report.data import SCHEMAS, TABLE_NAMES, ReviewData, data_of, plain, rows
+from aftercount.report.notes import FILE_NAME
 
 _FIXED = {"summary.json", "report.html", "report.pdf", "deviation.png", "count_profile.png", "review.xlsx", "summary.md"}
+DECISION_COLUMNS = ("step", "pass", "decision", "source", "line", "note")  # of decisions.csv
 _ROW_GROUP = 65_536  # rows; one group for any one count, and bounded memory for a reader of many
 
 
@@ -27,7 +29,8 @@ _ROW_GROUP = 65_536  # rows; one group for any one count, and bounded memory for
 class WriteOptions:
     """What to write beside the agreed files.
 
-    notes: a notes.toml exported from the page, shown in the new one. baseline: an earlier review folder to compare with.
+    notes: a notes.toml exported from the page, shown in the new one; without it, one in the count folder or left in the
+    earlier review folder is taken. baseline: an earlier review folder to compare with.
     extra: further files by name, which the next run replaces.
     """
 
@@ -48,12 +51,33 @@ def write_folder(review: Any, out: Path | str, options: WriteOptions | None = No
     """
     options = options or WriteOptions()
     target = Path(out)
-    data = data_of(review)
+    data = _with_decisions(data_of(review), review)
+    if options.notes is None:
+        options = replace(options, notes=_notes_at_hand(review, target))
     files: dict[str, Content] = dict(folder_files(data, options))
     if is_review_folder(target):
         files |= {n: c for n, c in keep_foreign(target, lambda n: _is_known(n, options)).items() if n not in files}
     replace_folder(target, files, is_review_folder)
     return target
+
+
+def _with_decisions(data: ReviewData, review: Any) -> ReviewData:
+    """The data with what was settled by hand in its summary, so that the page can save it again with more."""
+    count, plan = getattr(review, "count", None), getattr(review, "plan", None)
+    if count is None or plan is None or count.decisions_file is None:
+        return data
+    from aftercount.count import load_decisions
+
+    settled, _ = load_decisions(count, plan)
+    made = plain([{k: v for k, v in row.items() if k in DECISION_COLUMNS} for row in rows(settled)])
+    return replace(data, summary=data.summary | {"decisions": made})
+
+
+def _notes_at_hand(review: Any, out: Path) -> Path | None:
+    """Where the page tells people to put their notes, or where they may have left them."""
+    count_folder = getattr(getattr(review, "count", None), "folder", None)
+    places = [Path(p) / FILE_NAME for p in (count_folder, out) if p is not None]
+    return next((p for p in places if p.is_file()), None)
 
 
 def folder_files(data: ReviewData, options: WriteOptions) -> dict[str, bytes]:
@@ -80,6 +104,10 @@ def _exports(data: ReviewData, options: WriteOptions, page: str) -> dict[str, by
         files["review.xlsx"] = exports.xlsx_bytes(data)
     if options.md:
         files["summary.md"] = exports.markdown(data).encode()
+    if options.pdf:
+        from aftercount.report.pdf import pdf_bytes
+
+        files["report.pdf"] = pdf_bytes(page)
     return files
 
 

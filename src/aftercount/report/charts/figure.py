@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import io
 import re
+import warnings
 from typing import Any
 
 from matplotlib.axes import Axes
@@ -69,6 +70,13 @@ def legend(figure: Figure, handles: list[Any]) -> None:
 
 
 def png_bytes(figure: Figure) -> bytes:
+    # A letter that the font lacks is drawn as a box; that is not worth a warning on a person's terminal.
+    with warnings.catch_warnings():
+        warnings.filterwarnings("ignore", message="Glyph .* missing from font")
+        return _saved(figure)
+
+
+def _saved(figure: Figure) -> bytes:
     sink = io.BytesIO()
     # Without the writing program's name and version: the same review gives the same bytes.
     figure.savefig(sink, format="png", facecolor=figure.get_facecolor(), metadata={"Software": None})

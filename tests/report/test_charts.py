@@ -1,0 +1,121 @@
+"""The pictures: the same bytes, nothing global touched, text from a log drawn as text, every step drawn."""
+
+from __future__ import annotations
+
+import io
+import math
+import sys
+import warnings
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from PIL import Image
+
+from aftercount import plot, tables
+from aftercount.report.axis import count_axis, deviation_axis
+from aftercount.report.charts import deviation_png, profile_png
+from aftercount.report.data import data_of
+from aftercount.report.look import LIGHT, MARKERS
+from aftercount.report.marks import deviation_view
+from report.madeup import make_review
+
+HOSTILE = "$\\frac{1}{0}$ \x07 \u202e <b> _{x} \u4e2d"
+
+
+@pytest.fixture(scope="module")
+def data():
+    return data_of(make_review())
+
+
+def test_slide_size_and_the_same_bytes_every_time(data) -> None:
+    for make in (deviation_png, profile_png):
+        first = make(data)
+        assert first == make(data)
+        picture = Image.open(io.BytesIO(first))
+        assert picture.size[0] >= 1590 and picture.size[0] / picture.size[1] == pytest.approx(16 / 9, rel=0.01)
+        assert set(picture.info) <= {"dpi"}, "no software, no date"
+
+
+def test_nothing_global_in_matplotlib_is_touched(data) -> None:
+    import matplotlib as mpl
+
+    before = dict(mpl.rcParams)
+    pyplot_was_there = "matplotlib.pyplot" in sys.modules
+    plot.deviation(make_review(steps=12))
+    plot.profile(make_review(steps=12))
+    assert dict(mpl.rcParams) == before
+    assert ("matplotlib.pyplot" in sys.modules) == pyplot_was_there
+
+
+def test_text_of_a_log_is_drawn_as_it_stands() -> None:
+    review = make_review(steps=20, chatter=3, say=HOSTILE)
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        assert deviation_png(data_of(review)) and profile_png(data_of(review))
+    figure = plot.deviation(review)
+    assert all(not t.get_parse_math() for t in figure.texts)
+    assert "\u202e" not in figure.texts[0].get_text() and "$\\frac" in figure.texts[0].get_text()
+
+
+def test_every_step_is_drawn_once_with_the_marker_of_its_sign(data) -> None:
+    figure = plot.deviation(data)
+    drawn = [line.get_marker() for axes in figure.axes for line in axes.lines if len(line.get_xdata()) == 1 and line.get_markersize() <= 10]
+    wanted = [MARKERS[m.sign] for m in deviation_view(data).steps]
+    assert sorted(drawn) == sorted(wanted)
+
+
+def test_unanswered_steps_are_hollow_and_displaced_ones_framed(data) -> None:
+    figure = plot.deviation(data)
+    lines = [line for axes in figure.axes for line in axes.lines if len(line.get_xdata()) == 1]
+    hollow = [line for line in lines if line.get_markerfacecolor() == LIGHT.panel and line.get_marker() != "s"]
+    frames = [line for line in lines if line.get_markersize() == 17]
+    assert len(hollow) == (data.steps["response"] == "none").sum()
+    assert len(frames) == data.steps["out_of_order"].sum()
+
+
+def test_holds_and_recycles_are_labelled(data) -> None:
+    figure = plot.profile(data)
+    words = [t.get_text() for axes in figure.axes for t in axes.texts]
+    assert "hold 2: 8 min at T-00:05:00" in words and "recycled to T-00:10:00" in words
+    assert "hold 3: 9 min at T-00:00:31, inferred" in words
+
+
+def test_empty_tables_still_make_pictures() -> None:
+    nothing = SimpleNamespace(**{t.name: t.empty() for t in tables.REVIEW_TABLES}, summary={"count": "x", "outcome": "unresolved"})
+    assert deviation_png(data_of(nothing)) and profile_png(data_of(nothing))
+
+
+times = st.lists(st.floats(-90_000, 3_000), min_size=1, max_size=40)
+
+
+@given(times, st.lists(st.floats(-90_000, 0), max_size=6))
+@settings(max_examples=200, deadline=None)
+def test_count_time_runs_left_to_right_and_stays_on_the_chart(steps: list[float], holds: list[float]) -> None:
+    axis = count_axis(steps, holds)
+    places = [axis.at(t) for t in sorted({*steps, *holds})]
+    assert all(b >= a - 1e-9 for a, b in zip(places, places[1:], strict=False))
+    assert all(-1e-9 <= p <= 1 + 1e-9 for p in places)
+    for t in axis.slots:
+        inside = [axis.at(t, share) for share in (0.0, 0.5, 1.0)]
+        assert inside == sorted(inside) and inside[2] - inside[0] == pytest.approx(axis.slot)
+    ticks = [p for p, _ in axis.ticks()]
+    assert all(b - a >= 0.055 - 1e-9 for a, b in zip(ticks, ticks[1:], strict=False))
+
+
+@given(st.lists(st.floats(-20_000, 20_000), max_size=30), st.lists(st.floats(0, 600), max_size=10))
+@settings(max_examples=200, deadline=None)
+def test_deviations_rise_and_zero_is_on_the_chart(seen: list[float], tolerances: list[float]) -> None:
+    axis = deviation_axis(seen, tolerances)
+    places = [axis.at(s) for s in sorted(seen)]
+    assert all(b >= a - 1e-9 for a, b in zip(places, places[1:], strict=False))
+    assert all(0 <= p <= 1 for p in [*places, axis.at(0.0)])
+    assert "0" in [label for _, label in axis.ticks()]
+
+
+def test_the_axis_stretches_only_where_steps_crowd() -> None:
+    assert count_axis([-7200 * (1 - i / 50) for i in range(50)], []).stretched is False
+    assert count_axis([-36_000.0, *np.linspace(-600, 0, 40).tolist()], []).stretched is True
+    assert math.isinf(deviation_axis([3, -8, 12], [10]).linear_s) and deviation_axis([3, 300], [10]).linear_s == 10
