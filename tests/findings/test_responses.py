@@ -113,3 +113,15 @@ def test_an_answer_by_a_voice_nobody_could_name(count, after_s, response):
     net.vtt:2 | T-00:29:{60 - after_s} |         | response |          | roger
     """
     assert first(count(PLAN, heard).judge(), "response") == response
+
+
+@pytest.mark.parametrize(("answer", "response"), [
+    ("|      | note | | on it", "answered"), ("| PROP>TC | call | | aye aye", "answered"),
+    ("| PROP>LOX | call | | LOX, PROP, how is your line", "none"),
+    ("|      | mark | | T minus 29 minutes 50", "none"), ("|  | note | | the visitors are in the gallery by now", "none")])
+def test_answers_of_no_known_form(count, answer, response):
+    heard = ANSWERED + f"""
+    net.vtt:1 | T-00:30:00 | TC>PROP | call | 1.1:call | PROP, TC, open vent valve 3
+    net.vtt:2 | T-00:29:55 {answer}
+    """
+    assert first(count(PLAN, heard).judge(), "response") == response

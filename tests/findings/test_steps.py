@@ -150,3 +150,14 @@ def test_of_two_calls_the_first_began_the_step(count):
     net.vtt:2 | T-00:29:45 | TC>PROP | call | 1.1:call | PROP, TC, I say again, open the LOX vent
     """).judge().steps
     assert (row(r, "1.1")["line"], row(r, "1.1")["deviation_s"]) == (1, pytest.approx(0.0))
+
+
+def test_what_was_accepted_had_been_ordered(count):
+    r = count(PLAN, """
+    net.vtt:1 | T-00:29:59 |      | report   | 1.1:report   | go open on the LOX vent
+    net.vtt:2 | T-00:29:54 | PROP | response | 1.1:response | wilco
+    net.vtt:3 | T-00:29:30 | TC   | call     | 1.1:call     | LOX vent open
+    """).judge().steps
+    got = row(r, "1.1")
+    assert (got["line"], got["timing"]) == (1, "on_time")
+    assert (got["completed_utc"] - got["actual_utc"]).total_seconds() == pytest.approx(29.0)

@@ -11,7 +11,7 @@ from typing import Any
 
 import pandas as pd
 
-from aftercount.findings.heard import Heard, Utterance, micros, plain, plain_list
+from aftercount.findings.heard import Heard, Utterance, apart_s, apart_sigma_s, micros, plain, plain_list
 
 PARTS = ("call", "record", "response", "report")
 
@@ -135,6 +135,7 @@ def _heard_parts(
         utterance = heard.get(event)
         if utterance is not None and not any(utterance.event in found for found in members.values()):
             members.setdefault(role(utterance, part, row), {})[utterance.event] = utterance
+    _settle(members)
     return {part: _moment(list(members[part].values())) for part in PARTS if part in members}
 
 
@@ -154,6 +155,31 @@ def role(utterance: Utterance, part: str, row: dict[str, Any]) -> str:
     if part in ("response", "report") and utterance.station == to and utterance.kind in ("call", "note", "poll"):
         return "call"
     return part
+
+
+def _settle(members: dict[str, dict[int, Utterance]]) -> None:
+    """An acceptance answers an order: a 'call' after it was none, and a 'report' before it was the order."""
+    accepted, ordered = _first(members.get("response", {})), _first(members.get("call", {}))
+    if accepted is None:
+        return
+    if ordered is not None and _before(accepted, ordered):
+        members.setdefault("report", {}).update(members.pop("call"))
+    early = {e: u for e, u in members.get("report", {}).items() if _before(u, accepted)}
+    if "call" not in members and early:
+        members["call"] = early
+        members["report"] = {e: u for e, u in members["report"].items() if e not in early}
+        if not members["report"]:
+            del members["report"]
+
+
+def _first(members: dict[int, Utterance]) -> Utterance | None:
+    return min((u for u in members.values() if u.us is not None), key=lambda u: (u.us or 0, u.event), default=None)
+
+
+def _before(one: Utterance, other: Utterance) -> bool:
+    """Whether `one` was surely said first: beyond a standard deviation of the time between them."""
+    apart = apart_s(other, one)
+    return apart is not None and apart > apart_sigma_s(one, other)
 
 
 def _moment(members: list[Utterance]) -> tuple[Utterance, ...]:

@@ -23,6 +23,8 @@ STRAY_LIMITS = 1.5
 # ...among this many next sentences of that log; from a speaker nobody could name only right after the call.
 STRAY_SENTENCES = 12
 UNNAMED_S = 12.0
+# 'On it', 'Yep', 'Doing it now': an answer of no known form is as short as this.
+BRIEF_WORDS = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,11 +110,23 @@ def _stray(fact: Fact, calls: Sequence[Utterance], free: Free, limit: float) -> 
             took = apart_s(answer, call)
             if took is None or took > STRAY_LIMITS * limit:
                 break
-            theirs = answer.station == by and answer.kind in ("response", "report", "note")
-            nobodys = answer.station is None and answer.kind == "response" and took <= UNNAMED_S
-            if by is not None and (theirs or nobodys):
+            if by is not None and (_theirs(answer, str(by), call) or _unnamed(answer, call, took)):
                 return call, answer
     return None
+
+
+def _theirs(answer: Utterance, by: str, call: Utterance) -> bool:
+    """The station called, speaking back; a call of its own to somebody else is none."""
+    back = answer.to is None or answer.to == call.station or call.station is None
+    return answer.station == by and (answer.kind in ("response", "report", "note") or (answer.kind == "call" and back))
+
+
+def _unnamed(answer: Utterance, call: Utterance, took: float) -> bool:
+    """A voice nobody could name, right after the call: an answer by its words, or short and the very next thing said."""
+    if answer.station is not None or took > UNNAMED_S:
+        return False
+    brief = answer.event == call.event + 1 and answer.to is None and len(answer.text.split()) <= BRIEF_WORDS
+    return answer.kind == "response" or (brief and answer.kind in ("note", "report"))
 
 
 def _carrying(facts: Sequence[Fact]) -> set[str]:
