@@ -63,6 +63,7 @@ def read_calls(text: str, tokens: Sequence[str], marks: Sequence[Mark], medium: 
     if MAYBE.isdisjoint(tokens):
         return []
     joined = " ".join(tokens)
+    said = _Said(text, tokens, marks, directory)
     taken = [m.span() for m in NOT_THE_COUNT.finditer(joined)]
     planned = plan.describes(tokens)
     out: dict[str, Call] = {}
@@ -78,7 +79,7 @@ def read_calls(text: str, tokens: Sequence[str], marks: Sequence[Mark], medium: 
                 continue
             if planned and trigger.what != LIFTOFF:
                 grade = DOUBTFUL
-            made = _make(trigger.what, grade, text, tokens, (begin, end), marks, directory)
+            made = _make(trigger.what, grade, (begin, end), said)
             known = out.get(trigger.what)
             if known is None or (known.grade == DOUBTFUL and grade != DOUBTFUL):
                 out[trigger.what] = made
@@ -126,7 +127,18 @@ def _decided(before: Sequence[str]) -> bool:
     return " ".join(before[-2:]) in ("going to", "we will", "are gonna", "we're gonna") or before[-1:] in (("we'll",), ("will",), ("gonna",))
 
 
-def _make(what: str, grade: str, text: str, tokens: Sequence[str], at: tuple[int, int], marks: Sequence[Mark], directory: Directory) -> Call:
+@dataclass(frozen=True, slots=True)
+class _Said:
+    """A sentence and what has been read of it."""
+
+    text: str
+    tokens: Sequence[str]
+    marks: Sequence[Mark]
+    directory: Directory
+
+
+def _make(what: str, grade: str, at: tuple[int, int], said: _Said) -> Call:
+    text, tokens, marks, directory = said.text, said.tokens, said.marks, said.directory
     begin, end = at
     here, target = _readings(what, tokens, begin, marks, grade)
     t_s = here.t_s if here else None

@@ -25,6 +25,17 @@ class Label:
     keeper: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class Sentence:
+    """What the turn is decided from: the call signs, the kind, the log's own time in seconds, the record and its medium."""
+
+    address: Address
+    kind: str
+    own_s: float | None
+    record: int
+    medium: str
+
+
 @dataclass(slots=True)
 class Net:
     """The last turn on one loop."""
@@ -35,8 +46,9 @@ class Net:
     record: int = -1
     kind: str = ""
 
-    def turn(self, label: Label, address: Address, kind: str, own_s: float | None, record: int, medium: str, callers: frozenset[str]) -> tuple[str | None, str | None]:
-        """(speaker, spoken to) of this sentence; remembers the turn."""
+    def turn(self, label: Label, said: Sentence, callers: frozenset[str]) -> tuple[str | None, str | None]:
+        """(speaker, spoken to) of this sentence; remembers the turn. `callers` are the stations that give orders."""
+        address, kind, own_s, record, medium = said.address, said.kind, said.own_s, said.record, said.medium
         speaker, to = _by_words(address, kind, medium, callers)
         caller, called = (self.speaker, self.to) if self._recent(own_s, record) else (None, None)
         if label.station is not None and not label.keeper:

@@ -109,19 +109,22 @@ def _anchored(tokens: Sequence[str], anchor: Anchor, medium: str, group: int) ->
         spans = spans[::-1] if spans[0].form == BARE_FORM else spans
         spans = [replace(s, usual=i == 0) for i, s in enumerate(spans)]
     says = _says(before, after)
-    return [_mark(span, anchor, grade, says, tokens, medium, group, len(spans) > 1) for span in spans]
+    drafts = [_mark(span, anchor, grade, group, open_=len(spans) > 1) for span in spans]
+    rough = ROUGH in cues(tokens[max(0, anchor.begin - 2):anchor.begin], ())
+    return [
+        replace(draft, says=says, sigma_s=_sigma(span, tokens, medium, rough), form="rough" if rough else draft.form)
+        for draft, span in zip(drafts, spans, strict=True)
+    ]
 
 
-def _mark(span: Span, anchor: Anchor, grade: str, says: str, tokens: Sequence[str], medium: str, group: int, open_: bool) -> Mark:
-    ambiguous = open_ and span.form != COLON_FORM
+def _mark(span: Span, anchor: Anchor, grade: str, group: int, open_: bool) -> Mark:
+    """The reading as graded by its form; `open_` when another reading of the same words is possible."""
     if not span.usual:
         grade = DOUBTFUL
-    elif ambiguous:
-        grade = lower(grade) if grade == CERTAIN else grade
-    rough = ROUGH in cues(tokens[max(0, anchor.begin - 2):anchor.begin], ())
-    form = "rough" if rough else {UNITS_FORM: "words", COLON_FORM: "digits", PAIR_FORM: "pair", BARE_FORM: "bare"}[span.form]
-    return Mark(anchor.clock, anchor.sign * span.seconds, says, grade, form, _sigma(span, tokens, medium, rough), group,
-                anchor.begin, span.end, open_)
+    elif open_ and span.form != COLON_FORM and grade == CERTAIN:
+        grade = LIKELY
+    form = {UNITS_FORM: "words", COLON_FORM: "digits", PAIR_FORM: "pair", BARE_FORM: "bare"}[span.form]
+    return Mark(anchor.clock, anchor.sign * span.seconds, "either", grade, form, SPOKEN_SIGMA_S, group, anchor.begin, span.end, open_)
 
 
 def _sigma(span: Span, tokens: Sequence[str], medium: str, rough: bool) -> float:

@@ -21,6 +21,7 @@ _NO_REASON = re.compile(
 _NOT_A_CAUSE = re.compile(
     r"^(?:hold|count|clock|t\b|t-|we\b|we're|called|per\b|by\b|all\b|stand|resum|go\b|no\b|over|out\b|and\b|built|planned|pass|copy|roger|i\b|this|at\b|expect|will|now\b|"
     r"the (?:count|clock)|abort|cut|scrub|duration|length|mark|extended|until|pending)", re.I)
+_A_CALL = re.compile(r"\b(?:call(?:s|ing|ed)|hold(?:ing)?|scrub(?:bed)?)\b", re.I)
 _WHAT_FOLLOWS = re.compile(r",?\s*(?:\band (?:resume|expect|stand|we|will)\b|\bresum|\bexpect|\bstand ?by|\bwill\b|\bat T[ -]|\bT-\d|\bcount (?:is|stopped)).*$", re.I)
 
 
@@ -34,7 +35,7 @@ def read_reason(text: str, at: int) -> str | None:
         found = _NAMED.search(tail, found.start("why"))
     for pattern in (_AFTER_CALL, _DASHED):
         for found in pattern.finditer(tail):
-            if not _NOT_A_CAUSE.match(found["why"]) and (why := _cut(found["why"])):
+            if not _NOT_A_CAUSE.match(found["why"]) and not _A_CALL.search(found["why"]) and (why := _cut(found["why"])):
                 return why
     before = _BEFORE.match(text[:at])
     return _cut(before["why"]) if before else None

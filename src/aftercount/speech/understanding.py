@@ -19,6 +19,7 @@ from aftercount.speech.address import Address, read_address
 from aftercount.speech.calls import Call, PlanWords, read_calls, settled
 from aftercount.speech.context import PlanTimes, Running
 from aftercount.speech.dialogue import Label, Net
+from aftercount.speech.dialogue import Sentence as Turn
 from aftercount.speech.directory import Directory
 from aftercount.speech.entries import Records, Sentence
 from aftercount.speech.kinds import kind_of
@@ -183,7 +184,7 @@ def _parties(listed: Records, sentence: Sentence, read: Read, reader: Reader, ke
     label = Label(station, to, keeper=to is None and station is not None and medium == "typed" and keepers.get(source) == station)
     net = nets.setdefault((source, listed["net"][row]), Net())
     own_s = None if sentence.own_us is None else sentence.own_us / 1e6
-    return net.turn(label, read.address, read.kind, own_s, row, medium, reader.callers)
+    return net.turn(label, Turn(read.address, read.kind, own_s, row, medium), reader.callers)
 
 
 def _canonical(name: str | None, reader: Reader) -> str | None:
