@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from aftercount.match.conflict import NOT_DONE, NOT_NOW, near_miss
+from aftercount.match.conflict import ABOUT, NOT_DONE, NOT_NOW, near_miss
 from aftercount.match.language import stem
 from aftercount.match.wordlikeness import abbreviates, likeness
 
@@ -47,8 +47,8 @@ def test_abbreviates() -> None:
 
 
 @pytest.mark.parametrize(("text", "bits"), [
-    ("LOX vent closed", 0), ("stand by for LOX vent close", NOT_DONE), ("LOX vent not closed", NOT_DONE), ("negative, vent still open", NOT_DONE),
-    ("we will close the LOX vent", NOT_NOW), ("coming up on LOX vent close", NOT_NOW), ("LOX vent closed?", NOT_NOW), ("prepare to close the vent", NOT_NOW),
+    ("LOX vent closed", 0), ("stand by for LOX vent close", NOT_DONE), ("LOX vent not closed", NOT_DONE), ("negative, vent not open", NOT_DONE),
+    ("we will close the LOX vent", NOT_NOW), ("coming up on LOX vent close", NOT_NOW), ("LOX vent closed?", NOT_NOW), ("LOX vent looks steady", ABOUT), ("prepare to close the vent", NOT_NOW),
 ])
 def test_near_misses(text: str, bits: int) -> None:
     assert near_miss([text])[0] == bits

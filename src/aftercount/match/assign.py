@@ -1,7 +1,7 @@
 """One assignment over the whole count: which utterance is which part of which step, on which log.
 
-Question answered: the choice of pairs with the greatest total gain in which an utterance is at most one step's, and a step due
-has on each log at most one utterance for each part. 'Not seen' and 'no step' are the choices of gain 0, so no pair of negative
+Question answered: the choice of pairs with the greatest total gain in which an utterance is at most one step's, and a slot
+(a part of a step due on one log, the first time or again) has at most one utterance. 'Not seen' and 'no step' are the choices of gain 0, so no pair of negative
 gain is ever chosen. The optimum is exact. It does not decide which chosen moments are one: see `moments`.
 """
 

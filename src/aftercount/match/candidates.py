@@ -6,26 +6,27 @@ utterances, row of DUE. Nothing is decided here; a pair left out is one whose od
 
 from __future__ import annotations
 
+import re
+from collections.abc import Sequence
+
 import numpy as np
 
-from aftercount.match.likeness import Likeness
-from aftercount.match.signs import RECORD, REPORT, RESPONSE, Planned, Said, lateness_s
+from aftercount.match.likeness import RESEMBLES, Likeness
+from aftercount.match.signs import RECORD, Planned, Said, lateness_s
 
-LEAST_COVERAGE = 0.30  # share of a step's weighted words below which a text is no candidate by its words
 STRONG_COVERAGE = 0.75  # from here a text is a candidate at any distance in time
 NEAR_S = 1800.0  # a weaker text further than this from due, by both clocks, is no candidate
 PER_STEP = 48  # candidates kept for one step due, best by words and time
 TIME_SCALE_S = 60.0  # distance from due that costs as much as SCALE_COST of coverage, and again for each tenfold
 SCALE_COST = 0.25
+NUMBER = re.compile(r"\d|\b(one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|\w+teen|\w+ty|seconds?|minutes?)\b", re.IGNORECASE)
 BARE_CONTENT = 0.6  # weight of content words up to which a response or report can only be understood from its dialogue
-DIALOGUE_S = 150.0  # a bare response or report belongs to a call at most this long before
-DIALOGUE_BACK = 8  # utterances looked back over within one log
 
 
 def by_words(alike: Likeness, said: Said, planned: Planned) -> tuple[np.ndarray, np.ndarray]:
     """Pairs whose words fit, nearest and best first PER_STEP for each step due."""
     coverage = alike.coverage
-    texts, steps = np.nonzero(coverage >= LEAST_COVERAGE)
+    texts, steps = np.nonzero(coverage >= RESEMBLES)
     order = np.argsort(steps, kind="stable")
     texts, steps = texts[order], steps[order]
     by_text = np.argsort(alike.text_of, kind="stable")
@@ -56,27 +57,25 @@ def _best(u: np.ndarray, d: int, coverage: np.ndarray, said: Said, planned: Plan
     return np.sort(u[kept])
 
 
-def by_dialogue(
-    said: Said, content: np.ndarray, pairs: tuple[np.ndarray, np.ndarray], logit: np.ndarray,
-) -> tuple[np.ndarray, np.ndarray]:
-    """Pairs of bare responses and reports ('TC PROP complete') with the step of what was said just before on the same log."""
-    u, d = pairs
-    best_d: dict[int, int] = {}
-    for i in np.lexsort((d, logit)).tolist():
-        best_d[int(u[i])] = int(d[i])
-    known = set(zip(u.tolist(), d.tolist(), strict=True))
-    bare = (content <= BARE_CONTENT) & np.isin(said.part, (RESPONSE, REPORT)) & (said.part != RECORD) & np.isin(said.kind, ("response", "report"))
-    when = np.nan_to_num(said.utc_s, nan=np.inf)
-    order = np.lexsort((np.arange(len(when)), when, said.source))
-    out: list[tuple[int, int]] = []
-    for at in np.flatnonzero(bare[order]).tolist():
-        mine = int(order[at])
-        for other in order[max(0, at - DIALOGUE_BACK):at][::-1].tolist():
-            if said.source[other] != said.source[mine] or when[mine] - when[other] > DIALOGUE_S:
-                break
-            step = best_d.get(other)
-            if step is not None and (mine, step) not in known:
-                known.add((mine, step))
-                out.append((mine, step))
-    found = np.array(out, dtype=np.int64).reshape(-1, 2)
-    return found[:, 0], found[:, 1]
+def by_name(named: dict[int, set[int]], planned: Planned) -> frozenset[tuple[int, int]]:
+    """Pairs of utterances that name a step's id with that step, in every pass."""
+    dues: dict[int, list[int]] = {}
+    for d, row in enumerate(planned.row.tolist()):
+        dues.setdefault(row, []).append(d)
+    return frozenset((u, d) for u, rows in named.items() for row in rows for d in dues.get(row, ()))
+
+
+def polls(said: Said, planned: Planned) -> frozenset[tuple[int, int]]:
+    """Pairs of a poll being called and the polls of the plan it could be: it may share no word with the plan's."""
+    calls = np.flatnonzero((said.kind == "poll") & (said.part != RECORD))
+    out: set[tuple[int, int]] = set()
+    for d in np.flatnonzero(planned.is_poll).tolist():
+        late = np.abs(lateness_s(said, planned, calls, np.full(len(calls), d)))
+        out |= {(int(u), d) for u in calls[np.isnan(late) | (late <= NEAR_S)]}
+    return frozenset(out)
+
+
+def bare(said: Said, content: np.ndarray, texts: Sequence[str]) -> np.ndarray:
+    """Which utterances are responses or reports that only their dialogue can explain ('TC PROP complete'); a number is no answer."""
+    numbered = np.array([bool(NUMBER.search(text)) for text in texts], dtype=bool)
+    return (content <= BARE_CONTENT) & np.isin(said.kind, ("response", "report")) & (said.part != RECORD) & ~numbered

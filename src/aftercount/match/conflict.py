@@ -15,7 +15,7 @@ from aftercount.match import language
 from aftercount.match.lexicon import Lexicon
 
 MAX_DESIGNATOR_DIGITS = 2  # longer numbers are readings (psi, volts), not names of units
-NOT_DONE, NOT_NOW = 1, 2  # bits of `near_miss`
+NOT_DONE, NOT_NOW, ABOUT = 1, 2, 4  # bits of `near_miss`
 
 
 def clashes(said: Sequence[tuple[str, ...]], lexicon: Lexicon) -> np.ndarray:
@@ -68,7 +68,7 @@ def _other_designator(said: Sequence[tuple[str, ...]], lexicon: Lexicon, is_lett
     if not known:
         return np.zeros((len(said), len(lexicon.wordings)), dtype=np.float32)
     column = {word: j for j, word in enumerate(known)}
-    names = np.array([any(_is_designator(w, is_letter) and (not is_letter or w in column) for w in tokens) for tokens in said])
+    names = np.array([any(_is_designator(w, is_letter) and (not is_letter or w in column) for w in tokens) for tokens in said], dtype=bool)
     text = _incidence(said, column)
     step = _incidence(lexicon.wordings, column)
     shared = np.asarray(csr_matrix(text) @ step.T)
@@ -92,9 +92,11 @@ def _incidence(said: Sequence[tuple[str, ...]], column: dict[str, int]) -> np.nd
 
 
 def near_miss(texts: Sequence[str]) -> np.ndarray:
-    """Bits for each text: it says that something is not done (NOT_DONE), or not now (NOT_NOW)."""
+    """Bits for each text: it says that something is not done (NOT_DONE), is not now (NOT_NOW), or is only
+    talked about (ABOUT: 'looks steady')."""
     out = np.zeros(len(texts), dtype=np.int8)
     for i, text in enumerate(texts):
         lowered = text.lower()
-        out[i] = NOT_DONE * bool(language.NOT_DONE.search(lowered)) + NOT_NOW * bool(language.NOT_NOW.search(lowered) or "?" in lowered)
+        not_now = bool(language.NOT_NOW.search(lowered)) or "?" in lowered
+        out[i] = NOT_DONE * bool(language.NOT_DONE.search(lowered)) + NOT_NOW * not_now + ABOUT * bool(language.ABOUT.search(lowered))
     return out

@@ -7,6 +7,8 @@ over the own log-odds and these features, weights in `weights.ALL`. Values are p
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 
 from aftercount.match import weights
@@ -18,21 +20,20 @@ THREAD_S = 240.0  # call, acceptance and completion of one step on one loop lie 
 RIVAL_CAP = 6.0  # nats: beyond this a rival is simply better
 
 
-def context_features(said: Said, pairs: tuple[np.ndarray, np.ndarray], own: np.ndarray, bare: np.ndarray) -> np.ndarray:
-    """Pairs x FEATURES, for pairs sorted by d."""
+def context_features(said: Said, pairs: tuple[np.ndarray, np.ndarray], own: np.ndarray, distance: np.ndarray) -> np.ndarray:
+    """Pairs x FEATURES, for pairs sorted by d; `distance`: the feature of that name."""
     u, d = pairs
     p = 1.0 / (1.0 + np.exp(-own))
     thread, other, moment = np.zeros(len(u)), np.zeros(len(u)), np.full(len(u), -RIVAL_CAP)
     when = said.utc_s[u]
-    bounds = np.searchsorted(d, np.unique(d))
-    for a, b in zip(bounds.tolist(), [*bounds[1:].tolist(), len(d)], strict=True):
+    bounds = [*np.searchsorted(d, np.unique(d)).tolist(), len(d)]
+    for a, b in pairwise(bounds):
         if b - a > 1:
             thread[a:b], other[a:b], moment[a:b] = _neighbours(said, u[a:b], when[a:b], own[a:b], p[a:b])
     rival = _rival(u, own)
     columns = {
-        "bias": np.ones(len(u)), "own": own, "thread": thread, "other_log": other,
+        "bias": np.ones(len(u)), "own": own, "thread": thread, "other_log": other, "agreed_far": other * distance,
         "rival_step": np.clip(rival, -RIVAL_CAP, RIVAL_CAP) + RIVAL_CAP, "rival_moment": np.clip(moment, -RIVAL_CAP, RIVAL_CAP) + RIVAL_CAP,
-        "bare_thread": thread * bare,
     }
     return np.stack([columns[name] for name in FEATURES], axis=1).reshape(len(u), len(FEATURES))
 

@@ -6,7 +6,7 @@ Question answered: see the package. Conventions: one row of VERDICTS for each ro
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -17,10 +17,12 @@ from aftercount.match import (
     candidates,
     context,
     decide,
+    dialogue,
     lexicon,
     likeness,
     logodds,
     signs,
+    stepids,
     verdicts,
 )
 from aftercount.match.assign import assign
@@ -28,7 +30,11 @@ from aftercount.match.conflict import near_miss
 from aftercount.plan import Plan
 
 PIN_GAIN = 1e4  # gain of a decided pair: above any sum of gains, so that decisions win the assignment
-CHOOSE_LOGIT = 0.0  # log-odds a pair needs: even odds
+CHOOSE_LOGIT = -2.5  # log-odds from which a pair may be chosen: most steps are done, so a step's only candidate may be it at less than even odds
+EVEN_LOGIT = 0.0  # log-odds from which an utterance is taken to be what it seems
+NO_WORDS = -20.0  # own log-odds of a bare answer: its words show nothing
+TIMES = 3  # how often one log may tell the same part of a step: done, and done again
+REPEAT_COST = 1.0  # nats a further telling must be surer: a repeat is rarer than a first doing
 
 
 @dataclass(frozen=True)
@@ -53,6 +59,22 @@ class Scored:
     context: np.ndarray
     logit: np.ndarray
     made: decide.Pins
+    answers: dialogue.Answers
+    bare: np.ndarray
+
+    def with_answers(self) -> Scored:
+        """The same with the bare answers among the pairs (their own signs are none)."""
+        more = self.answers
+        u, d = np.concatenate([self.u, more.u]), np.concatenate([self.d, more.d])
+        order = np.lexsort((u, d))
+        none = np.full(len(more.u), NO_WORDS)
+        return replace(
+            self, u=u[order], d=d[order], logit=np.concatenate([self.logit, more.logit])[order],
+            own=np.concatenate([self.own, np.zeros((len(more.u), self.own.shape[1]))])[order],
+            own_logit=np.concatenate([self.own_logit, none])[order],
+            context=np.concatenate([self.context, np.zeros((len(more.u), self.context.shape[1]))])[order],
+            bare=np.concatenate([self.bare, np.ones(len(more.u), dtype=bool)])[order],
+        )
 
 
 def match(
@@ -60,13 +82,20 @@ def match(
 ) -> Matched:
     """Judge every step due. Raises nothing for odd data: a step without a plausible utterance is simply not seen."""
     scored = score(due, utterances_with_time, plan, count, decisions)
+    matches, judged = verdicts.tables(due, utterances_with_time, scored, choose(scored))
+    return Matched(matches, judged, scored.made.problems)
+
+
+def choose(scored: Scored) -> np.ndarray:
+    """Which pairs the assignment takes: each utterance at most once, TIMES a step, part and log."""
     gain = decide.weigh((scored.u, scored.d), scored.logit - CHOOSE_LOGIT, scored.made, PIN_GAIN)
     part = scored.said.part[scored.u]
     sources = int(scored.said.source.max()) + 1 if len(scored.said.source) else 1
-    slot = (scored.d * len(signs.PARTS) + part) * sources + scored.said.source[scored.u]
-    chosen = assign(scored.u, slot, gain)
-    matches, judged = verdicts.tables(due, utterances_with_time, scored, chosen, gain)
-    return Matched(matches, judged, scored.made.problems)
+    slot = ((scored.d * len(signs.PARTS) + part) * sources + scored.said.source[scored.u]) * TIMES
+    pair = np.tile(np.arange(len(slot)), TIMES)
+    again = np.repeat(np.arange(TIMES), len(slot))
+    chosen = assign(scored.u[pair], slot[pair] + again, gain[pair] - REPEAT_COST * again)
+    return np.isin(np.arange(len(slot)), pair[chosen])
 
 
 def score(
@@ -75,23 +104,23 @@ def score(
     """All candidate pairs with features and log-odds (also what the fit learns from)."""
     texts = utterances["text"].fillna("").tolist()
     words = lexicon.build(plan, count)
-    alike = likeness.compare(texts, words)
     station_id = {name.upper(): i for i, name in enumerate(sorted(count.stations))}
     said = signs.said(utterances, station_id)
+    alike = likeness.compare(texts, said.source, words)
     planned = signs.planned(due, plan, station_id)
     made = decide.pins(decisions, due, utterances)
     misses = near_miss(texts), _own_misses(plan)
-    own_of = _OwnFeatures(alike, said, planned, misses, logodds.id_mentions(texts, plan.table["step"].tolist()))
-    pairs = _with_pins(candidates.by_words(alike, said, planned), made)
-    logit = logodds.own_logit(own_of(pairs))
-    extra = candidates.by_dialogue(said, alike.content[alike.text_of], pairs, logit)
-    u, d = np.concatenate([pairs[0], extra[0]]), np.concatenate([pairs[1], extra[1]])
-    order = np.lexsort((u, d))
-    u, d = u[order], d[order]
-    own = own_of((u, d))
+    named = stepids.named_steps(texts, plan.table["step"].tolist())
+    wanted = made.pinned | candidates.by_name(named, planned) | candidates.polls(said, planned)
+    u, d = _joined(candidates.by_words(alike, said, planned), wanted)
+    own = _OwnFeatures(alike, said, planned, misses, named)((u, d))
     own_logit = logodds.own_logit(own)
-    around = context.context_features(said, (u, d), own_logit, own[:, logodds.FEATURES.index("bare")])
-    return Scored(said, planned, u, d, own, own_logit, around, context.full_logit(around), made)
+    around = context.context_features(said, (u, d), own_logit, own[:, logodds.FEATURES.index("distance")])
+    logit = context.full_logit(around)
+    bare = candidates.bare(said, alike.content, texts)
+    bare[u[logit > EVEN_LOGIT]] = False
+    answered = dialogue.answers(said, planned, bare, misses[0], (u, d), logit)
+    return Scored(said, planned, u, d, own, own_logit, around, logit, made, answered, np.zeros(len(u), dtype=bool)).with_answers()
 
 
 @dataclass(frozen=True)
@@ -118,7 +147,10 @@ def _own_misses(plan: Plan) -> np.ndarray:
     return near_miss(wordings)
 
 
-def _with_pins(pairs: tuple[np.ndarray, np.ndarray], made: decide.Pins) -> tuple[np.ndarray, np.ndarray]:
+def _joined(pairs: tuple[np.ndarray, np.ndarray], wanted: frozenset[tuple[int, int]]) -> tuple[np.ndarray, np.ndarray]:
+    """The pairs and those wanted besides, sorted by d, then u."""
     known = set(zip(pairs[0].tolist(), pairs[1].tolist(), strict=True))
-    extra = np.array(sorted(made.pinned - known), dtype=np.int64).reshape(-1, 2)
-    return np.concatenate([pairs[0], extra[:, 0]]), np.concatenate([pairs[1], extra[:, 1]])
+    extra = np.array(sorted(wanted - known), dtype=np.int64).reshape(-1, 2)
+    u, d = np.concatenate([pairs[0], extra[:, 0]]), np.concatenate([pairs[1], extra[:, 1]])
+    order = np.lexsort((u, d))
+    return u[order], d[order]

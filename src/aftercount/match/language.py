@@ -89,16 +89,20 @@ OPPOSITE = (  # words of different groups on one line contradict each other; wor
 )
 
 NOT_DONE = re.compile(
-    r"\b(not (yet|complete|done|open|close|in|ready|show|see|get|go|able|confirm|verif|start|there|good|work)\w*|negative|unable|"
-    r"stand ?by (for|to|on)|standing by|hold off|disregard|do not|don t|don't|never|fail\w*|cannot|can t|can't|haven t|haven't|hasn't|hasn t|isn't|isn t|"
-    r"no joy|no indication|still waiting|waiting (on|for)|wait (on|for|one)|abort(ed)?|cancel\w*|incomplete|belay|still (open|close|work|show|in)\w*|delayed?|"
-    r"not to|without|pending|hasn|haven|isn|n t)\b")
+    r"\b(not (complete|done|open|close|in|ready|show|see|get|go|able|confirm|verif|start|there|good|work|to)\w*|yet|negative|unable|"
+    r"stan[dt] ?\w{2,3} (for|to|on|two|too|2|four|4)|standing by (for|to)|hold off|disregard|do not|don.?t|never|fail(s|ed|ure)?|cannot|can.t|"
+    r"haven.?t|hasn.?t|isn.?t|wasn.?t|won.?t|no joy|no indication|still waiting|waiting (on|for)|wait (on|for|one)|abort(ed)?|cancel\w*|incomplete|belay|"
+    r"delayed?|without|pending)\b")
 NOT_NOW = re.compile(
-    r"\b(will( be)?|going to|about to|coming up|upcoming|next (up|is|step|item)|prepar\w+ (to|for)|ready (to|for)|get ready|be ready|when (we|you|ready|the|i)|"
+    r"\b(will( be)?|going to|about to|coming up|upcoming|next (up|is|step|item)|item is|prepar\w+ (to|for)|ready (to|for)|get ready|be ready|when (we|you|ready|the|i)|"
     r"once|until|if|expect\w*|planned|plan to|scheduled|reminder|remind\w*|look(ing)? ahead|in about|in \d+ (min|sec)\w*|minutes? (to|until|from|out)|"
     r"seconds? (to|until|from)|before|after (that|the|we|this)|later|yesterday|last (time|night|rehearsal|count|week)|previous(ly)?|earlier|review\w*|"
     r"question|did (you|we)|have (you|we)|is (the|that)|are (we|you|the)|any(one|body)|should|would|anticipat\w*|estimat\w*|brief\w*|talk\w*|discuss\w*|"
     r"heads up|we ll|we'll|i ll|i'll|you ll|you'll|let me know|call me|trouble\w*|look(ing)? (at|into|good for))\b")
+
+ABOUT = re.compile(
+    r"\b(looks?|looking|seems?|watch(ing)?|monitoring|noisy|how (is|are|s)|what (is|are|s)|status (of|on)|no change|question|steady|same as|as before|yesterday|"
+    r"trend\w*|reading|readings|keep an eye|still|always|usual\w*|slow|sluggish|a bit|notes?|noting|nominal|within limits|good data)\b")
 
 
 @lru_cache(maxsize=65536)

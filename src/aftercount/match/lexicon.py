@@ -16,16 +16,19 @@ import numpy as np
 
 from aftercount.count import CountFolder
 from aftercount.match import language
+from aftercount.match.wordlikeness import mended_number
 from aftercount.plan import Plan
 from aftercount.speech.words import words
 
-NEAR_COSINE = 0.35  # wordings at least this alike (idf cosine) are rivals that the differing words must tell apart
+NEAR_COSINE = 0.35  # wordings more alike than this (idf cosine) are rivals, the more alike the more, that the differing words must tell apart
 RIVAL_BOOST = 1.0  # weight a word gains when no rival has it, in units of the largest idf
 COMMON_WORD = 0.15  # floor of a word's weight: even a word of every step is some evidence
 PROGRESS_WEIGHT = 0.3  # 'complete', 'verify' and the like say less about which step it is than things and places do
 STATION_WEIGHT = 0.35  # a call sign inside an action is also said on every other call to that station
 MAX_TERM_WORDS = 4  # longest glossary form looked for, words
 
+ARTICLE = "a"
+_UNIT_A = re.compile(r"(?<=\S )A\b|\b[Aa]l(?:ph|f)a\b|(?<=[-/])A\b")
 _COUNT_READING = re.compile(
     r"\b(t|tee|tea|l)\s?(-|minus|plus|\+)\s?\d[\d:.]*(\s?(hours?|minutes?|seconds?|mins?|secs?|hrs?|h|m|s))?"
     r"((\s|,|and)+\d+\s?(hours?|minutes?|seconds?|mins?|secs?))*|\b(minus|plus) \d[\d:]*( (minutes?|seconds?|hours?))*|\d+:\d\d(:\d\d)?z?|\b\d+ ?(minutes?|seconds?|mins?|secs?|hours?)\b")
@@ -43,7 +46,7 @@ class Terms:
     def join(self, stems: Sequence[str]) -> tuple[str, ...]:
         """The words with every known phrase replaced by its term, longest phrase first."""
         if self.begins.isdisjoint(stems):
-            return tuple(stems)
+            return _without_spelled(stems)
         out: list[str] = []
         at = 0
         while at < len(stems):
@@ -57,14 +60,24 @@ class Terms:
             else:
                 out.append(stems[at])
                 at += 1
-        return tuple(out)
+        return _without_spelled(out)
+
+
+def _without_spelled(stems: Sequence[str]) -> tuple[str, ...]:
+    """Without runs of single letters: what is left of a call sign spelled out and misheard, not the name of a unit."""
+    single = [len(s) == 1 and s.isalpha() for s in stems]
+    last = len(stems) - 1
+    return tuple(
+        s for i, s in enumerate(stems) if not (single[i] and ((i and single[i - 1]) or (i < last and single[i + 1]))))
 
 
 @dataclass(frozen=True)
 class Lexicon:
-    """A plan in words. `wordings[i]` is one way to say plan row `step_of[i]`; `weights[i, j]` what vocabulary word j is worth in it."""
+    """A plan in words. `wordings[i]` is one way to say plan row `step_of[i]`; `weights[i, j]` what vocabulary word j is worth in it.
+    `beside_a`: the words beside 'A' where it names a unit ('link A'); elsewhere 'a' is an article."""
 
     terms: Terms
+    beside_a: frozenset[str]
     wordings: tuple[tuple[str, ...], ...]
     step_of: np.ndarray
     vocabulary: tuple[str, ...]
@@ -72,13 +85,26 @@ class Lexicon:
     idf: np.ndarray
     rows: int
 
+    @property
+    def present(self) -> np.ndarray:
+        """wordings x vocabulary: 1 where the wording has the word."""
+        return (self.weights > 0).astype(np.float32)
+
     def canonical(self, text: str) -> tuple[str, ...]:
-        return self.terms.join(stems_of(text))
+        return _without_article(self.terms.join(stems_of(text)), self.beside_a)
+
+
+def _without_article(stems: tuple[str, ...], beside_a: frozenset[str]) -> tuple[str, ...]:
+    if ARTICLE not in stems:
+        return stems
+    last = len(stems) - 1
+    return tuple(s for i, s in enumerate(stems) if s != ARTICLE or (
+        i and stems[i - 1] in beside_a) or (i < last and stems[i + 1] in beside_a))
 
 
 def stems_of(text: str) -> tuple[str, ...]:
     """Canonical stems of a text, count readings left out: 'T minus 5 minutes, stage two vent opened' -> stage 2 vent open."""
-    spoken = " ".join(words(text))
+    spoken = " ".join(words(" ".join(mended_number(word) for word in text.lower().split())))
     return tuple(_designators([w for w in _COUNT_READING.sub(" ", spoken).split() if w]))
 
 
@@ -104,7 +130,9 @@ def terms_of(count: CountFolder) -> Terms:
         for term, spoken in sorted(table.items()):
             name = "_".join(stems_of(term)) or term.lower()
             ways = [stems_of(form) for form in (term, *spoken)]
-            ways = [way for way in ways if way and len(way) <= MAX_TERM_WORDS]
+            if is_station:
+                ways.append(tuple(term.lower()))  # spelled out: 't c'
+            ways = [way for way in ways if 0 < len(way) <= MAX_TERM_WORDS]
             for way in ways:
                 phrase.setdefault(way, name)
             forms[name] = tuple(way for way in ways if way != (name,))
@@ -116,12 +144,13 @@ def terms_of(count: CountFolder) -> Terms:
 def build(plan: Plan, count: CountFolder) -> Lexicon:
     """The lexicon of a plan: one wording for each action and each of its `says`."""
     terms = terms_of(count)
+    beside_a = _beside_a(plan, terms)
     wordings: list[tuple[str, ...]] = []
     step_of: list[int] = []
     for row, (action, says) in enumerate(zip(plan.table["action"], plan.table["says"], strict=True)):
         seen = set()
         for text in (str(action), *says):
-            wording = _evidence(terms.join(stems_of(text)))
+            wording = _evidence(_without_article(terms.join(stems_of(text)), beside_a))
             if wording and wording not in seen:
                 seen.add(wording)
                 wordings.append(wording)
@@ -131,12 +160,24 @@ def build(plan: Plan, count: CountFolder) -> Lexicon:
     rows = np.array(step_of, dtype=np.int64)
     idf = _idf(incidence, rows, vocabulary, terms.stations)
     weights = _weights(incidence, idf, rows)
-    return Lexicon(terms, tuple(wordings), rows, vocabulary, weights, idf, len(plan.table))
+    return Lexicon(terms, beside_a, tuple(wordings), rows, vocabulary, weights, idf, len(plan.table))
+
+
+def _beside_a(plan: Plan, terms: Terms) -> frozenset[str]:
+    """The words next to a capital A inside the plan's own wordings; grammar words don't count."""
+    beside: set[str] = set()
+    for action, says in zip(plan.table["action"], plan.table["says"], strict=True):
+        for text in (str(action), *says):
+            stems = terms.join(stems_of(text))
+            if _UNIT_A.search(text):
+                at = [i for i, s in enumerate(stems) if s == ARTICLE]
+                beside |= {stems[j] for i in at for j in (i - 1, i + 1) if 0 <= j < len(stems)}
+    return frozenset(beside - language.STOP_STEMS)
 
 
 def _evidence(stems: tuple[str, ...]) -> tuple[str, ...]:
     """The words of a wording that carry it; all of them if it is made of procedure words alone ('stand by')."""
-    return tuple(dict.fromkeys(s for s in stems if s not in language.STOP_STEMS)) or tuple(dict.fromkeys(stems))
+    return tuple(dict.fromkeys(s for s in stems if s == ARTICLE or s not in language.STOP_STEMS)) or tuple(dict.fromkeys(stems))
 
 
 def _incidence(wordings: Sequence[tuple[str, ...]], vocabulary: Sequence[str]) -> np.ndarray:
@@ -163,8 +204,8 @@ def _weights(incidence: np.ndarray, idf: np.ndarray, step_of: np.ndarray) -> np.
     """Rows sum to 1. A word counts for its idf, and more where the wordings most like this one lack it."""
     scaled = incidence * idf
     unit = scaled / np.maximum(np.linalg.norm(scaled, axis=1, keepdims=True), 1e-9)
-    near = (unit @ unit.T >= NEAR_COSINE) & (step_of[:, None] != step_of[None, :])
-    rivals = near.astype(np.float32)
-    lacking = (rivals @ (1.0 - incidence)) / np.maximum(rivals.sum(axis=1, keepdims=True), 1.0)
+    other = step_of[:, None] != step_of[None, :]
+    rivals = (np.maximum(unit @ unit.T - NEAR_COSINE, 0.0) * other) ** 2
+    lacking = (rivals @ (1.0 - incidence)) / np.maximum(rivals.sum(axis=1, keepdims=True), 1e-6)
     raw = incidence * (idf + RIVAL_BOOST * lacking)
     return np.asarray(raw / np.maximum(raw.sum(axis=1, keepdims=True), 1e-9), dtype=np.float32)

@@ -20,12 +20,16 @@ from aftercount.match.wordlikeness import likeness
 UNKNOWN_WORD = 0.5  # weight, in the text, of a word that no step has: it may be noise of recognition
 PART_OF_FORM = 0.6  # a hit on one word of a spoken form of several: 'oxygen' for LOX
 MIN_JOINED = 5  # letters: shorter joins agree by chance
+RESEMBLES = 0.30  # coverage of some wording from which a text is compared any further
+LEAST_NEAR = 0.6  # likeness from which a word that isn't the plan's is that word misheard or misspelt
 LEAST_HIT = 0.25  # likeness below this is no hit at all
 
 
 @dataclass(frozen=True)
 class Likeness:
-    """Texts against steps. `text_of[i]` is the row of utterance i; `flags` columns are whole-text signs."""
+    """Texts against plan rows. `text_of[i]` is the row of utterance i; texts that resemble no step share a last row of zeros.
+    `content` (weight of its telling words), `repeats` (how often the very text occurs) and `garbled` (share of misheard words among the
+    plan's words that its log has) are an utterance's."""
 
     text_of: np.ndarray
     coverage: np.ndarray
@@ -35,6 +39,7 @@ class Likeness:
     conflict: np.ndarray
     content: np.ndarray
     repeats: np.ndarray
+    garbled: np.ndarray
 
 
 @dataclass(frozen=True)
@@ -47,8 +52,10 @@ class _Words:
     weight: np.ndarray
 
 
-def compare(texts: Sequence[str], lexicon: Lexicon) -> Likeness:
-    """Likeness of each text to each plan row (rows without words score 0)."""
+def compare(texts: Sequence[str], logs: np.ndarray, lexicon: Lexicon) -> Likeness:
+    """Likeness of each text to each plan row (rows without words score 0). `logs`: the number of the log each text is from."""
+    from scipy.sparse import csr_matrix
+
     distinct = sorted(set(texts))
     position = {text: i for i, text in enumerate(distinct)}
     text_of = np.array([position[text] for text in texts], dtype=np.int64)
@@ -57,7 +64,54 @@ def compare(texts: Sequence[str], lexicon: Lexicon) -> Likeness:
     spoken = _words(said, lexicon)
     alike = _alike(spoken.names, lexicon)
     hits = _hits(spoken, alike, len(distinct))
-    return _summed(said, spoken, alike, hits, repeats, text_of, lexicon)
+    worth = csr_matrix((spoken.weight, (spoken.text, spoken.word)), shape=(len(said), len(spoken.names)))
+    content = np.asarray(worth.sum(axis=1)).ravel()
+    coverage = np.asarray(hits @ lexicon.weights.T)
+    active = np.flatnonzero(coverage.max(axis=1, initial=0.0) >= RESEMBLES)
+    row = np.full(len(distinct), len(active), dtype=np.int64)
+    row[active] = np.arange(len(active))
+    explained = np.asarray(worth[active] @ _best_in_wording(alike, lexicon)) / np.maximum(content[active], UNKNOWN_WORD)[:, None]
+    surprise = _surprise(hits, repeats)
+    scores = _Scores(
+        coverage[active], explained.astype(np.float32), np.asarray(hits[active] @ (lexicon.present * surprise).T),
+        lexicon.present @ surprise, conflict.clashes([said[i] for i in active.tolist()], lexicon),
+    )
+    garbled = _garbled(hits, text_of, logs)
+    return scores.by_step(row[text_of], _OfUtterance(content[text_of], repeats[text_of], garbled[logs]), lexicon)
+
+
+def _garbled(hits: Any, text_of: np.ndarray, logs: np.ndarray) -> np.ndarray:
+    """For each log, the share of near hits among all its hits on words of the plan."""
+    near = np.asarray(((hits >= LEAST_NEAR).astype(np.float64) - (hits == 1.0).astype(np.float64)).sum(axis=1)).ravel()
+    same = np.asarray((hits == 1.0).sum(axis=1)).ravel()
+    count = int(logs.max()) + 1 if len(logs) else 0
+    nears = np.bincount(logs, weights=near[text_of], minlength=count)
+    return nears / np.maximum(nears + np.bincount(logs, weights=same[text_of], minlength=count), 1.0)
+
+
+@dataclass(frozen=True)
+class _OfUtterance:
+    content: np.ndarray
+    repeats: np.ndarray
+    garbled: np.ndarray
+
+
+@dataclass(frozen=True)
+class _Scores:
+    """The same figures by wording: texts x wordings; `whole` is the evidence of a wording wholly heard."""
+
+    coverage: np.ndarray
+    explained: np.ndarray
+    evidence: np.ndarray
+    whole: np.ndarray
+    clash: np.ndarray
+
+    def by_step(self, text_of: np.ndarray, own: _OfUtterance, lexicon: Lexicon) -> Likeness:
+        chosen = _best_wording(self.coverage + 0.5 * self.explained - 0.5 * self.clash, lexicon)
+        return Likeness(
+            text_of, _per_step(self.coverage, chosen), _per_step(self.explained, chosen), _per_step(self.evidence, chosen),
+            _per_step(self.whole[None, :] - self.evidence, chosen), _per_step(self.clash, chosen), own.content, own.repeats, own.garbled,
+        )
 
 
 def _words(said: Sequence[tuple[str, ...]], lexicon: Lexicon) -> _Words:
@@ -127,28 +181,13 @@ def _ramp(count: np.ndarray) -> np.ndarray:
     return np.arange(ends[-1] if len(ends) else 0) - np.repeat(ends - count, count)
 
 
-def _summed(
-    said: Sequence[tuple[str, ...]], spoken: _Words, alike: np.ndarray, hits: Any, repeats: np.ndarray,
-    text_of: np.ndarray, lexicon: Lexicon,
-) -> Likeness:
-    from scipy.sparse import csr_matrix
-
-    shape = (len(said), len(spoken.names))
-    weight = csr_matrix((spoken.weight, (spoken.text, spoken.word)), shape=shape)
-    content = np.asarray(weight.sum(axis=1)).ravel()
-    present = lexicon.weights > 0
-    surprise = _surprise(hits, repeats)
-    coverage = np.asarray(hits @ lexicon.weights.T.astype(np.float32))
-    evidence = np.asarray(hits @ (present * surprise).T.astype(np.float32))
-    lacking = (present @ surprise)[None, :] - evidence
-    best = np.stack([alike[:, row].max(axis=1) if row.any() else np.zeros(len(alike)) for row in present], axis=1) if len(present) else alike[:, :0]
-    explained = np.asarray(weight @ best) / np.maximum(content, UNKNOWN_WORD)[:, None]
-    clash = conflict.clashes(said, lexicon)
-    chosen = _best_wording(coverage + 0.5 * explained - 0.5 * clash, lexicon)
-    return Likeness(
-        text_of, coverage=_per_step(coverage, chosen), explained=_per_step(explained, chosen), evidence=_per_step(evidence, chosen),
-        lacking=_per_step(lacking, chosen), conflict=_per_step(clash, chosen), content=content, repeats=repeats,
-    )
+def _best_in_wording(alike: np.ndarray, lexicon: Lexicon) -> np.ndarray:
+    """Spoken words x wordings: the best likeness of a spoken word to any word of the wording."""
+    out = np.zeros((len(alike), len(lexicon.wordings)), dtype=np.float32)
+    used = np.flatnonzero(alike.any(axis=1))
+    for column, row in enumerate(lexicon.present):
+        out[used, column] = alike[np.ix_(used, np.flatnonzero(row))].max(axis=1, initial=0.0)
+    return out
 
 
 def _surprise(hits: Any, repeats: np.ndarray) -> np.ndarray:
@@ -158,7 +197,7 @@ def _surprise(hits: Any, repeats: np.ndarray) -> np.ndarray:
 
 
 def _best_wording(score: np.ndarray, lexicon: Lexicon) -> np.ndarray:
-    """texts x steps: the column of the wording that fits best (-1: the step has none)."""
+    """texts x plan rows: the column of the wording that fits best (-1: the row has none)."""
     chosen = np.full((len(score), lexicon.rows), -1, dtype=np.int64)
     best = np.full((len(score), lexicon.rows), -np.inf, dtype=np.float32)
     first = np.flatnonzero(np.diff(lexicon.step_of, prepend=-1))
@@ -173,6 +212,9 @@ def _best_wording(score: np.ndarray, lexicon: Lexicon) -> np.ndarray:
 
 
 def _per_step(matrix: np.ndarray, chosen: np.ndarray) -> np.ndarray:
-    if matrix.shape[1] == 0:
-        return np.zeros(chosen.shape, dtype=np.float32)
-    return np.where(chosen >= 0, np.take_along_axis(matrix, np.maximum(chosen, 0), axis=1), 0.0).astype(np.float32)
+    """By plan row, the chosen wording's figure, with a last row of zeros for all other texts."""
+    out = np.zeros((chosen.shape[0] + 1, chosen.shape[1]), dtype=np.float32)
+    if matrix.shape[1]:
+        has = chosen[:1] >= 0 if len(chosen) else np.zeros((1, chosen.shape[1]), dtype=bool)
+        out[:-1] = np.take_along_axis(matrix, np.maximum(chosen, 0), axis=1) * has
+    return out

@@ -7,14 +7,10 @@ one set of weights serves any plan. What other utterances say is added in `conte
 
 from __future__ import annotations
 
-import re
-from collections.abc import Sequence
-
 import numpy as np
 
 from aftercount.match import weights
-from aftercount.match.candidates import BARE_CONTENT
-from aftercount.match.conflict import NOT_DONE, NOT_NOW
+from aftercount.match.conflict import ABOUT, NOT_DONE, NOT_NOW
 from aftercount.match.likeness import Likeness
 from aftercount.match.signs import (
     CALL,
@@ -29,6 +25,9 @@ from aftercount.match.signs import (
 
 FEATURES = tuple(weights.OWN)
 PACE_S = 12.0  # a step this far from due is nothing unusual; distance is counted in this unit, with the clocks' sigma
+EXACT = 0.9  # coverage and explained from which text and step say the same
+FINE_S = 2.5  # in the last minutes steps follow each other in seconds and are kept to within this
+FINE_CAP = 3.0  # log1p units: the fine distance tells apart what is within some 10 s of due, nothing further
 FAR = 9.0  # cap of the distance feature, log1p units: beyond it further distance says nothing more
 HIGH_COVERAGE = 0.6  # coverage above which each further word is worth more (the last words are the telling ones)
 CLOCK_KINDS = ("mark", "hold", "resume", "recycle", "cutoff", "scrub")
@@ -42,16 +41,19 @@ def own_features(
     """Pairs x FEATURES. `misses`: near-miss bits of each utterance, and those that each plan row's own wording has; `ids`: +1
     where the utterance names the step's id, -1 where it names another's."""
     u, d = pairs
-    text, row = alike.text_of[u], planned.row[d]
-    columns = _words(alike, text, row)
+    row = planned.row[d]
+    columns = _words(alike, u, row)
     missed = misses[0][u] & ~misses[1][row]
+    # 'Stand by for the poll, give me go or no go' is the poll.
+    missed[planned.is_poll[d] & (said.kind[u] == "poll")] = 0
     columns["not_done"] = (missed & NOT_DONE) > 0
     columns["not_now"] = (missed & NOT_NOW) > 0
+    columns["about"] = (missed & ABOUT) > 0
     columns |= _time(said, planned, u, d)
     columns |= _stations(said, planned, u, d)
     columns |= _kind(said, planned, u, d)
     columns["id_same"], columns["id_other"] = ids > 0, ids < 0
-    columns["bare"] = alike.content[text] <= BARE_CONTENT
+    columns["exact_far"] = columns["exact"] * columns["distance"]
     columns["bias"] = np.ones(len(u))
     return np.stack([np.asarray(columns[name], dtype=np.float64) for name in FEATURES], axis=1).reshape(len(u), len(FEATURES))
 
@@ -60,18 +62,24 @@ def own_logit(features: np.ndarray) -> np.ndarray:
     return np.asarray(features @ np.array([weights.OWN[name] for name in FEATURES]))
 
 
-def _words(alike: Likeness, text: np.ndarray, row: np.ndarray) -> dict[str, np.ndarray]:
+def _words(alike: Likeness, u: np.ndarray, row: np.ndarray) -> dict[str, np.ndarray]:
+    text = alike.text_of[u]
     coverage, explained = alike.coverage[text, row], alike.explained[text, row]
     return {
         "coverage": coverage,
         "coverage_high": np.maximum(coverage - HIGH_COVERAGE, 0.0),
         "explained": explained,
+        "both": coverage * explained,
+        "exact": (coverage >= EXACT) & (explained >= EXACT),
         "evidence": np.minimum(alike.evidence[text, row] / EVIDENCE_UNIT, 4.0),
         "lacking": np.minimum(alike.lacking[text, row] / EVIDENCE_UNIT, 4.0),
         "conflict": np.minimum(alike.conflict[text, row], 2.0),
         "margin": margin(alike)[text, row],
-        "content": np.log1p(alike.content[text]),
-        "repeats": np.log(np.maximum(alike.repeats[text], 1.0)),
+        "conflict_garbled": np.minimum(alike.conflict[text, row], 2.0) * alike.garbled[u],
+        "lacking_garbled": np.maximum(1.0 - coverage, 0.0) * alike.garbled[u],
+        "garbled": alike.garbled[u],
+        "content": np.log1p(alike.content[u]),
+        "repeats": np.log(np.maximum(alike.repeats[u], 1.0)),
     }
 
 
@@ -89,7 +97,9 @@ def _time(said: Said, planned: Planned, u: np.ndarray, d: np.ndarray) -> dict[st
     unknown = np.isnan(late)
     pace = np.sqrt(PACE_S**2 + said.sigma_s[u] ** 2 + planned.sigma_s[d] ** 2)
     distance = np.minimum(np.log1p((np.nan_to_num(late) / pace) ** 2), FAR)
-    return {"distance": np.where(unknown, 0.0, distance), "early": np.where(late < 0, distance, 0.0), "no_time": unknown}
+    fine = np.sqrt(FINE_S**2 + said.sigma_s[u] ** 2 + planned.sigma_s[d] ** 2)
+    close = np.where(unknown, FINE_CAP, np.minimum(np.log1p((np.nan_to_num(late) / fine) ** 2), FINE_CAP))
+    return {"distance": np.where(unknown, 0.0, distance), "close": close, "early": np.where(late < 0, distance, 0.0), "no_time": unknown}
 
 
 def _stations(said: Said, planned: Planned, u: np.ndarray, d: np.ndarray) -> dict[str, np.ndarray]:
@@ -102,30 +112,14 @@ def _kind(said: Said, planned: Planned, u: np.ndarray, d: np.ndarray) -> dict[st
     return {
         "is_call": part == CALL, "is_response": part == RESPONSE, "is_report": (part == REPORT) & (kind == "report"),
         "is_record": part == RECORD, "is_clock": np.isin(kind, CLOCK_KINDS), "poll_fits": planned.is_poll[d] & (kind == "poll"),
+        "poll_other": planned.is_poll[d] & (kind != "poll") & (part != RECORD),
+        "unreached": ~planned.reached[d],
     }
 
 
-def id_mentions(texts: Sequence[str], step_ids: Sequence[str]) -> dict[int, set[int]]:
-    """Which steps' ids each text names; only ids that could be nothing else, or that follow the word 'step'."""
-    telling = [i for i in step_ids if len(i) >= 3 and re.search(r"\d", i) and re.search(r"[^\d]", i)]
-    forms = [rf"(?<![\w.:-])(?:{'|'.join(re.escape(i) for i in sorted(telling, key=len, reverse=True))})(?![\w:-]|\.\d)"] if telling else []
-    every = "|".join(re.escape(i) for i in sorted(set(step_ids), key=len, reverse=True))
-    forms.append(rf"\b(?:step|item|seq|sequence|task)\s+#?({every})(?![\w:-]|\.\d)")
-    pattern = re.compile("|".join(forms), re.IGNORECASE)
-    position: dict[str, list[int]] = {}
-    for i, name in enumerate(step_ids):
-        position.setdefault(name.lower(), []).append(i)
-    named: dict[int, set[int]] = {}
-    for row, text in enumerate(texts):
-        for found in pattern.finditer(text):
-            name = (found.group(found.lastindex) if found.lastindex else found.group()).lower()
-            named.setdefault(row, set()).update(position.get(name, ()))
-    return named
-
-
 _GROUPS = {
-    "text": ("coverage", "coverage_high", "explained", "evidence", "lacking", "conflict", "margin", "not_done", "not_now", "id_same", "id_other"),
-    "time": ("distance", "early", "no_time"),
+    "text": ("coverage", "coverage_high", "explained", "both", "exact", "evidence", "lacking", "conflict", "margin", "conflict_garbled", "lacking_garbled", "garbled", "not_done", "not_now", "about", "id_same", "id_other"),
+    "time": ("distance", "close", "early", "no_time"),
     "station": ("speaker_same", "speaker_other", "to_same", "to_other"),
 }
 

@@ -18,7 +18,7 @@ US = 1_000_000  # microseconds in a second
 HELD_SHARE = 0.15  # of the time held between due and said that counts as lateness: people work on in a hold
 PARTS = ("call", "response", "report", "record")
 CALL, RESPONSE, REPORT, RECORD = range(4)
-_ORDERS = {"call": CALL, "response": RESPONSE, "report": REPORT}
+_ORDERS = {"call": CALL, "response": RESPONSE, "report": REPORT, "poll": CALL}
 
 
 @dataclass(frozen=True)

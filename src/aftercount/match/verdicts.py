@@ -13,26 +13,30 @@ import pandas as pd
 
 from aftercount.match import calibrate, logodds
 from aftercount.match.moments import Thread, threads, times_seen
-from aftercount.match.signs import PARTS
+from aftercount.match.signs import CALL, PARTS, RECORD, REPORT, RESPONSE
 from aftercount.tables import MATCHES, VERDICTS
 
 if TYPE_CHECKING:
     from aftercount.match.engine import Scored
 
 CANDIDATES_KEPT = 4  # candidates not chosen that MATCHES keeps for one step: what a person would want to see
+EVEN = 0.5  # probability from which a step counts as seen
 LEAST_SHOWN = 0.02  # probability below which a candidate is not worth showing
 _PART_NAMES = ("call", "response", "report", "report")
 
 
-def tables(due: pd.DataFrame, utterances: pd.DataFrame, scored: Scored, chosen: np.ndarray, gain: np.ndarray) -> tuple[pd.DataFrame, pd.DataFrame]:
+def tables(due: pd.DataFrame, utterances: pd.DataFrame, scored: Scored, chosen: np.ndarray) -> tuple[pd.DataFrame, pd.DataFrame]:
     """(MATCHES, VERDICTS)."""
     start = np.searchsorted(scored.d, np.arange(len(due) + 1))
+    pinned = np.array([pair in scored.made.pinned for pair in zip(scored.u.tolist(), scored.d.tolist(), strict=True)], dtype=bool)
+    strength = np.where(pinned, calibrate.SURE, scored.logit)
     found: list[list[Thread]] = []
     for d in range(len(due)):
         own = np.arange(start[d], start[d + 1])
-        found.append(threads(own[chosen[own]], scored.u, np.minimum(gain, calibrate.SURE), scored.said))
+        found.append(threads(own[chosen[own]], scored, strength))
     verdicts = _verdicts(due, utterances, scored, found, start)
-    return _matches(due, utterances, scored, found, start), verdicts
+    believed = [f if s else [] for f, s in zip(found, verdicts["seen"].tolist(), strict=True)]
+    return _matches(due, utterances, scored, believed, start), verdicts
 
 
 def verdict_features(scored: Scored, found: list[Thread], own: np.ndarray) -> list[float]:
@@ -45,6 +49,7 @@ def verdict_features(scored: Scored, found: list[Thread], own: np.ndarray) -> li
     parts = len(set(scored.said.part[scored.u[members]].tolist()))
     value = {
         "bias": 1.0,
+        "lead": float(np.clip(logit[begun(found[0])], -10.0, 10.0)) if found else -10.0,
         "best": ranked[0] if len(ranked) else -10.0,
         "second": max(ranked[1], 0.0) if len(ranked) > 1 else 0.0,
         "logs": float(max(logs - 1, 0)), "parts": float(max(parts - 1, 0)),
@@ -53,11 +58,18 @@ def verdict_features(scored: Scored, found: list[Thread], own: np.ndarray) -> li
     return [value[name] for name in calibrate.FEATURES]
 
 
+def begun(thread: Thread) -> int:
+    """The pair that says when the step was begun: its call, else a machine's record, its acceptance, its report."""
+    return next(i for part in (CALL, RECORD, RESPONSE, REPORT) for i in [thread.lead[part]] if i >= 0)
+
+
 def _verdicts(due: pd.DataFrame, utterances: pd.DataFrame, scored: Scored, found: list[list[Thread]], start: np.ndarray) -> pd.DataFrame:
     features = np.array([verdict_features(scored, f, np.arange(start[d], start[d + 1])) for d, f in enumerate(found)])
     p_seen = calibrate.seen_probability(features.reshape(-1, len(calibrate.FEATURES)))
     settled = np.isin(np.arange(len(due)), sorted(scored.made.settled))
-    seen = np.array([bool(f) for f in found], dtype=bool)
+    pinned = np.isin(np.arange(len(due)), sorted({d for _, d in scored.made.pinned}))
+    seen = np.array([bool(f) for f in found], dtype=bool) & ((p_seen >= EVEN) | pinned)
+    found = [f if s else [] for f, s in zip(found, seen.tolist(), strict=True)]
     confidence = np.where(settled, 1.0, np.where(seen, p_seen, 1.0 - p_seen))
     review = calibrate.review_flags(confidence, scored.planned.reached & ~settled)
     events = utterances["utterance"].to_numpy(dtype=np.int64)

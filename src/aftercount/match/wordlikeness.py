@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 
@@ -24,6 +25,11 @@ ABBREVIATED = 0.85  # 'press' for 'pressurization', 'vlv' for 'valve'
 LIKE_MEANING = 0.70  # a word of the same group in language.LIKE
 KNOWN_OTHER = 0.55  # factor for a word that is itself a word of the plan, yet sounds or means like another
 MIN_PREFIX = 3  # letters of an abbreviation by cutting off
+NUMBER_FLOOR = 0.72  # similarity from which a word that is nothing else is a garbled number word
+SHORTEST_NUMBER = 5  # letters: shorter words are too many to tell from numbers
+LONG_NUMBERS = ("three", "seven", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen", "twenty",
+                "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety", "hundred")
+NOT_NUMBERS = frozenset(["there", "these", "threw", "even", "event", "events", "never", "severe", "several", "several", "sever", "server", "deliver", "forth", "fort", "north", "party", "dirty", "thirsty", "entry", "empty", "plenty", "sentry", "gravity", "velvet", "elevate", "delve", "thread", "tree", "shred", "sunset"])
 MIN_SKELETON = 2  # letters of an abbreviation by leaving out vowels
 
 
@@ -43,6 +49,17 @@ def likeness(spoken: Sequence[str], planned: Sequence[str]) -> np.ndarray:
             out[i] *= KNOWN_OTHER
             out[i, j] = 1.0
     return out
+
+
+@lru_cache(maxsize=65536)
+def mended_number(word: str) -> str:
+    """The number word that a garbled word must be ('twanty' -> 'twenty'), else the word."""
+    from rapidfuzz import fuzz, process
+
+    if len(word) < SHORTEST_NUMBER or word in NOT_NUMBERS or word in LONG_NUMBERS:
+        return word
+    found = process.extractOne(word, LONG_NUMBERS, scorer=fuzz.ratio, score_cutoff=100 * NUMBER_FLOOR)
+    return found[0] if found else word
 
 
 def _is_designator(word: str) -> bool:

@@ -1,0 +1,35 @@
+"""Which steps a text names by their ids: 'step 4.12 complete', '(4.12)', 'LOX-04 done'.
+
+Question answered: see above. Convention: plan rows by position. An id that is a plain number may be a reading ('4.9 A'): it counts only at
+the start of a text, in brackets, or after 'step' and the like. It does not decide what the text says of the step.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+LEAST_TELLING = 3  # characters of an id with letters that can be nothing else
+_AFTER = r"\b(?:step|item|seq|sequence|task|para)\s+#?"
+_END = r"(?![\w:-]|\.\d)"
+
+
+def named_steps(texts: Sequence[str], step_ids: Sequence[str]) -> dict[int, set[int]]:
+    """For each text that names steps, their plan rows."""
+    position: dict[str, list[int]] = {}
+    for row, name in enumerate(step_ids):
+        position.setdefault(name.lower(), []).append(row)
+    pattern = _pattern(sorted(position, key=lambda name: (-len(name), name)))
+    named: dict[int, set[int]] = {}
+    for at, text in enumerate(texts):
+        for found in pattern.finditer(text.lower()):
+            name = next(group for group in found.groups() if group)
+            named.setdefault(at, set()).update(position[name])
+    return named
+
+
+def _pattern(ids: list[str]) -> re.Pattern[str]:
+    every = "|".join(re.escape(name) for name in ids) or r"(?!)"
+    telling = "|".join(re.escape(n) for n in ids if len(n) >= LEAST_TELLING and re.search(r"[a-z]", n) and re.search(r"\d", n)) or r"(?!)"
+    numbered = "|".join(re.escape(n) for n in ids if re.search(r"\d[.-]\d", n)) or r"(?!)"
+    return re.compile(rf"{_AFTER}({every}){_END}|(?<![\w.:-])({telling}){_END}|^\W*({numbered})(?=[\s:)\]-]+[a-z]{{3,}})|[(\[#]({numbered})[)\]]")

@@ -1,0 +1,168 @@
+"""Fits the constants of aftercount.match.weights by logistic regression on simulated counts, and prints that module's tables.
+
+    python tests/match/fit.py [--counts N] [--cache DIR] [--write]
+
+Fitted on the fitting scenarios alone, seeds 0..N-1. Four steps, each on the outcome of the ones before: a pair's own signs (OWN),
+what other utterances add (ALL), bare answers (BARE), the certainty of a step's verdict (VERDICT). L2-penalised, so that a rare sign keeps a small weight.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+from scipy.optimize import minimize
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from aftercount.match import calibrate, context, dialogue, engine, logodds, verdicts, weights
+from aftercount.match.moments import threads
+from aftercount.rehearse.scenario import FITTING
+from match.corpus import Case, cases, spread
+
+PENALTY = 1.0  # L2, in units of one example: small against tens of thousands
+CLOCK_GOOD_S = 10.0  # seconds: error of the rebuilt due times up to which a count is fitted on
+REACH_SLACK = 0.03  # share of the steps reached that the clock may have wrong by a step at a pass's end
+CLOCK_SHARE = 0.9  # of the due times, those that must be so good
+# What simulated counts can't teach, since they hardly have it: steps named by their ids, lines without any time, and lines that say the
+# opposite of a step with no step of the plan that they fit instead. Bounds (least, most) in nats.
+STATED = {"id_same": (9.0, 9.0), "id_other": (-4.0, -4.0), "no_time": (-2.5, -2.5), "conflict": (-9.0, -3.0), "conflict_garbled": (0.0, 6.0)}
+WIDTH = 120  # characters of a line of weights.py
+AMBIGUOUS = -1  # label of a pair that is neither right nor wrong: another sentence of the line that carries the step
+
+
+def clock_error_s(case: Case) -> float:
+    """Error of the due times (quantile CLOCK_SHARE), but for an offset common to all, which one log alone can't show. Infinite where
+    the steps reached are not the true ones. The match is fitted on counts whose clock was found, so that time keeps its worth."""
+    true = {(s["step"], int(s["pass"])): s["due_utc"] for s in case.truth["steps"] if s.get("due_utc")}
+    rows = case.due[case.due["reached"]]
+    mine = dict(zip(zip(rows["step"].tolist(), rows["pass"].tolist(), strict=True), rows["due_utc"].tolist(), strict=True))
+    if len(set(mine) ^ set(true)) > REACH_SLACK * len(true):
+        return float("inf")
+    errors = np.array([(mine[key] - pd.Timestamp(true[key])).total_seconds() for key in sorted(set(mine) & set(true))])
+    return float(np.quantile(np.abs(errors - np.median(errors)), CLOCK_SHARE))
+
+
+def labels(case: Case, scored: engine.Scored) -> np.ndarray:
+    """1: the utterance's line carries the step and no other sentence of it fits better; 0: it doesn't; AMBIGUOUS."""
+    source, line = case.timed["source"].tolist(), case.timed["line"].tolist()
+    steps = list(zip(case.due["step"].tolist(), case.due["pass"].tolist(), strict=True))
+    out = np.zeros(len(scored.u), dtype=np.int64)
+    best: dict[tuple[str, int, int], int] = {}
+    for i in np.lexsort((np.arange(len(scored.u)), -scored.own_logit)).tolist():
+        place = (source[scored.u[i]], int(line[scored.u[i]]))
+        step = steps[scored.d[i]]
+        if any((s, p) == step for s, p, _ in case.carried.get(place, ())):
+            first = best.setdefault((*place, int(scored.d[i])), i) == i
+            out[i] = 1 if first else AMBIGUOUS
+    return out
+
+
+def logistic(x: np.ndarray, y: np.ndarray, names: tuple[str, ...]) -> dict[str, float]:
+    """Weights of the penalised logistic regression of y on x, within STATED; the bias is not penalised."""
+    free = np.array([name != "bias" for name in names], dtype=float)
+
+    def loss(w: np.ndarray) -> tuple[float, np.ndarray]:
+        z = x @ w
+        p = 1.0 / (1.0 + np.exp(-z))
+        value = np.sum(np.logaddexp(0, z) - y * z) + 0.5 * PENALTY * np.sum(free * w * w)
+        return float(value), x.T @ (p - y) + PENALTY * free * w
+
+    bounds = [STATED.get(name, (None, None)) for name in names]
+    start = np.array([STATED.get(name, (0.0, 0.0))[1] for name in names])
+    found = minimize(loss, start, jac=True, method="L-BFGS-B", bounds=bounds, options={"maxiter": 2000})
+    return {name: round(float(v), 3) for name, v in zip(names, found.x, strict=True)}
+
+
+def gather(made: list[Case], take: Callable[[Case, engine.Scored], tuple[np.ndarray, np.ndarray]]) -> tuple[np.ndarray, np.ndarray]:
+    xs, ys = zip(*(take(case, engine.score(case.due, case.timed, case.plan, case.count, case.decisions)) for case in made), strict=True)
+    return np.concatenate(xs), np.concatenate(ys)
+
+
+def own_examples(case: Case, scored: engine.Scored) -> tuple[np.ndarray, np.ndarray]:
+    y = labels(case, scored)
+    use = (y >= 0) & ~scored.bare
+    return scored.own[use], y[use]
+
+
+def context_examples(case: Case, scored: engine.Scored) -> tuple[np.ndarray, np.ndarray]:
+    y = labels(case, scored)
+    use = (y >= 0) & ~scored.bare
+    return scored.context[use], y[use]
+
+
+def bare_examples(case: Case, scored: engine.Scored) -> tuple[np.ndarray, np.ndarray]:
+    """Answers and whether their line carries the step as a response or report."""
+    source, line = case.timed["source"].tolist(), case.timed["line"].tolist()
+    steps = list(zip(case.due["step"].tolist(), case.due["pass"].tolist(), strict=True))
+    y = [any((s, p) == steps[d] for s, p, _ in case.carried.get((source[u], int(line[u])), ()))
+         for u, d in zip(scored.answers.u.tolist(), scored.answers.d.tolist(), strict=True)]
+    return scored.answers.features, np.array(y, dtype=np.int64)
+
+
+def verdict_examples(case: Case, scored: engine.Scored) -> tuple[np.ndarray, np.ndarray]:
+    """A step's features, and whether it was truly seen where the match says (or seen at all, if it says not)."""
+    chosen = engine.choose(scored)
+    start = np.searchsorted(scored.d, np.arange(len(case.due) + 1))
+    done = {(s["step"], int(s["pass"])) for s in case.truth["steps"] if s["status"] == "done"}
+    source, line = case.timed["source"].tolist(), case.timed["line"].tolist()
+    xs, ys = [], []
+    for d, key in enumerate(zip(case.due["step"].tolist(), case.due["pass"].tolist(), strict=True)):
+        if not scored.planned.reached[d]:
+            continue
+        own = np.arange(start[d], start[d + 1])
+        found = threads(own[chosen[own]], scored, scored.logit)
+        xs.append(verdicts.verdict_features(scored, found, own))
+        lead = verdicts.begun(found[0]) if found else -1
+        place = (source[scored.u[lead]], int(line[scored.u[lead]])) if lead >= 0 else None
+        right = key in done and (place is None or any((s, p) == key for s, p, _ in case.carried.get(place, ())))
+        ys.append(right)
+    return np.array(xs).reshape(-1, len(calibrate.FEATURES)), np.array(ys, dtype=np.int64)
+
+
+def as_text(name: str, table: dict[str, float]) -> str:
+    lines, line = [], "   "
+    for feature, value in table.items():
+        item = f' "{feature}": {value:g},'
+        if len(line) + len(item) > WIDTH:
+            lines.append(line)
+            line = "   "
+        line += item
+    return f"{name}: dict[str, float] = {{\n" + "\n".join([*lines, line]) + "\n}\n"
+
+
+def write(tables: dict[str, dict[str, float]]) -> None:
+    """Put the tables into weights.py, below its header."""
+    file = Path(weights.__file__)
+    header = file.read_text().split("OWN: dict", 1)[0]
+    file.write_text(header + "".join(as_text(name, table) for name, table in tables.items()))
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--counts", type=int, default=200)
+    parser.add_argument("--cache", type=Path)
+    parser.add_argument("--write", action="store_true", help="put the tables into weights.py instead of printing them")
+    given = parser.parse_args()
+    made = [c for c in cases(spread(tuple(FITTING), range(given.counts)), given.cache) if clock_error_s(c) <= CLOCK_GOOD_S]
+    tables: dict[str, dict[str, float]] = {}
+    for name, table, names, take in (
+        ("OWN", weights.OWN, logodds.FEATURES, own_examples), ("ALL", weights.ALL, context.FEATURES, context_examples),
+        ("BARE", weights.BARE, dialogue.FEATURES, bare_examples), ("VERDICT", weights.VERDICT, calibrate.FEATURES, verdict_examples),
+    ):
+        x, y = gather(made, take)
+        table.update(logistic(x, y, names))
+        print(f"# {name}: {len(y)} examples of {len(made)} counts, {int(y.sum())} of them right")
+        tables[name] = table
+    if given.write:
+        write(tables)
+    else:
+        print("".join(as_text(name, table) for name, table in tables.items()))
+
+
+if __name__ == "__main__":
+    main()

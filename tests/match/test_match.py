@@ -1,0 +1,158 @@
+"""The match on counts of a few lines: what must be found, and what must never pass for a step."""
+
+from __future__ import annotations
+
+import pandas as pd
+import pytest
+
+from aftercount.match import Matched
+from aftercount.tables import MATCHES, VERDICTS
+from match.small import a_log, a_plan, due_of, joined, matched, seen_at
+
+VENTS = a_plan(
+    "2.1 | -600 | TC>PROP | Open stage 1 LOX vent valve",
+    "2.2 | -540 | TC>PROP | Open stage 2 LOX vent valve",
+    "2.3 | -480 | TC>PROP | Close stage 1 LOX vent valve",
+    "2.4 | -420 | TC>PROP | Close stage 2 LOX vent valve",
+    "2.5 | -360 | TC>GNC | Align guidance platform",
+    "2.6 | -300 | TC>RNG | Arm receiver A",
+    "2.7 | -240 | TC>RNG | Arm receiver B",
+    "2.8 | -180 | TC>PROP | Start tank pressurization",
+)
+
+
+def one(step: str, line: str) -> list[str]:
+    """What is taken for `step` when the log is this line and some talk."""
+    log = a_log("-900 | RNG>TC | note | radio check on net two", line, "-30 | TC> | note | recorder is on tape three")
+    return seen_at(matched(VENTS, log, LOX=("liquid oxygen",)), log)[step]
+
+
+@pytest.mark.parametrize(("step", "line"), [
+    ("2.1", "-598 | PROP>TC | report | stage 1 LOX vent valve opened"),
+    ("2.1", "-598 | PROP>TC | report | stg 1 lox vent vlv open"),
+    ("2.1", "-598 | TC>PROP | call | PROP, TC, open first stage liquid oxygen vent valve"),
+    ("2.2", "-541 | PROP>TC | report | stage to locks vent valve open"),
+    ("2.3", "-479 | PROP>TC | report | stage one locks bent valve closed"),
+    ("2.5", "-355 | GNC>TC | report | guidance platform alignment complete"),
+    ("2.6", "-299 | RNG>TC | report | receiver alpha armed"),
+    ("2.8", "-178 | PROP>TC | report | tank press started"),
+    ("2.8", "-178 | PROP>TC | report | tank pressurisation has begun"),
+])
+def test_a_step_is_found_however_it_is_worded(step: str, line: str) -> None:
+    assert one(step, line) == [line.split("|")[3].strip()]
+
+
+@pytest.mark.parametrize(("step", "line"), [
+    ("2.1", "-600 | TC>PROP | call | stand by for stage 1 LOX vent valve open"),
+    ("2.1", "-600 | PROP>TC | report | negative, stage 1 LOX vent valve not open yet"),
+    ("2.1", "-600 | PROP>TC | report | stage 1 LOX vent valve closed"),
+    ("2.1", "-600 | TC>PROP | call | coming up on open stage 1 LOX vent valve"),
+    ("2.1", "-600 | PROP>TC | report | stage 2 fuel vent valve open"),
+    ("2.6", "-300 | RNG>TC | report | receiver B armed"),
+    ("2.5", "-360 | RNG>TC | note | the weather briefing is complete"),
+])
+def test_a_near_miss_is_not_the_step(step: str, line: str) -> None:
+    assert one(step, line) == []
+
+
+def test_alike_steps_each_take_their_own_line() -> None:
+    log = a_log(
+        "-600 | PROP>TC | report | stage 1 LOX vent valve open", "-540 | PROP>TC | report | stage 2 LOX vent valve open",
+        "-480 | PROP>TC | report | stage 1 LOX vent valve closed", "-420 | PROP>TC | report | stage 2 LOX vent valve closed",
+        "-300 | RNG>TC | report | receiver A armed", "-240 | RNG>TC | report | receiver B armed",
+    )
+    found = seen_at(matched(VENTS, log), log)
+    assert [found[s][0] if found[s] else None for s in ("2.1", "2.2", "2.3", "2.4", "2.6", "2.7")] == log["text"].tolist()
+    assert found["2.5"] == found["2.8"] == []
+
+
+def test_call_read_back_and_bare_completion_are_one_step() -> None:
+    log = a_log(
+        "-600 | TC>PROP | call | PROP, TC, open stage 1 LOX vent valve", "-596 | PROP>TC | response | opening stage 1 LOX vent valve, PROP",
+        "-580 | PROP>TC | report | TC, PROP, complete", "-400 | RNG>TC | report | TC, RNG, complete", source="net1.vtt", medium="speech",
+    )
+    row = matched(VENTS, log).verdicts.iloc[0]
+    assert (row["event_call"], row["event_response"], row["event_report"], row["times_seen"]) == (0, 1, 2, 1)
+
+
+def test_one_moment_on_three_logs_is_seen_once() -> None:
+    log = joined(
+        a_log("-600 | TC>PROP | call | open stage 1 LOX vent valve", source="net1.vtt", medium="speech"),
+        a_log("-598 | PROP>TC | report | stg 1 LOX vent vlv open", source="notes.txt"),
+        a_log("-599 | PROP> | report | stage 1 LOX vent valve open", source="seq.log", medium="machine"),
+    )
+    result = matched(VENTS, log)
+    assert result.verdicts["times_seen"].iloc[0] == 1
+    assert sorted(result.matches.query("step == '2.1' and rank == 1")["event"].tolist()) == [0, 1, 2]
+
+
+def test_a_true_repeat_is_counted() -> None:
+    log = a_log("-600 | PROP>TC | report | stage 1 LOX vent valve open", "-540 | PROP>TC | report | stage 2 LOX vent valve open",
+                "-100 | PROP>TC | report | stage 2 LOX vent valve open")
+    log2 = joined(log, a_log("-99 | PROP>TC | report | stage 2 LOX vent valve open", source="other.txt"))
+    for logs_ in (log, log2):
+        seen = dict(zip(*[matched(VENTS, logs_).verdicts[c].tolist() for c in ("step", "times_seen")], strict=True))
+        assert (seen["2.1"], seen["2.2"]) == (1, 2 if logs_ is log2 else seen["2.2"])
+
+
+def decided(*rows: tuple[str, str, str | None, int | None]) -> pd.DataFrame:
+    return pd.DataFrame([{"step": s, "pass": 1, "decision": d, "source": src, "line": line, "note": None, "row_line": i + 2}
+                         for i, (s, d, src, line) in enumerate(rows)]).astype({"line": "Int64"})
+
+
+LOG = a_log("-600 | PROP>TC | report | stage 1 LOX vent valve open", "-500 | PROP>TC | note | that thing is done too")
+
+
+def verdict(result: Matched, step: str) -> dict[str, object]:
+    return next(r for r in result.verdicts.to_dict("records") if r["step"] == step)
+
+
+def test_a_decision_for_a_line_wins_over_any_likeness() -> None:
+    row = verdict(matched(VENTS, LOG, decided(("2.1", "matched", "notes.txt", 2))), "2.1")
+    assert row["event_report"] == 1 and row["decided"] and row["confidence"] == 1.0 and not row["review"]
+
+
+def test_a_line_decided_for_one_step_is_no_other_steps() -> None:
+    result = matched(VENTS, LOG, decided(("2.5", "matched", "notes.txt", 1)))
+    assert verdict(result, "2.5")["event_report"] == 0
+    assert not verdict(result, "2.1")["seen"]
+
+
+def test_decided_missed_is_not_seen() -> None:
+    row = verdict(matched(VENTS, LOG, decided(("2.1", "missed", None, None))), "2.1")
+    assert not row["seen"] and row["decided"]
+
+
+def test_an_ignored_line_is_not_taken() -> None:
+    row = verdict(matched(VENTS, LOG, decided(("2.1", "ignore", "notes.txt", 1))), "2.1")
+    assert not row["seen"]
+
+
+@pytest.mark.parametrize(("decision", "code"), [
+    (("9.9", "missed", None, None), "decision-step-not-due"), (("2.1", "matched", "notes.txt", 77), "decision-no-such-line"),
+])
+def test_a_decision_that_fits_nothing_is_a_problem(decision: tuple[str, str, str | None, int | None], code: str) -> None:
+    problems = matched(VENTS, LOG, decided(decision)).problems
+    assert [(p.code, p.line) for p in problems] == [(code, 2)]
+
+
+def test_tables_fit_their_schemas_even_with_nothing_to_match() -> None:
+    result = matched(VENTS, a_log("-30 | TC> | note | recorder is on tape three"))
+    assert list(result.matches.columns) == MATCHES.columns and list(result.verdicts.columns) == VERDICTS.columns
+    assert len(result.verdicts) == len(due_of(VENTS)) and not result.verdicts["seen"].any()
+
+
+def test_scores_are_between_0_and_1() -> None:
+    scores = matched(VENTS, LOG).matches[["text_score", "time_score", "station_score", "score"]]
+    assert ((scores >= 0) & (scores <= 1)).all().all()
+
+
+def test_the_order_of_lines_within_a_second_does_not_matter() -> None:
+    log = a_log("-600 | PROP>TC | report | stage 1 LOX vent valve open", "-600 | PROP>TC | report | stage 2 LOX vent valve open")
+    turned = joined(log.iloc[::-1])
+    first, second = (seen_at(matched(VENTS, frame), frame) for frame in (log, turned))
+    assert first == second
+
+
+def test_a_named_step_id_counts() -> None:
+    assert one("2.5", "-350 | GNC>TC | report | 2.5 complete") == ["2.5 complete"]
