@@ -11,7 +11,16 @@ from hypothesis import strategies as st
 from scipy.stats import kendalltau
 
 from aftercount.campaign import stats
-from aftercount.campaign.control import D4, SIGMAS, D2, cusum, ewma, ewma_half_width, individuals, moving_ranges
+from aftercount.campaign.control import (
+    D2,
+    D4,
+    SIGMAS,
+    cusum,
+    ewma,
+    ewma_half_width,
+    individuals,
+    moving_ranges,
+)
 from aftercount.campaign.shape import change_point, course
 
 # J. Little, College of the Holy Cross, 'Mann-Kendall by hand': one tied pair, S = 54, Z = 2.9058.
@@ -19,11 +28,7 @@ BY_HAND = np.array([12.9, 14.8, 13.2, 15.7, 13.8, 15.6, 12.9, 11.0, 17.3, 15.9, 
 # NIST/SEMATECH e-Handbook 6.3.2.2, flow rate of ten batches.
 FLOW = np.array([49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1])
 # NIST StRD, Norris (linear regression, lower difficulty), certified values.
-NORRIS = np.array([float(v) for v in """
-0.1 0.2 338.8 337.4 118.1 118.2 888.0 884.6 9.2 10.1 228.1 226.5 668.5 666.3 998.5 996.3 449.1 448.6 778.9 777.0 559.2 558.2
-0.3 0.4 0.1 0.6 778.1 775.5 668.8 666.9 339.3 338.0 448.9 447.5 10.8 11.6 557.7 556.0 228.3 228.1 998.0 995.8 888.8 887.6
-119.6 120.2 0.3 0.3 0.6 0.3 557.6 556.8 339.3 339.1 888.0 887.2 998.5 999.0 778.9 779.0 10.2 11.1 117.6 118.3 228.9 229.2
-668.4 669.1 449.2 448.9 0.2 0.5""".split()]).reshape(-1, 2)
+NORRIS = np.array([float(v) for v in ["0.1", "0.2", "338.8", "337.4", "118.1", "118.2", "888.0", "884.6", "9.2", "10.1", "228.1", "226.5", "668.5", "666.3", "998.5", "996.3", "449.1", "448.6", "778.9", "777.0", "559.2", "558.2", "0.3", "0.4", "0.1", "0.6", "778.1", "775.5", "668.8", "666.9", "339.3", "338.0", "448.9", "447.5", "10.8", "11.6", "557.7", "556.0", "228.3", "228.1", "998.0", "995.8", "888.8", "887.6", "119.6", "120.2", "0.3", "0.3", "0.6", "0.3", "557.6", "556.8", "339.3", "339.1", "888.0", "887.2", "998.5", "999.0", "778.9", "779.0", "10.2", "11.1", "117.6", "118.3", "228.9", "229.2", "668.4", "669.1", "449.2", "448.9", "0.2", "0.5"]]).reshape(-1, 2)
 
 
 def test_ordinary_regression_on_norris() -> None:

@@ -1,0 +1,177 @@
+"""Seasons whose truth is known: slopes, signals, the gate, gaps, plans that change."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+from seasons import SeasonSpec, season
+
+from aftercount.campaign import gate as gates
+from aftercount.campaign.expect import expect
+from aftercount.campaign.folder import suggested_plan, trend_files, write_trend
+from aftercount.campaign.gather import CountData, deciding
+from aftercount.campaign.join import join, likeness
+from aftercount.campaign.load import load_trend
+from aftercount.campaign.season import build
+from aftercount.campaign.tables import TREND_TABLES
+from aftercount.campaign.trend import trend_of
+from aftercount.errors import InputError
+
+SLIPPED = 20
+SLIP = SeasonSpec(counts=13, sigma=(1.0, 3.0), slips={SLIPPED: (12, 25.0)})
+
+
+def test_a_slope_a_slip_and_a_steady_step_are_told_apart() -> None:
+    made = trend_of(build(season(5, SeasonSpec(slopes={3: -1.5}, slips={SLIPPED: (9, 20.0)}, sigma=(1, 3)))))
+    steps = made.trend.set_index("step")
+    assert steps.loc["1.4", "slope_low_s"] <= -1.5 <= steps.loc["1.4", "slope_high_s"] and steps.loc["1.4", "q"] < 0.05
+    assert "1.4" in made.summary["improving"]
+    signals = made.signals[made.signals["step"] == "3.1"]
+    assert signals["rehearsal"].min() == 10 and "later" in signals["text"].iloc[0]
+    assert steps.loc["3.1", "change_count"] == "heron-7-r10" or pd.isna(steps.loc["3.1", "change_count"])
+
+
+def test_the_tables_have_their_columns_and_types() -> None:
+    made = trend_of(build(season(1, SeasonSpec(counts=6, steps=8))))
+    for table in TREND_TABLES:
+        assert made.tables[table.name].equals(table.conform(made.tables[table.name]))
+    assert made.trend["n"].tolist() == [6] * 8 and made.summary["small"] is True
+
+
+def test_one_review_is_a_season_too() -> None:
+    made = trend_of(build(season(1, SeasonSpec(counts=1, steps=8))))
+    assert made.signals.empty and made.trend["slope_s"].isna().all() and len(trend_files(made)) == 13
+
+
+def test_a_step_that_was_not_reached_is_a_gap_and_not_a_zero() -> None:
+    counts = season(2, SeasonSpec(counts=9, steps=8, miss_rate=0.0))
+    counts[4].steps.loc[7, ["status", "deviation_s", "timing"]] = ["not_reached", np.nan, None]
+    built = build(counts)
+    assert np.isnan(built.matrix("deviation_s")[7, 4])
+    row = trend_of(built).trend.iloc[7]
+    assert (row["n"], row["done"], row["missed"]) == (8, 8, 0)
+
+
+def test_the_pass_that_decided_a_step_is_the_last_that_reached_it() -> None:
+    steps = pd.DataFrame({"step": ["1", "2", "3", "2", "3"], "pass": [1, 1, 1, 2, 2],
+                          "status": ["done", "done", "not_reached", "missed", "not_reached"]})
+    found = deciding(steps)
+    assert found[["step", "pass", "status"]].values.tolist() == [["1", 1, "done"], ["2", 2, "missed"], ["3", 2, "not_reached"]]
+
+
+def test_steps_of_an_earlier_plan_are_joined_by_id_then_by_likeness() -> None:
+    earlier = (("1", "Chill the LOX lines"), ("2", "Open the vent valve"), ("3", "Arm the range safety system"), ("4", "Rotate the mast"))
+    last = (("1", "Chill LOX lines"), ("2", "Check the weather"), ("5", "Open the vent valve"), ("3", "Arm range safety system"))
+    joined, changes = join(earlier, last)
+    assert joined == {"1": "1", "2": "5", "3": "3"}
+    assert [(c["what"], c["step"], c["step_there"]) for c in changes] == [("joined", "5", "2"), ("dropped", None, "4"), ("added", "2", None)]
+    assert likeness("Open valve 1", "open VALVE 1") == 1.0 and likeness("a", "b") == 0.0
+
+
+def test_expectations_follow_a_team_that_learns_and_forget_one_outlier() -> None:
+    rng = np.random.default_rng(8)
+    values = 60 * np.arange(1, 13) ** -0.7 + rng.normal(0, 2, size=(30, 12))
+    values[0, 6] += 90
+    found = expect(values)
+    assert np.median(found.sigma) < 6 and found.sigma[0] < 3 * np.median(found.sigma)
+    assert abs(np.median(found.level) - values[:, -5:].mean()) < 1
+
+
+# --- the gate ---
+
+
+def test_a_slip_fails_the_gate_and_is_named() -> None:
+    counts = season(31, SLIP)
+    verdict = gates.judge(counts[-1], build(counts[:-1]))
+    assert not verdict.passed and [w.step for w in verdict.worse if w.kind == "later"] == ["3.1"]
+    assert verdict.as_dict()["worse"][0]["text"].startswith("step 3.1: 00:00:2")
+
+
+def test_a_count_that_is_earlier_passes() -> None:
+    counts = season(32, SeasonSpec(counts=13, slips={SLIPPED: (12, -60.0)}, miss_rate=0.0))
+    assert gates.judge(counts[-1], build(counts[:-1])).passed
+
+
+def test_a_first_miss_in_a_clean_record_fails_and_is_named() -> None:
+    counts = season(33, SeasonSpec(counts=12, miss_rate=0.0))
+    counts[-1].steps.loc[4, ["status", "deviation_s", "timing"]] = ["missed", np.nan, None]
+    verdict = gates.judge(counts[-1], build(counts[:-1]))
+    assert [(w.kind, w.step) for w in verdict.worse] == [("missed", "1.5")]
+
+
+def test_a_miss_among_many_is_only_noted() -> None:
+    counts = season(34, SeasonSpec(counts=12, miss_rate=0.05))
+    verdict = gates.judge(counts[-1], build(counts[:-1]))
+    assert not [w for w in verdict.worse if w.kind == "missed"] and [n for n in verdict.notes if n.kind == "missed"]
+
+
+def test_slower_answers_and_longer_holds_fail() -> None:
+    counts = season(35, SeasonSpec(counts=12, miss_rate=0.0))
+    counts[-1].steps["response_s"] *= 3
+    counts[-1].summary["unplanned_hold_s"] = 90_000.0
+    kinds = {w.kind for w in gates.judge(counts[-1], build(counts[:-1])).worse}
+    assert kinds == {"answers", "holds"}
+
+
+def test_a_baseline_of_too_few_counts_is_refused() -> None:
+    counts = season(36, SeasonSpec(counts=4))
+    with pytest.raises(InputError, match="at least 4"):
+        gates.judge(counts[-1], build(counts[:-1]))
+
+
+@pytest.mark.parametrize("outliers", [0.0, 0.03])
+def test_steady_seasons_seldom_fail_the_gate(outliers: float) -> None:
+    spec = SeasonSpec(counts=13, steps=30, outlier_rate=outliers)
+    failed = 0
+    for seed in range(40):
+        counts = season(400 + seed, spec)
+        failed += not gates.judge(counts[-1], build(counts[:-1])).passed
+    # 5 % of 40 is 2; 6 and more would happen once in seventy times at that rate.
+    assert failed < 6
+
+
+# --- the folder ---
+
+
+def test_the_folder_is_whole_the_same_every_time_and_read_back_as_the_season(tmp_path: Path) -> None:
+    counts = season(31, SLIP)
+    made = trend_of(build(counts[:-1]))
+    out = write_trend(made, tmp_path / "trend")
+    assert {p.name: p.read_bytes() for p in out.iterdir()} == trend_files(trend_of(build(counts[:-1])))
+    again = gates.judge(counts[-1], load_trend(str(out)))
+    assert again == gates.judge(counts[-1], build(counts[:-1]))
+    write_trend(made, out)
+
+
+def test_text_of_the_input_is_escaped_on_the_page_and_in_the_plan() -> None:
+    counts = season(3, SeasonSpec(counts=3, steps=8))
+    for count in counts:
+        count.steps.loc[0, "action"] = "=cmd() <script>alert(1)</script>"
+    made = trend_of(build(counts))
+    page = trend_files(made)["trend.html"].decode()
+    assert "<script" not in page and "&lt;script&gt;" in page
+    assert "\n1.1,T-01:00:00,'=cmd()" in suggested_plan(made.trend)
+
+
+def test_planned_times_that_never_hold_are_suggested_anew() -> None:
+    made = trend_of(build(season(9, SeasonSpec(counts=12, sigma=(1, 2), slips={5: (0, 40.0)}, miss_rate=0.0))))
+    row = made.trend.iloc[5]
+    assert row["suggested_t_s"] - row["planned_t_s"] == pytest.approx(row["median_deviation_s"], abs=3)
+    assert row["suggested_late_s"] <= 10 and made.trend["suggested_t_s"].notna().sum() < 20
+
+
+def test_counts_of_one_name_are_refused(tmp_path: Path) -> None:
+    from aftercount.campaign.trend import trend
+
+    with pytest.raises(InputError) as caught:
+        trend([str(tmp_path / "a"), str(tmp_path / "b")])
+    assert [p.code for p in caught.value.problems] == ["trend-no-review"] * 2
+
+
+def test_the_order_of_counts_is_by_scheduled_t0() -> None:
+    counts: list[CountData] = season(1, SeasonSpec(counts=3, steps=8))
+    built = gates.baseline_of(counts[::-1])
+    assert built.counts["count"].tolist() == ["heron-7-r01", "heron-7-r02", "heron-7-r03"]
