@@ -79,7 +79,7 @@ def control_figure(tables: Tables) -> Figure:
         left, bottom = 0.06 + 0.237 * (i % columns), 0.65 - 0.285 * (i // columns)
         axes = plain_axes(figure, (left, bottom, 0.195, 0.19))
         mine = tables["history"][tables["history"]["step"] == step]
-        _panel(axes, mine, trend.loc[step].to_dict(), set(signals[signals["step"] == step]["rehearsal"]))
+        _panel(axes, mine, {str(k): v for k, v in trend.loc[step].items()}, set(signals[signals["step"] == step]["rehearsal"]))
     return figure
 
 
@@ -122,6 +122,8 @@ def _name_axis(axes: Axes, which: str, names: list[str], first: float = 0.5) -> 
     every = max(1, -(-len(names) // (MOST_NAMES if which == "x" else MOST_STEPS)))
     at = [first + i for i in range(0, len(names), every)]
     labels = [name if len(name) <= 18 else name[:17] + "…" for name in names[::every]]
-    font = {"fontfamily": FONT, "fontsize": SMALL if len(labels) <= 30 else 6, "parse_math": False}
+    font: dict[str, Any] = {"fontfamily": FONT, "fontsize": SMALL if len(labels) <= 30 else 6, "parse_math": False}
     (axes.set_xticks if which == "x" else axes.set_yticks)(at)
-    (axes.set_xticklabels if which == "x" else axes.set_yticklabels)(labels, **font, **({"rotation": 30, "ha": "right"} if which == "x" else {}))
+    if which == "x":
+        font |= {"rotation": 30, "ha": "right"}
+    (axes.set_xticklabels if which == "x" else axes.set_yticklabels)(labels, **font)

@@ -105,7 +105,8 @@ def _later(both: Season) -> tuple[list[Worse], list[Worse]]:
     tested = max(1, int((~np.isnan(now) & ~np.isnan(before.level)).sum()))
     alpha = LATER_ALPHA / tested
     half = before.half_width(alpha)
-    found = {i: _worse_step(both, i, (now[i], before.level[i], half[i])) for i in np.flatnonzero(now - before.level > half)}
+    late = [int(i) for i in np.flatnonzero(now - before.level > half)]
+    found = {i: _worse_step(both, i, (now[i], before.level[i], half[i])) for i in late}
     record = before.passed_before(alpha)
     fails = len(found) > 0 and _more_than_before(len(found), int(record.sum()), len(record), LATER_ALPHA)
     twice = _twice(deviations, measured, alpha)

@@ -108,8 +108,8 @@ def _hold_causes(counts: list[CountData]) -> pd.DataFrame:
                 cause = "no cause given" if pd.isna(reason) or not str(reason).strip() else str(reason).strip()
                 held.append({"cause": cause, "kind": kind, "cost": float(cost), "number": number, "count": count.id})
     rows = []
-    for (cause, kind), group in pd.DataFrame(held, columns=["cause", "kind", "cost", "number", "count"]).groupby(["cause", "kind"]):
-        rows.append({"cause": cause, "kind": kind, "holds": len(group), "counts": group["count"].nunique(), "total_s": group["cost"].sum(),
+    for _, group in pd.DataFrame(held, columns=["cause", "kind", "cost", "number", "count"]).groupby(["cause", "kind"]):
+        rows.append({"cause": group["cause"].iloc[0], "kind": group["kind"].iloc[0], "holds": len(group), "counts": group["count"].nunique(), "total_s": group["cost"].sum(),
                      "first_count": group["count"].iloc[0], "last_count": group["count"].iloc[-1]})
     return HOLD_CAUSES.from_rows(sorted(rows, key=lambda r: (-r["total_s"], r["cause"], r["kind"])))
 

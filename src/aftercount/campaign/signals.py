@@ -47,7 +47,7 @@ def _beyond(season: Season, deviations: np.ndarray, sigma: np.ndarray, number: i
     before, now = expect(deviations[:, :number], sigma), deviations[:, number]
     tested = max(1, int((~np.isnan(now) & ~np.isnan(before.level)).sum()))
     half = before.half_width(COUNT_ALPHA / 2 / tested)
-    return [_signal(season, number, i, "beyond_limit", (now[i], before.level[i], half[i]))
+    return [_signal(season, number, int(i), "beyond_limit", (now[i], before.level[i], half[i]))
             for i in np.flatnonzero(np.abs(now - before.level) > half)]
 
 
@@ -60,7 +60,7 @@ def _shifted(season: Season, deviations: np.ndarray, sigma: np.ndarray, number: 
     half = before.half_width(COUNT_ALPHA / 2 / tested, averaged=2)
     one_alone = before.half_width(0.5 * COUNT_ALPHA, averaged=1)
     both = np.abs(deviations[:, number - 1 : number + 1] - before.level[:, None]).min(axis=1) > one_alone / 2
-    return [_signal(season, number, i, "shift", (mean[i], before.level[i], half[i]))
+    return [_signal(season, number, int(i), "shift", (mean[i], before.level[i], half[i]))
             for i in np.flatnonzero((np.abs(mean - before.level) > half) & both)]
 
 
