@@ -230,3 +230,25 @@ def test_a_stopwatch_is_no_wall_clock(tmp_path: Path) -> None:
 def test_times_can_be_set_aside(tmp_path: Path) -> None:
     records, _, sources = notes(tmp_path, "14:25:03 TC: go\n", time="none")
     assert records["time_kind"].tolist() == ["none"] and records["raw_time"].tolist() == ["14:25:03"] and sources["time"][0] == "none"
+
+
+def test_four_bare_digits_between_their_neighbours_are_a_time(tmp_path: Path) -> None:
+    records, _, _ = notes(tmp_path, """
+        17:10:10 LCO: clear the pad
+        1711 SAFETY pad clear
+        17:15:05 avionics on
+        1500 psi on the bottle
+        17:20:12 open main A
+        17:21:40 valve B loading already
+        17:25:00 main B loaded
+        17:28:10 weather looks fine
+        17:29:02 ready for the hold
+        """)
+    assert list(records["line"]) == [1, 2, 3, 5, 6, 7, 8, 9]
+    assert utc(records)[1].endswith("17:11:00.000")
+    assert records["text"][2] == "avionics on 1500 psi on the bottle"
+
+
+def test_a_line_without_a_time_after_a_time_without_words(tmp_path: Path) -> None:
+    records, rejects, _ = notes(tmp_path, "14:25:03\nT-\n")
+    assert len(records) == 1 and records["text"][0] == "T-" and len(rejects) == 1

@@ -38,6 +38,8 @@ _HEADING_MARKS = " #=*-:\t"
 _LEFT_CLOCK = re.compile(r"\s*L ?[-+] ?\d", re.ASCII)
 # A habit shown by at least this share of the entries is the file's form, not a chance.
 _HABIT = 0.5
+# Four bare digits at the head of a line are its time when they lie no further than this outside its neighbours' times.
+_BARE_SLACK_US = 120_000_000
 # Lines looked at to tell a habit: enough for a share good to two hundredths.
 _HABIT_SAMPLE = 2000
 
@@ -73,6 +75,8 @@ def read(text: str, context: Context, *, bulk_from: int = bulk.WORTH_FROM) -> En
             line.raw = _NAME_FIRST.sub(_time_first, line.raw, count=1)
     for line in lines:
         _cut(line, context, bare_hours)
+    if not bare_hours:
+        _bare_between(lines, context)
     timed = [x for x in lines if x.stamp is not None]
     beside = sum(1 for x in timed if x.count_us is not None)
     column = beside > _HABIT * (len(timed) + others)
@@ -130,6 +134,33 @@ def _bare_hours_habit(lines: list[_Line], others: int) -> bool:
     if 2 * bare <= _HABIT * len(heads):
         return False
     return 2 * _share(lines, others, lambda x: bool((found := _WALL_HEAD.match(x.raw)) and _BARE_HHMM.fullmatch(found["stamp"]))) > _HABIT
+
+
+def _bare_between(lines: list[_Line], context: Context) -> None:
+    """'1711 pad clear' among lines stamped 17:10:10 and 17:15:05: a time, for all that the file has another habit."""
+    after: list[int | None] = [None] * len(lines)
+    following: int | None = None
+    for i in range(len(lines) - 1, -1, -1):
+        after[i] = following
+        following = _time_of_day(lines[i], following)
+    before: int | None = None
+    for line, later in zip(lines, after, strict=True):
+        found = _WALL_HEAD.match(line.raw) if line.stamp is None and before is not None else None
+        if found and _BARE_HHMM.fullmatch(found["stamp"]) and _fits(read_stamp(found["stamp"], context.frame), before, later):
+            _cut(line, context, True)
+        before = _time_of_day(line, before)
+
+
+def _time_of_day(line: _Line, otherwise: int | None) -> int | None:
+    stamp = line.stamp
+    return stamp.us if isinstance(stamp, Stamp) and stamp.kind.startswith("day_") else otherwise
+
+
+def _fits(stamp: Stamp | str | None, before: int | None, after: int | None) -> bool:
+    if not isinstance(stamp, Stamp) or not stamp.kind.startswith("day_") or before is None:
+        return False
+    room = (DAY_US // 48 if after is None else (after - before) % DAY_US) + 2 * _BARE_SLACK_US
+    return (stamp.us - before + _BARE_SLACK_US) % DAY_US <= room
 
 
 def _cut(line: _Line, context: Context, bare_hours: bool) -> None:
@@ -255,7 +286,7 @@ def _untimed(out: Entries, line: _Line, layout: _Layout, names: Names, open_entr
     """A line without a time: goes on with the entry before, unless somebody else known speaks in it."""
     text = line.words
     head = names.head(text)
-    if not layout.timed:
+    if not layout.timed or not out.text:
         out.add(line.number, None, None, text[head.end:].strip() or text, station=head.who, to=head.to, net=head.net)
     elif _LEFT_CLOCK.match(text) or (head.who and names.is_known(head.who) and head.end < len(text)):
         stamp = None if _LEFT_CLOCK.match(text) else out.stamp[-1]

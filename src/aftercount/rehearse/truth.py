@@ -45,7 +45,19 @@ def hold_rows(story: Story, papers: list[Paper]) -> list[dict[str, Any]]:
             "duration_s": None if h.end is None else (h.end - h.start) / SECOND, "planned_s": float(h.planned_s), "kind": h.kind,
             "called": h.called, "called_by": callers[0] if callers else None, "reason": h.reason or None, "step": h.step,
             "recycled_to_t_s": None if h.recycle_to is None else float(h.recycle_to)})
-    return rows
+    return _one_stop(rows)
+
+
+def _one_stop(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """A clock that is set back while it stands still is one hold, from the stop to the resume."""
+    out: list[dict[str, Any]] = []
+    for row in rows:
+        if out and out[-1]["recycled_to_t_s"] is not None and out[-1]["end_utc"] == row["start_utc"]:
+            length = None if row["end_utc"] is None else round(out[-1]["duration_s"] + row["duration_s"], 6)
+            out[-1] |= {"end_utc": row["end_utc"], "duration_s": length}
+        else:
+            out.append(row)
+    return out
 
 
 def line_rows(papers: list[Paper]) -> list[dict[str, Any]]:
