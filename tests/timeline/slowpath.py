@@ -5,7 +5,7 @@ Written from the stated cost alone (the docstring of aftercount.timeline.path), 
 
 from __future__ import annotations
 
-from aftercount.timeline.path import (
+from aftercount.timeline.model import (
     ANY,
     BACK_S,
     CALL_NEAR_S,
@@ -13,13 +13,14 @@ from aftercount.timeline.path import (
     HOLD_CALL,
     HOLDING,
     NEAR_S,
-    ON_SCHEDULE_S,
     RESUME_CALL,
+    SHORT_S,
     TARGET,
     Costs,
     Field,
     Nodes,
 )
+from aftercount.timeline.path import ON_SCHEDULE_S
 
 State = tuple[str, float]
 
@@ -106,11 +107,11 @@ def price_move(nodes: Nodes, a: tuple[int, State], b: tuple[int, State], field: 
     hold = (costs.builtin - costs.skip if planned(v2, field) else costs.hold) if k2 == "H" else 0.0
     prices: list[float] = []
     if a[1] == b[1]:
-        prices.append(skipped)
+        prices.append(skipped + (costs.repeat * float(nodes.weight[j]) if nodes.kind[j] == HOLD_CALL else 0.0))
     if (k1, k2) == ("C", "H"):
         when = v1 + v2
         near = abs(when - u2) <= slack if nodes.kind[j] == HOLD_CALL else when <= u2 + slack
-        if near and u1 <= when + (-NEAR_S if planned(v2, field) else costs.slack_s):
+        if near and u1 <= when + (-SHORT_S if planned(v2, field) else costs.slack_s):
             prices.append(hold + skipped)
     if (k1, k2) == ("H", "C"):
         when = v1 + v2
@@ -123,7 +124,7 @@ def price_move(nodes: Nodes, a: tuple[int, State], b: tuple[int, State], field: 
         if u1 <= u2 - (v2 - v1) + slack:
             prices.append(costs.silent + skipped)
         for built in field.builtin_t:
-            if t2 >= built - slack and u1 <= v1 + built - NEAR_S:
+            if t2 >= built - slack and u1 <= v1 + built - SHORT_S:
                 prices.append(costs.silent_builtin - costs.skip + skipped)
     for when, price in [(u2, costs.jump)] + [(float(r), costs.jump_called) for r in field.recycles
                                              if u1 <= r + costs.slack_s and r <= u2 + slack]:

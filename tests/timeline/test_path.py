@@ -7,7 +7,7 @@ import time
 import numpy as np
 import pytest
 
-from aftercount.timeline.path import (
+from aftercount.timeline.model import (
     ANY,
     COUNTING,
     HOLD_CALL,
@@ -18,8 +18,8 @@ from aftercount.timeline.path import (
     Costs,
     Field,
     Nodes,
-    solve,
 )
+from aftercount.timeline.path import solve
 from timeline.slowpath import begin, least_cost, price_kept, price_move
 
 CASES = 4000

@@ -2,6 +2,7 @@
 
 from aftercount.timeline import clock as clock
 from aftercount.timeline.rebuild import rebuild as rebuild
+from aftercount.timeline.refining import refine as refine
 from aftercount.timeline.result import Timeline as Timeline
 
-__all__ = ["Timeline", "clock", "rebuild"]
+__all__ = ["Timeline", "clock", "rebuild", "refine"]

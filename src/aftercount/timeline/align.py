@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from aftercount.timeline.path import Floats, Ints
+from aftercount.timeline.model import Floats, Ints
 from aftercount.timeline.sourcetime import SourceTime
 from aftercount.timeline.votes import Votes
 
@@ -24,7 +24,6 @@ MOST_RESETS = 2
 DRIFT_SIGMA = 30e-6  # quartz in a console: some tens of parts in a million
 RANGE_S = 20.0  # a vote for a range this long is worth half of one for an instant
 HUBER = 1.5
-SHARED_ERROR = 0.25  # share of a vote's sigma common to all votes of a log
 LEAST_SIGMA_S = 0.01
 SAME_S = 3.0  # offsets closer than this are one offset with drift, not a reset
 
@@ -37,8 +36,8 @@ class _Best:
     row: Ints
 
 
-def align(votes: Votes, utc: bool) -> SourceTime | None:
-    """The log's time by its votes; None when they support nothing."""
+def align(votes: Votes, utc: bool, lag: float) -> SourceTime | None:
+    """The log's time by its votes; None when they support nothing. lag: what all its entries may be late by, seconds."""
     if not len(votes):
         return None
     offsets = _tried(votes, utc)
@@ -58,7 +57,7 @@ def align(votes: Votes, utc: bool) -> SourceTime | None:
         chosen.append(following)
     labels = _stretches(best.gain[:, chosen])
     used = [k for k in dict.fromkeys(labels.tolist())]
-    return _fit(votes, best, [chosen[k] for k in used], np.array([used.index(k) for k in labels]), offsets)
+    return _fit(votes, best, [chosen[k] for k in used], np.array([used.index(k) for k in labels]), offsets, lag)
 
 
 def _tried(votes: Votes, utc: bool) -> Floats:
@@ -104,7 +103,7 @@ def _stretches(gain: Floats) -> Ints:
     return labels
 
 
-def _fit(votes: Votes, best: _Best, chosen: list[int], labels: Ints, offsets: Floats) -> SourceTime:
+def _fit(votes: Votes, best: _Best, chosen: list[int], labels: Ints, offsets: Floats, lag: float) -> SourceTime:
     """Robust ridge fit of one offset a stretch and one drift."""
     items = np.arange(len(labels))
     near = best.gain[items, np.array(chosen)[labels]] > 0
@@ -126,7 +125,7 @@ def _fit(votes: Votes, best: _Best, chosen: list[int], labels: Ints, offsets: Fl
         solution = np.linalg.solve(normal, design.T @ (weight * y))
     scatter = 1.4826 * float(np.median(np.abs(y - design @ solution) / s)) if len(y) > 3 else 1.0
     spread = float(np.linalg.inv(normal)[0, 0]) ** 0.5 * max(scatter, 0.3)
-    sure = float(np.hypot(spread, SHARED_ERROR * float(np.median(s)) * min(max(scatter, 0.3), 1.0)))
+    sure = float(np.hypot(spread, lag))
     order = votes.order[rows]
     starts = [-np.inf] + [float(order[i]) for i in range(1, len(labels)) if labels[i] != labels[i - 1]]
     runs = [0] + [i for i in range(1, len(labels)) if labels[i] != labels[i - 1]]

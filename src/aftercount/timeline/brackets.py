@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from aftercount.timeline.path import COUNTING
+from aftercount.timeline.model import COUNTING
 from aftercount.timeline.segments import Hold, Segment
 
 TOUCH_S = 1e-6

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from aftercount.timeline.path import (
+from aftercount.timeline.model import (
     ANY,
     HOLD_CALL,
     HOLDING,

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from aftercount.speech.words import words
-from aftercount.timeline.path import Floats
+from aftercount.timeline.model import Floats
 
 if TYPE_CHECKING:
     from aftercount.plan import Plan

@@ -14,7 +14,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from aftercount.timeline.path import (
+from aftercount.timeline.model import (
     ANY,
     COUNTING,
     HOLD_CALL,

@@ -12,8 +12,9 @@ from numpy.typing import NDArray
 
 from aftercount.timeline.candidates import candidates
 from aftercount.timeline.evidence import CALL_WEIGHT, Evidence
+from aftercount.timeline.model import Costs, Field, Floats, Path
 from aftercount.timeline.nodes import Built, build
-from aftercount.timeline.path import Costs, Field, Floats, Path, solve
+from aftercount.timeline.path import solve
 from aftercount.timeline.pieces import Piece, pieces
 from aftercount.timeline.segments import Call, Prior, Staircase, lay
 

@@ -12,7 +12,7 @@ import pandas as pd
 
 from aftercount import tables
 from aftercount.countclock import from_us
-from aftercount.timeline.path import COUNTING
+from aftercount.timeline.model import COUNTING
 from aftercount.timeline.segments import Segment
 
 

@@ -7,15 +7,17 @@ count time set back by a recycle in it; the slips of a count that kept or passed
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 import pandas as pd
 
 from aftercount import tables
 from aftercount.timeline.frames import utc_column
-from aftercount.timeline.path import NEAR_S
+from aftercount.timeline.model import NEAR_S
 from aftercount.timeline.segments import CALL_REACH_S, LEAST_HOLD_S, Call, Hold
 
+SAME_T_S = 3.0  # a count that stands still is read to a second or two
 ANNOUNCE_S = 60.0  # 'T minus nine and holding' is said within a minute of the stop
 
 
@@ -24,7 +26,7 @@ def hold_rows(holds: Sequence[Hold], calls: Sequence[Call], announced: Sequence[
     """HOLDS rows in seconds (start_u, end_u), less names and reasons. announced: (u, t, utterance) of holding marks."""
     rows: list[dict[str, Any]] = []
     met: set[float] = set()
-    for h in sorted(holds, key=lambda h: (h.start, h.t)):
+    for h in joined(holds):
         stop = None if h.end is None or h.end > end else h.end
         duration = None if stop is None else stop - h.start
         begun = _call(calls, ("hold", "cutoff"), h.start, CALL_REACH_S, CALL_REACH_S * 2)
@@ -50,6 +52,19 @@ def hold_rows(holds: Sequence[Hold], calls: Sequence[Call], announced: Sequence[
             "call": begun, "resume": ended,
         })
     return rows
+
+
+def joined(holds: Sequence[Hold]) -> list[Hold]:
+    """In order of time; holds at one count time with next to nothing between them are one."""
+    out: list[Hold] = []
+    for h in sorted(holds, key=lambda h: (h.start, h.t)):
+        last = out[-1] if out else None
+        if (last and last.end is not None and last.recycled_to is None and last.pass_ == h.pass_ and abs(last.t - h.t) <= SAME_T_S
+                and h.start - last.end <= LEAST_HOLD_S):
+            out[-1] = replace(last, end=h.end, recycled_to=h.recycled_to, inferred=last.inferred and h.inferred)
+        else:
+            out.append(h)
+    return out
 
 
 def _call(calls: Sequence[Call], what: tuple[str, ...], u: float, before: float, after: float) -> Call | None:

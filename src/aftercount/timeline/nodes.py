@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from aftercount.timeline.evidence import Evidence
-from aftercount.timeline.path import COUNTING, HOLDING, MARK, Floats, Ints, Nodes
+from aftercount.timeline.model import COUNTING, HOLDING, MARK, Floats, Ints, Nodes
 
 RUN_SIGMAS = 1.5  # marks further apart than this from the run's first are another run
 RUN_WEIGHTS = 3.0  # a run counts as at most so many marks: they come from one clock and are right or wrong together

@@ -10,10 +10,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from aftercount.timeline.evidence import CALL_WEIGHT
-from aftercount.timeline.path import COUNTING
+from aftercount.timeline.model import COUNTING
 from aftercount.timeline.pieces import Piece
 from aftercount.timeline.segments import Call, Segment, Staircase
 
+PAST_T0_S = 10.0  # logs that end sooner after T-0 do not go on past it
 AFTER_S = 30.0  # a count still heard running so long after 'scrub' or 'cutoff' was not ended by it
 NEAR_T0_S = 30.0  # a count heard running this close to T-0, in logs that go on past it with no word of a stop, got there
 
@@ -34,7 +35,7 @@ def judge(stairs: Staircase, parts: Sequence[Piece], calls: Sequence[Call], kept
         last = counted[-1]
         lifted = any(c.what == "liftoff" and c.row in kept_calls for c in calls)
         passed = last.last - last.value >= -NEAR_T0_S
-        went_on = stairs.segments[-1].state == COUNTING and stairs.segments[-1].end_t > 0
+        went_on = stairs.segments[-1].state == COUNTING and stairs.segments[-1].end_t > PAST_T0_S
         if passed and (lifted or (not stops and went_on)):
             return Outcome("liftoff", last.value)
     for what in ("scrub", "cutoff"):

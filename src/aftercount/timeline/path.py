@@ -9,7 +9,7 @@ candidate Zs and Ts:
   + sum of `emission` over kept nodes (half the squared residual in sigmas; plus `disagree` when the words said the
     other state), only below the weight
   + for each two kept nodes in a row, the cheapest move between their states that the times between allow:
-      stay            0
+      stay            0; `repeat` of its weight at a hold call, which tells of a hold that begins
       hold            C(Z) to H(T), which happens at Z + T: `hold`, or `builtin` at a planned hold
       resume          H(T) to C(Z), which happens at Z + T: `resume`
                       (at a hold or resume call, these two happen within `slack` of the call)
@@ -17,7 +17,7 @@ candidate Zs and Ts:
       run             H(T) to H(T'), T' > T, with the count running unseen between: `resume` and then as for `hold`
       jump            any to any, the count set to another T at the second node: `jump`; or at a recycle call between:
                       `jump_called`; and `forward` more unless it is set back by BACK_S
-    where a planned hold is only entered by a count that was kept at least NEAR_S short of it; and `skip` for each that the
+    where a planned hold is only entered by a count that was kept at least SHORT_S short of it; and `skip` for each that the
     count ran past
   + of the first kept node's state: `off_schedule` unless the plan has the count there then, and if it is a hold as for
     moving into it.
@@ -31,96 +31,32 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
-
-MARK, HOLD_CALL, RESUME_CALL, TARGET = 0, 1, 2, 3
-ANY, COUNTING, HOLDING = 0, 1, 2
-STAY, HOLD, RESUME, SILENT, RUN, JUMP, BEGIN = 0, 1, 2, 3, 4, 5, 6
-
-
-@dataclass(frozen=True)
-class Costs:
-    """What each thing costs, in nats: about -ln of how likely it is at any one place of a count."""
-
-    hold: float = 7.0  # nobody's plan: one in a thousand marks follows one, at a place of its own
-    builtin: float = 2.0
-    resume: float = 2.0  # more than a doubtful resume call is worth, or one would end a hold
-    silent: float = 6.5  # a hold that no mark saw, with the resume that goes with it
-    silent_builtin: float = 4.0
-    skip: float = 4.0  # a planned hold that the count ran through
-    jump: float = 15.0  # a recycle that nobody called
-    jump_called: float = 4.0
-    forward: float = 12.0  # clocks are set back, hardly ever on
-    disagree: float = 3.0  # 'and counting' while holding, or the other way about
-    misnamed: float = 0.6  # of a hold call's weight, when it named another count time than that of the hold
-    target_in_hold: float = 0.7  # an announced T-0 says little while the clock is held
-    off_schedule: float = 2.0  # the first state is not the plan's
-    least_hold_s: float = 2.0  # shorter than speech can tell
-    slack_s: float = 2.0  # how far a kept node may lie beyond the instant of a move
-
-
-@dataclass(frozen=True)
-class Nodes:
-    """The evidence in order of time. A run of equal machine marks is one node from `start` to `end`.
-
-    t: count reading at `start`; for a TARGET the announced T-0. says: which state the words claim; a run is `strict`.
-    """
-
-    start: Floats
-    end: Floats
-    t: Floats
-    sigma: Floats
-    weight: Floats
-    slack: Floats
-    kind: Ints
-    says: Ints
-    strict: NDArray[np.bool_]
-
-    def __len__(self) -> int:
-        return len(self.start)
-
-
-@dataclass(frozen=True)
-class Field:
-    """The candidates and the prior: Zs and Ts sorted; planned holds with their lengths; recycle calls by time."""
-
-    z: Floats
-    t: Floats
-    builtin_t: Floats
-    builtin_s: Floats
-    recycles: Floats
-
-    def remaining(self, t: Floats) -> Floats:
-        """Planned hold time still to come after count time t: what an announced T-0 already includes."""
-        tail = np.concatenate([np.cumsum(self.builtin_s[::-1])[::-1], [0.0]])
-        return np.asarray(tail[np.searchsorted(self.builtin_t, t + NEAR_S, side="right")])
-
-    def passed(self, t: Floats) -> Floats:
-        """How many planned holds lie before count time t."""
-        return np.searchsorted(self.builtin_t, t - NEAR_S, side="left").astype(float)
-
-    def is_builtin(self, t: Floats) -> NDArray[np.bool_]:
-        if not len(self.builtin_t):
-            return np.zeros(len(t), dtype=bool)
-        return np.asarray(np.abs(t[:, None] - self.builtin_t[None, :]).min(axis=1) <= NEAR_S)
-
-
-BACK_S = 5.0  # s: a recycle sets the count back by more than marks are apart
-CALL_NEAR_S = 5.0  # s: a hold call names the count to the second, and the clock may run on a few seconds
-NEAR_S = 1.0  # s: two count times this close are the same hold; built-in holds are planned minutes apart
-
-
-@dataclass(frozen=True)
-class Path:
-    """Kept nodes in order: node index, state index (Zs first, then Ts) and the move that led there."""
-
-    node: list[int]
-    state: list[int]
-    move: list[int]
-    cost: float
+from aftercount.timeline.model import (
+    ANY,
+    BACK_S,
+    BEGIN,
+    CALL_NEAR_S,
+    COUNTING,
+    HOLD,
+    HOLD_CALL,
+    HOLDING,
+    JUMP,
+    NEAR_S,
+    RESUME,
+    RESUME_CALL,
+    RUN,
+    SHORT_S,
+    SILENT,
+    STAY,
+    TARGET,
+    Costs,
+    Field,
+    Floats,
+    Ints,
+    Nodes,
+    Path,
+)
 
 
 def emission(nodes: Nodes, i: int, field: Field, costs: Costs) -> tuple[Ints, Floats]:
@@ -185,8 +121,8 @@ class _Table:
         # row of `best` that a move at Z + T may leave from; a planned hold is entered once, by a count that was short of it
         at = field.z[:, None] + field.t[None, :]
         self.leave = np.searchsorted(nodes.end, at + costs.slack_s, side="right")
-        self.enter_hold = np.searchsorted(nodes.end, at + np.where(built, -NEAR_S, costs.slack_s), side="right")
-        self.leave_built = np.searchsorted(nodes.end, field.z[:, None] + field.builtin_t[None, :] - NEAR_S, side="right")
+        self.enter_hold = np.searchsorted(nodes.end, at + np.where(built, -SHORT_S, costs.slack_s), side="right")
+        self.leave_built = np.searchsorted(nodes.end, field.z[:, None] + field.builtin_t[None, :] - SHORT_S, side="right")
         self.recycle_row = np.searchsorted(nodes.end, field.recycles + costs.slack_s, side="right")
 
     def enter(self, j: int, states: Ints, start: Floats) -> _Arrivals:
@@ -195,7 +131,8 @@ class _Table:
         skipped = self.costs.skip * self.field.passed(self.count_time(j, states, at_end=False))
         n = len(states)
         into = _Arrivals(start - skipped, np.zeros(n, dtype=np.int64), np.full(n, -1), np.full(n, BEGIN))
-        stay = self.best[j, states]
+        again = self.costs.repeat * self.nodes.weight[j] if self.nodes.kind[j] == HOLD_CALL else 0.0
+        stay = self.best[j, states] + again
         better = stay < into.value
         into.value[better], into.row[better] = stay[better], j
         into.prev[better], into.move[better] = states[better], STAY

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from aftercount.timeline.evidence import Evidence
+from aftercount.timeline.model import COUNTING, HOLDING, MARK, NEAR_S, Field, Floats, Path
 from aftercount.timeline.nodes import Built
-from aftercount.timeline.path import COUNTING, HOLDING, MARK, NEAR_S, Field, Floats, Path
 
 LEAST_SIGMA_S = 0.02  # whole stretches are never surer than this: logs are stamped to hundredths at best
 SHARED_ERROR = 0.25  # share of a mark's sigma that its fellows share (one speaker's habit, one recogniser's lag)

@@ -19,7 +19,7 @@ from aftercount.timeline.brackets import mark_unsure
 from aftercount.timeline.causes import name_causes
 from aftercount.timeline.evidence import CALL_WEIGHT, CALLED, SPOKEN, Evidence, Spoken, gather, spoken
 from aftercount.timeline.fit import Fit, fit
-from aftercount.timeline.path import Costs, Floats
+from aftercount.timeline.model import Costs, Floats
 from aftercount.timeline.result import Timeline
 from aftercount.timeline.segments import Call, Prior
 from aftercount.timeline.sourcetime import SourceTime

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from aftercount.timeline.path import COUNTING, HOLDING, JUMP, NEAR_S
+from aftercount.timeline.model import COUNTING, HOLDING, JUMP, NEAR_S
 from aftercount.timeline.pieces import Piece
 
 PLAN_SIGMA_S = 60.0  # how far a count may stray from its plan where no mark tells: about a minute

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from aftercount.timeline.path import Floats, Ints
+from aftercount.timeline.model import Floats, Ints
 
 UNCHECKED_SIGMA_S = 5.0  # a log that tells UTC but shares nothing with the others: consoles are seldom worse
 

@@ -33,6 +33,8 @@ ENOUGH_MARKS = 4  # marks from which a clock can be rebuilt that others are set 
 SCHEDULE_SIGMA_S = 60.0  # a log laid on the schedule: counts rarely start to the second
 ROUNDS = 2
 SAME_S = 0.02
+# s: what all entries of a log may be late or early by, one with another: people hear, then type; recognisers cut where they will
+LAG_S = {"machine": 0.05, "typed": 0.7, "speech": 0.3}
 
 
 @dataclass
@@ -56,7 +58,8 @@ class Base:
     def place(self, s: int, against: list[int]) -> bool:
         """Sets log s against the clock of the others; False when there is nothing to set it by."""
         mine = self.evidence.take(self.evidence.source == s)
-        found = align(votes(mine, self.fit(against).stairs, self.shared.get(s, [])), self.said.time_kind[s] == "utc")
+        found = align(votes(mine, self.fit(against).stairs, self.shared.get(s, [])), self.said.time_kind[s] == "utc",
+                      LAG_S[self.said.medium[s]])
         if found is not None:
             self.times[s] = found
         return found is not None
@@ -122,7 +125,7 @@ def _lay_on_schedule(base: Base, s: int) -> None:
     mine = base.evidence.take(base.evidence.source == s)
     first = np.argsort(mine.utterance, kind="stable")[: max(ENOUGH_MARKS, len(mine) // 3)]
     nothing = base.refit(base.times, np.zeros(len(base.evidence), dtype=bool))
-    found = align(votes(mine.take(first), nothing.stairs, []), utc=False)
+    found = align(votes(mine.take(first), nothing.stairs, []), utc=False, lag=SCHEDULE_SIGMA_S)
     base.times[s] = SourceTime(found.offsets[:1] if found else (_start_of_plan(nothing),), sigma=SCHEDULE_SIGMA_S)
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from aftercount.timeline.evidence import Evidence
-from aftercount.timeline.path import COUNTING, HOLD_CALL, HOLDING, MARK, RESUME_CALL, Floats, Ints
+from aftercount.timeline.model import COUNTING, HOLD_CALL, HOLDING, MARK, RESUME_CALL, Floats, Ints
 from aftercount.timeline.segments import Segment, Staircase
 
 MOST_ITEMS = 250  # evenly chosen; more marks of one log tell no more of its offset
