@@ -161,3 +161,21 @@ def test_what_was_accepted_had_been_ordered(count):
     got = row(r, "1.1")
     assert (got["line"], got["timing"]) == (1, "on_time")
     assert (got["completed_utc"] - got["actual_utc"]).total_seconds() == pytest.approx(29.0)
+
+
+def test_of_two_orders_the_one_that_was_answered_counts(count):
+    r = count(PLAN, """
+    net.vtt:1 | T-00:31:10 | TC>PROP | call     | 1.1:call     | PROP, TC, we will open the LOX vent in a minute
+    net.vtt:2 | T-00:30:00 | TC>PROP | call     | 1.1:call     | PROP, TC, open the LOX vent
+    net.vtt:3 | T-00:29:56 | PROP>TC | response | 1.1:response | in work
+    """).judge().steps
+    assert (row(r, "1.1")["line"], row(r, "1.1")["timing"]) == (2, "on_time")
+
+
+def test_an_acceptance_after_the_report_belongs_to_a_repeat(count):
+    r = count(PLAN, """
+    net.vtt:1 | T-00:29:57 | PROP>TC | report   | 1.1:report   | LOX vent open
+    net.vtt:2 | T-00:28:50 | TC>PROP | call     | 1.1:call     | open the LOX vent
+    net.vtt:3 | T-00:28:46 | PROP>TC | response | 1.1:response | in work
+    """).judge().steps
+    assert (row(r, "1.1")["line"], row(r, "1.1")["timing"]) == (1, "on_time")

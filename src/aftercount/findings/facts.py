@@ -11,9 +11,8 @@ from typing import Any
 
 import pandas as pd
 
-from aftercount.findings.heard import Heard, Utterance, apart_s, apart_sigma_s, micros, plain, plain_list
-
-PARTS = ("call", "record", "response", "report")
+from aftercount.findings.heard import Heard, Utterance, micros, plain, plain_list
+from aftercount.findings.parts import Chosen, heard_parts
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,10 +55,6 @@ class Fact:
         return list(self.plan.get("after") or [])
 
 
-# Two logs heard one moment when their times differ by no more than this many standard deviations, or this many seconds
-# (a sentence's length: one log may stamp its start, another its end).
-TWIN_SIGMAS = 3.0
-TWIN_S = 5.0
 # Evidence that the matcher holds likelier than not counts for the time of a step; less is only context.
 LEAST_SCORE = 0.5
 
@@ -82,7 +77,7 @@ def gather(due: pd.DataFrame, matched: Any, heard: Heard, plan: Any, count: Any,
             columns["into_hold_s"][i] if columns["in_hold"][i] else None,
             _tolerance(row, "early_s", count), _tolerance(row, "late_s", count),
             **_verdict_fields(verdict), ignored=bool({key, (key[0], None)} & ignored),
-            heard=_heard_parts(verdict, rank1.get(key, []), heard, row),
+            heard=heard_parts(verdict, rank1.get(key, []), heard, row),
         ))
     return facts
 
@@ -101,13 +96,13 @@ def _verdict_fields(verdict: dict[str, Any] | None) -> dict[str, Any]:
     }
 
 
-def _chosen(matches: pd.DataFrame) -> dict[tuple[str, int], list[tuple[int, str]]]:
-    """(event, part) of rank 1 by step and pass, less those that only lean on the others."""
-    out: dict[tuple[str, int], list[tuple[int, str]]] = {}
+def _chosen(matches: pd.DataFrame) -> dict[tuple[str, int], list[Chosen]]:
+    """(event, part, score) of rank 1 by step and pass, less those that only lean on the others."""
+    out: dict[tuple[str, int], list[Chosen]] = {}
     first = matches[(matches["rank"] == 1) & (matches["score"] >= LEAST_SCORE)]
-    columns = (first[c].tolist() for c in ("step", "pass", "event", "part"))
-    for step, in_pass, event, part in zip(*columns, strict=True):
-        out.setdefault((str(step), int(in_pass)), []).append((int(event), str(part)))
+    columns = (first[c].tolist() for c in ("step", "pass", "event", "part", "score"))
+    for step, in_pass, event, part, score in zip(*columns, strict=True):
+        out.setdefault((str(step), int(in_pass)), []).append((int(event), str(part), float(score)))
     return out
 
 
@@ -121,77 +116,3 @@ def _ignored(decisions: pd.DataFrame) -> set[tuple[str, int | None]]:
             in_pass = plain(row.get("pass"))
             keys.add((str(row["step"]), None if in_pass is None else int(in_pass)))
     return keys
-
-
-def _heard_parts(
-    verdict: dict[str, Any] | None, chosen: list[tuple[int, str]], heard: Heard, row: dict[str, Any]
-) -> dict[str, tuple[Utterance, ...]]:
-    """By part, the first moment of that part as each log has it."""
-    if verdict is None or not verdict["seen"]:
-        return {}
-    named = [(plain(verdict[f"event_{part}"]), part) for part in PARTS]
-    members: dict[str, dict[int, Utterance]] = {}
-    for event, part in [*named, *chosen]:
-        utterance = heard.get(event)
-        if utterance is not None and not any(utterance.event in found for found in members.values()):
-            members.setdefault(role(utterance, part, row), {})[utterance.event] = utterance
-    _settle(members)
-    return {part: _moment(list(members[part].values())) for part in PARTS if part in members}
-
-
-def role(utterance: Utterance, part: str, row: dict[str, Any]) -> str:
-    """The part an utterance plays: who speaks decides before the wording, since orders and reports share their words.
-
-    The station that performs a step gives no order for it; the one that calls for it does not report it in words that
-    speech took for an order or for talk.
-    """
-    by, to = plain(row.get("by")), plain(row.get("to"))
-    if utterance.medium == "machine":
-        return "record"
-    if by is None or to is None or by == to:
-        return part
-    if part == "call" and utterance.station == by:
-        return "response" if utterance.kind == "response" else "report"
-    if part in ("response", "report") and utterance.station == to and utterance.kind in ("call", "note", "poll"):
-        return "call"
-    return part
-
-
-def _settle(members: dict[str, dict[int, Utterance]]) -> None:
-    """An acceptance answers an order: a 'call' after it was none, and a 'report' before it was the order."""
-    accepted, ordered = _first(members.get("response", {})), _first(members.get("call", {}))
-    if accepted is None:
-        return
-    if ordered is not None and _before(accepted, ordered):
-        members.setdefault("report", {}).update(members.pop("call"))
-    early = {e: u for e, u in members.get("report", {}).items() if _before(u, accepted)}
-    if "call" not in members and early:
-        members["call"] = early
-        members["report"] = {e: u for e, u in members["report"].items() if e not in early}
-        if not members["report"]:
-            del members["report"]
-
-
-def _first(members: dict[int, Utterance]) -> Utterance | None:
-    return min((u for u in members.values() if u.us is not None), key=lambda u: (u.us or 0, u.event), default=None)
-
-
-def _before(one: Utterance, other: Utterance) -> bool:
-    """Whether `one` was surely said first: beyond a standard deviation of the time between them."""
-    apart = apart_s(other, one)
-    return apart is not None and apart > apart_sigma_s(one, other)
-
-
-def _moment(members: list[Utterance]) -> tuple[Utterance, ...]:
-    """The earliest of them and the same moment in other logs, the surest time first (untimed last)."""
-    timed = [u for u in members if u.us is not None]
-    if not timed:
-        return tuple(sorted(members, key=lambda u: (not u.timed, u.sigma_s, u.event)))
-    first = min(timed, key=lambda u: (u.us or 0, u.event))
-    same = [u for u in timed if u is first or (u.source != first.source and _same_moment(first, u))]
-    return tuple(sorted(same, key=lambda u: (u.sigma_s, u.event)))
-
-
-def _same_moment(one: Utterance, other: Utterance) -> bool:
-    allowed = max(TWIN_S, TWIN_SIGMAS * (one.sigma_s**2 + other.sigma_s**2) ** 0.5)
-    return abs((one.us or 0) - (other.us or 0)) / 1e6 <= allowed

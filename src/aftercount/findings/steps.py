@@ -15,7 +15,7 @@ from aftercount.findings.heard import Utterance, seconds_between
 
 # One-sided 97.7 %: a step exactly at its tolerance is flagged by clock noise about once in forty.
 FLAG_SIGMAS = 2.0
-# A call heard this many standard deviations after the step was recorded or reported did not begin it.
+# A call or acceptance heard this many standard deviations after the step was recorded or reported did not begin it.
 AFTERTHOUGHT_SIGMAS = 3.0
 # ... and at least this many seconds after: a sentence takes a while to say.
 AFTERTHOUGHT_S = 5.0
@@ -62,7 +62,7 @@ def _begun(fact: Fact) -> tuple[str | None, Utterance | None]:
     untimed: tuple[str | None, Utterance | None] = (None, None)
     for part in BEGINS:
         utterance = fact.first(part)
-        if utterance is None or (part == "call" and _afterthought(utterance, fact)):
+        if utterance is None or (part in ("call", "response") and _afterthought(utterance, fact)):
             continue
         if utterance.timed:
             return part, utterance
@@ -72,7 +72,7 @@ def _begun(fact: Fact) -> tuple[str | None, Utterance | None]:
 
 
 def _afterthought(call: Utterance, fact: Fact) -> bool:
-    """A 'call' well after the step was seen done is talk about it, not the order that began it."""
+    """A call or acceptance well after the step was seen done is talk about it (or a repeat), not what began it."""
     for part in ("record", "report"):
         other = fact.first(part)
         if other is None or other.us is None or call.us is None:

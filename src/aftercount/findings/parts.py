@@ -1,0 +1,137 @@
+"""Which of a step's chosen utterances are its order, its record, its acceptance and its report?
+
+Conventions: parts `call`, `record`, `response`, `report`; each part is one moment as every log has it, the surest time
+first. Who speaks decides before the wording; of several orders the one that was answered counts, since talk of a step some
+time ahead is the commonest false match. It does not choose utterances: the matcher did.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from aftercount.findings.heard import Heard, Utterance, apart_s, apart_sigma_s, plain
+
+PARTS = ("call", "record", "response", "report")
+# Two logs heard one moment when their times differ by no more than this many standard deviations, or this many seconds
+# (a sentence's length: one log may stamp its start, another its end).
+TWIN_SIGMAS = 3.0
+TWIN_S = 5.0
+# An order is answered, or what it orders is recorded, within this many seconds (response limits are of that size).
+ANSWERED_S = 60.0
+# An answer outweighs this much of the matcher's score between two candidate orders.
+ANSWER_WORTH = 0.5
+# An order given again within this many seconds, unanswered, is the same order: the first time counts.
+AGAIN_S = 30.0
+# What follows an order may be stamped this much before it by another log, seconds.
+SLACK_S = 2.0
+
+Chosen = tuple[int, str, float]
+Members = dict[str, dict[int, Utterance]]
+
+
+def heard_parts(verdict: dict[str, Any] | None, chosen: list[Chosen], heard: Heard,
+                row: dict[str, Any]) -> dict[str, tuple[Utterance, ...]]:
+    """By part, its moment as each log has it. row: the plan's."""
+    if verdict is None or not verdict["seen"]:
+        return {}
+    score = {event: s for event, _, s in chosen}
+    named = [(plain(verdict[f"event_{part}"]), part, 0.0) for part in PARTS]
+    members: Members = {}
+    for event, part, _ in [*named, *chosen]:
+        utterance = heard.get(event)
+        if utterance is not None and not any(utterance.event in found for found in members.values()):
+            members.setdefault(role(utterance, part, row), {})[utterance.event] = utterance
+    _settle(members)
+    order = _order(members, score)
+    return {part: _moment(_from(list(members[part].values()), order)) for part in PARTS if part in members}
+
+
+def _order(members: Members, score: dict[int, float]) -> Utterance | None:
+    """The order that the rest follows from."""
+    calls = sorted((u for u in members.get("call", {}).values() if u.us is not None), key=lambda u: (u.us or 0, u.event))
+    if not calls:
+        return None
+    answers = [u for part in PARTS[1:] for u in members.get(part, {}).values()]
+    worth = [score.get(c.event, 0.0) + ANSWER_WORTH * _answered(c, calls[k + 1:], answers) for k, c in enumerate(calls)]
+    at = max(range(len(calls)), key=lambda k: (worth[k], -k))
+    while at and (apart_s(calls[at], calls[at - 1]) or 0.0) <= AGAIN_S:
+        at -= 1
+    return calls[at]
+
+
+def _answered(call: Utterance, later: list[Utterance], answers: list[Utterance]) -> bool:
+    """Whether something followed before the next order (one well after: two logs may have the same order)."""
+    for answer in answers:
+        apart = apart_s(answer, call)
+        if apart is None or not -SLACK_S <= apart <= ANSWERED_S:
+            continue
+        between = (apart_s(answer, c) for c in later if (apart_s(c, call) or 0.0) > AGAIN_S)
+        if not any(gap is not None and gap >= 0.0 for gap in between):
+            return True
+    return False
+
+
+def _from(members: list[Utterance], order: Utterance | None) -> list[Utterance]:
+    """Those from the order on, or all when none is."""
+    if order is None:
+        return members
+    kept = [u for u in members if (gap := apart_s(u, order)) is None or gap >= -max(SLACK_S, apart_sigma_s(u, order))]
+    return kept if any(u.us is not None for u in kept) else members
+
+
+def role(utterance: Utterance, part: str, row: dict[str, Any]) -> str:
+    """The part an utterance plays: who speaks decides before the wording, since orders and reports share their words.
+
+    The station that performs a step gives no order for it; the one that calls for it does not report it in words that
+    speech took for an order or for talk.
+    """
+    by, to = plain(row.get("by")), plain(row.get("to"))
+    if utterance.medium == "machine":
+        return "record"
+    if by is None or to is None or by == to:
+        return part
+    if part == "call" and utterance.station == by:
+        return "response" if utterance.kind == "response" else "report"
+    if part in ("response", "report") and utterance.station == to and utterance.kind in ("call", "note", "poll"):
+        return "call"
+    return part
+
+
+def _settle(members: Members) -> None:
+    """An acceptance answers an order: a 'call' after it was none, and a 'report' before it was the order."""
+    accepted, ordered = _first(members.get("response", {})), _first(members.get("call", {}))
+    if accepted is None:
+        return
+    if ordered is not None and _before(accepted, ordered):
+        members.setdefault("report", {}).update(members.pop("call"))
+    early = {e: u for e, u in members.get("report", {}).items() if _before(u, accepted)}
+    if "call" not in members and early:
+        members["call"] = early
+        members["report"] = {e: u for e, u in members["report"].items() if e not in early}
+        if not members["report"]:
+            del members["report"]
+
+
+def _first(members: dict[int, Utterance]) -> Utterance | None:
+    return min((u for u in members.values() if u.us is not None), key=lambda u: (u.us or 0, u.event), default=None)
+
+
+def _before(one: Utterance, other: Utterance) -> bool:
+    """Whether `one` was surely said first: beyond a standard deviation of the time between them."""
+    apart = apart_s(other, one)
+    return apart is not None and apart > apart_sigma_s(one, other)
+
+
+def _moment(members: list[Utterance]) -> tuple[Utterance, ...]:
+    """The earliest of them and the same moment in other logs, the surest time first (untimed last)."""
+    timed = [u for u in members if u.us is not None]
+    if not timed:
+        return tuple(sorted(members, key=lambda u: (not u.timed, u.sigma_s, u.event)))
+    first = min(timed, key=lambda u: (u.us or 0, u.event))
+    same = [u for u in timed if u is first or (u.source != first.source and _same_moment(first, u))]
+    return tuple(sorted(same, key=lambda u: (u.sigma_s, u.event)))
+
+
+def _same_moment(one: Utterance, other: Utterance) -> bool:
+    allowed = max(TWIN_S, TWIN_SIGMAS * (one.sigma_s**2 + other.sigma_s**2) ** 0.5)
+    return abs((one.us or 0) - (other.us or 0)) / 1e6 <= allowed
