@@ -30,6 +30,8 @@ _UNITS = re.compile(
 )
 # Typographic dashes and the minus sign that editors and spreadsheets put in place of a hyphen.
 _DASHES = str.maketrans({"\u2010": "-", "\u2011": "-", "\u2012": "-", "\u2013": "-", "\u2014": "-", "\u2212": "-"})
+# A longer text is no time that anyone wrote, and its digits would overflow a float.
+_LONGEST = 60
 _UNIT_S = (86400.0, 3600.0, 60.0, 1.0)
 _EPOCH = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
 
@@ -52,6 +54,8 @@ def parse_duration(text: str) -> float | None:
     """Seconds, or None: '00:10:00', '10:00' (minutes:seconds), '600', '10m', '1h30m', '90 s'."""
     cleaned = text.strip()
     if not cleaned.isascii():
+        return None
+    if len(cleaned) > _LONGEST:
         return None
     if _NUMBER.fullmatch(cleaned):
         return float(cleaned)

@@ -85,7 +85,7 @@ HEAD = "step,t,action,kind,duration,into_hold,by,after,must,late_s,response_s\n1
 @pytest.mark.parametrize(("row", "code"), [
     ("1,T-5:00,Again,,,,,,,,", "duplicate-step"), (",T-5:00,Nameless,,,,,,,,", "no-step"), ("a b,T-5:00,Two words,,,,,,,,", "bad-step"),
     ("2,,No time,,,,,,,,", "no-time"), ("2,5:00,No sign,,,,,,,,", "bad-time"), ("2,T-5:75,Bad,,,,,,,,", "bad-time"),
-    ("2,L-5:00,Bad,,,,,,,,", "bad-time"), ("2,T-5:00,,,,,,,,,", "no-action"), ("2,T-5:00,X,stepp,,,,,,,", "unknown-kind"),
+    ("2,L-5:00,Bad,,,,,,,,", "bad-time"), ("2,T-99999:00:00,Far,,,,,,,,", "bad-time"), ("2,T-5:00,X,hold,99999999999,,,,,,", "bad-duration"), ("2,T-5:00,,,,,,,,,", "no-action"), ("2,T-5:00,X,stepp,,,,,,,", "unknown-kind"),
     ("2,T-5:00,X,hold,,,,,,,", "hold-no-duration"), ("2,T-5:00,X,hold,0,,,,,,", "hold-no-duration"),
     ("2,T-5:00,X,hold,ten,,,,,,", "bad-duration"), ("2,T+5:00,X,hold,60,,,,,,", "hold-after-zero"),
     ("2,T-5:00,X,hold,60,5,,,,,", "hold-in-hold"), ("2,T-5:00,X,,60,,,,,,", "duration-not-hold"),

@@ -16,6 +16,8 @@ from aftercount.errors import Problem
 from aftercount.plan.model import KINDS
 
 _YES = {"": True, "yes": True, "y": True, "true": True, "1": True, "no": False, "n": False, "false": False, "0": False}
+# No countdown is longer than a year, seconds; a larger figure is a slip of the keyboard, and would overflow instants.
+MOST_S = 366 * 86400.0
 _IDS = re.compile(r"[\s,;]+")
 
 
@@ -62,6 +64,9 @@ class RowReader:
 
     def _t(self, line: int, text: str) -> float:
         t_s = parse_count(text)
+        if t_s is not None and abs(t_s) > MOST_S:
+            self.add(line, "bad-time", f"count time '{text[:40]}' is more than a year from T-0")
+            return math.nan
         if t_s is not None or "t" not in self.columns:
             return math.nan if t_s is None else t_s
         unsigned = parse_duration(text)
@@ -77,9 +82,9 @@ class RowReader:
         if not text:
             return blank
         size = parse_duration(text)
-        if size is not None:
+        if size is not None and size <= MOST_S:
             return size
-        self.add(line, f"bad-{name.removesuffix('_s').replace('_', '-')}", f"{name} '{text[:60]}' is not a duration",
+        self.add(line, f"bad-{name.removesuffix('_s').replace('_', '-')}", f"{name} '{text[:60]}' is not a duration of up to a year",
                  "e.g. 00:10:00, 10:00 (min:s), 600, 10m")
         return blank
 
