@@ -1,21 +1,38 @@
-# make review  sets up everything and reviews sample_logs into reports/
-# make test    sets up everything and runs all tests
+# make review    sets up everything and reviews a sample count into reports/
+# make test      sets up everything and runs all tests
+# make lint      ruff and mypy
+# make accuracy  accuracy on simulated counts, by word error and kinds of log (many minutes)
+# make weights   fits the matcher's weights again, on the fitting scenarios
 PYTHON ?= python3
 BIN := .venv/bin
 READY := .venv/.ready
-SAMPLE := sample_logs/heron-7-r02
+SAMPLE := heron-7-r02
+# One thread a process: the tests run side by side.
+export OMP_NUM_THREADS ?= 1
 
-.PHONY: review test lint clean
+.PHONY: review test lint accuracy weights browser clean
 
 review: $(READY)
-	$(BIN)/aftercount review $(SAMPLE) --out reports/heron-7-r02
+	$(BIN)/aftercount review sample_logs/$(SAMPLE) --out reports/$(SAMPLE)
 
-test: $(READY)
-	$(BIN)/python -m pytest
+test: $(READY) browser
+	$(BIN)/python -m pytest -n auto
 
 lint: $(READY)
 	$(BIN)/ruff check src tests
 	$(BIN)/mypy
+
+accuracy: $(READY)
+	$(BIN)/python tests/accuracy/table.py
+
+weights: $(READY)
+	$(BIN)/python tests/match/fit.py --write
+
+# The page's tests need a Chromium of the system's. Without one they are skipped and say so (under CI=true they fail).
+browser:
+	@command -v chromium >/dev/null || command -v google-chrome >/dev/null || \
+	{ test "$$(id -u)" = 0 && command -v apt-get >/dev/null && apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq chromium >/dev/null; } || \
+	echo "no Chromium, and no right to install one: the page's browser tests will be skipped"
 
 $(READY): pyproject.toml .constraints.txt
 	$(PYTHON) -m venv .venv
@@ -23,4 +40,4 @@ $(READY): pyproject.toml .constraints.txt
 	touch $@
 
 clean:
-	rm -rf .venv build dist .pytest_cache .mypy_cache .ruff_cache .hypothesis
+	rm -rf .venv .cache build dist .pytest_cache .mypy_cache .ruff_cache .hypothesis
