@@ -53,13 +53,15 @@ def test_what_is_read_back_is_what_was_written_and_writes_the_same(review: objec
 
 def test_a_second_run_replaces_the_first_and_keeps_what_a_person_put_there(review: object, tmp_path: Path) -> None:
     out = write_folder(review, tmp_path / "out", EVERYTHING)
-    (out / "notes.toml").write_text("mine")
+    notes = '[[topic]]\nabout = "late"\nwhy = "two people on one console"\n'
+    (out / "notes.toml").write_text(notes)
     (out / "photos").mkdir()
     (out / "photos" / "pad.txt").write_text("pad")
     write_folder(review, out)
     names = {p.name for p in out.iterdir()}
     assert "steps.csv" not in names and names >= AGREED
-    assert (out / "notes.toml").read_text() == "mine" and (out / "photos" / "pad.txt").read_text() == "pad"
+    assert (out / "notes.toml").read_text() == notes and (out / "photos" / "pad.txt").read_text() == "pad"
+    assert "two people on one console" in (out / "report.html").read_text(encoding="utf-8"), "notes left there are shown"
 
 
 def test_a_folder_of_something_else_is_refused_and_left_alone(review: object, tmp_path: Path) -> None:

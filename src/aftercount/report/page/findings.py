@@ -8,7 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-from aftercount.report.data import ReviewData, rows
+from aftercount.report import wording
+from aftercount.report.data import ReviewData, hold_rows, rows
 from aftercount.report.page.lines import Lines, Quote
 from aftercount.report.page.steps import StepRow
 
@@ -28,19 +29,29 @@ class Card:
     event: int | None = None
     decided: bool = False
     fallback: str = ""
+    hold: int | None = None
 
 
 def cards(data: ReviewData, steps: tuple[StepRow, ...], lines: Lines) -> list[Card]:
     of_step = {(s.step, s.pass_): s for s in steps}
+    holds = hold_rows(data.holds)
     made: dict[Any, Card] = {}
     for f in rows(data.findings):
         row = of_step.get((f["step"], f["pass"])) if f["step"] is not None else None
         key = (f["step"], f["pass"]) if row else f["finding"]
         if key not in made:
             words = SEVERITY_WORDS.get(f["severity"], f["severity"])
-            made[key] = Card(f"finding-{f['finding']}", f["severity"], words, row)
+            made[key] = Card(f"finding-{f['finding']}", f["severity"], words, row, hold=_hold(f, holds))
         _add(made[key], f, lines)
     return list(made.values())
+
+
+def _hold(finding: dict[str, Any], holds: list[dict[str, Any]]) -> int | None:
+    """The hold a finding is about: of its pass, and the one whose count time its text names; only to link the two."""
+    if finding["step"] is not None or not finding["kind"].startswith(("hold_", "recycle", "authority")):
+        return None
+    named = [h["number"] for h in holds if h["pass"] == finding["pass"] and f"{wording.count_time(h['t_s'])}" in finding["text"]]
+    return named[0] if len(named) == 1 else None
 
 
 def _add(card: Card, finding: dict[str, Any], lines: Lines) -> None:

@@ -71,6 +71,7 @@ def _facts(data: ReviewData) -> tuple[tuple[str, str], ...]:
     """The small table beside the words."""
     summary = data.summary
     window = summary.get("window")
+    heard = sorted({s for s in data.events["station"].dropna().tolist() if s})
     left = summary.get("window_left_s")
     facts = [
         ("Count", str(summary.get("count"))),
@@ -87,4 +88,6 @@ def _facts(data: ReviewData) -> tuple[tuple[str, str], ...]:
         facts += [("Window opens", str(window[0])), ("Window closes", str(window[1]))]
     if left is not None:
         facts.append(("Window left", wording.duration(left) if left >= 0 else f"closed {wording.spoken(left)} before"))
+    if heard:
+        facts.append(("Heard", wording.listed(heard)))
     return tuple(facts)

@@ -12,10 +12,12 @@ from typing import Any
 from aftercount.report import wording
 from aftercount.report.data import ReviewData, rows
 from aftercount.report.data import hold_rows as holds_of
-from aftercount.report.page.lines import Lines, Quote
+from aftercount.report.page.lines import Lines, Quote, quote_of
 from aftercount.report.page.steps import StepRow
 from aftercount.report.summary_text import hold_sentence
 
+_WITH_THE_CALL_S = 30.0  # a hold is called, repeated and logged within about half a minute
+_MOST_ALSO = 3  # lines shown outright; the traffic has the rest
 _ENOUGH_ANSWERS = 2  # a station's median answer is compared only from this many on
 
 
@@ -34,6 +36,7 @@ class HoldRow:
     bracket: str
     call: Quote | None
     resume: Quote | None
+    also: tuple[Quote, ...]
 
 
 def hold_rows(data: ReviewData, lines: Lines) -> list[HoldRow]:
@@ -42,9 +45,20 @@ def hold_rows(data: ReviewData, lines: Lines) -> list[HoldRow]:
             h, hold_sentence(h), wording.HOLD_KINDS[h["kind"]], wording.count_time(h["t_s"]), wording.clock_time(h["start_utc"]),
             wording.clock_time(h["end_utc"]), wording.duration(h["duration_s"]), wording.duration(h["planned_s"]),
             wording.deviation(h["excess_s"]), wording.deviation(h["slip_s"]), _bracket(h), lines.quote(h["event"]), lines.quote(h["resume_event"]),
+            _also(h, lines),
         )
         for h in holds_of(data.holds)
     ]
+
+
+def _also(hold: dict[str, Any], lines: Lines) -> tuple[Quote, ...]:
+    """What people said about the hold as it began, beside the line that is taken for its call."""
+    said = [
+        r for r in lines.rows
+        if r["kind"] == "hold" and r["medium"] != "machine" and r["event"] != hold["event"] and r["utc"] is not None
+        and abs((r["utc"] - hold["start_utc"]).total_seconds()) <= _WITH_THE_CALL_S
+    ]
+    return tuple(quote_of(r) for r in said[:_MOST_ALSO])
 
 
 def _bracket(hold: dict[str, Any]) -> str:
