@@ -88,6 +88,14 @@ def test_a_station_called_out_that_never_answers_is_missing(count):
     assert r.polls["answer"].tolist()[-2:] == ["no go", "missing"]
 
 
+def test_a_garbled_reply_is_no_silence(count):
+    plan = "1.3 | T-00:20:00 | poll the team | kind=poll; by=TC"
+    asked = POLL + "net.vtt:5 | T-00:19:36 | TC>RSO | call | | RSO\n"
+    for reply, stations in (("net.vtt:6 | T-00:19:34 | | note | | gull", []), ("net.vtt:6 | T-00:19:10 | | note | | gull", ["RSO"])):
+        polls = count(plan, asked + reply, poll_answers=ANSWERS).judge().polls
+        assert polls.loc[polls["answer"] == "missing", "station"].tolist() == stations
+
+
 def test_a_lone_answer_without_a_poll_step_is_no_poll(count):
     plan = "1.1 | T-00:30:00 | open the vent | by=PROP"
     assert count(plan, POLL.replace("1.3:call", ""), poll_answers=ANSWERS[:1]).judge().polls.empty

@@ -15,7 +15,7 @@ import pandas as pd
 
 from aftercount import tables
 from aftercount.findings.facts import Fact
-from aftercount.findings.heard import Heard, Utterance, seconds_between
+from aftercount.findings.heard import Heard, Utterance, apart_s, seconds_between
 from aftercount.findings.steps import Timed
 from aftercount.speech.words import words
 
@@ -31,6 +31,7 @@ ASK_S = 20.0
 # Straight after a call-out: within this many sentences, and short.
 REPLY_SENTENCES = 2
 REPLY_WORDS = 6
+REPLY_S = 8.0
 # A word to all stations ('all stations are go') sums a poll up; it is nobody's answer.
 ALL = "ALL"
 # Fewer stations answering than this is a remark, not a poll, unless the plan has a poll there.
@@ -81,7 +82,8 @@ def _completed(run: Sequence[Answer], fact: Fact | None, heard: Heard,
     all_ = sorted([*run, *replies], key=lambda a: (a.heard.us or 0, a.heard.event) if a.heard else (0, 0))
     answered |= {r.station for r in replies}
     expected = dict.fromkeys([*_expected(fact, stations), *asked])
-    return [*all_, *(Answer(s, "missing", None) for s in expected if s not in answered)]
+    unread = {s for s, call_out in asked.items() if _said_something(call_out, heard)}
+    return [*all_, *(Answer(s, "missing", None) for s in expected if s not in answered | unread)]
 
 
 def _answers(frame: pd.DataFrame, heard: Heard) -> list[Answer]:
@@ -168,6 +170,15 @@ def _reply(call_out: Utterance, heard: Heard) -> Answer | None:
         if reply.kind in ("call", "poll"):
             return None
     return None
+
+
+def _said_something(call_out: Utterance, heard: Heard) -> bool:
+    """Whether a sentence that nobody else claims follows the call-out: a garbled reply is no silence."""
+    reply = heard.get(call_out.event + 1)
+    if reply is None or reply.source != call_out.source or reply.kind in ("poll", "mark", "hold", "resume"):
+        return False
+    apart = apart_s(reply, call_out)
+    return apart is not None and apart <= REPLY_S and reply.station in (None, call_out.to) and reply.to in (None, call_out.to)
 
 
 def table(polls: Sequence[Poll]) -> pd.DataFrame:
