@@ -24,6 +24,8 @@ MOST_RESETS = 2
 DRIFT_SIGMA = 30e-6  # quartz in a console: some tens of parts in a million
 RANGE_S = 20.0  # a vote for a range this long is worth half of one for an instant
 HUBER = 1.5
+LEAST_FOR_SCATTER = 8  # votes from which their own scatter is known
+SCATTER = (0.2, 2.0)  # as a share of the stated sigma, no further from it than this
 LEAST_SIGMA_S = 0.01
 SAME_S = 3.0  # offsets closer than this are one offset with drift, not a reset
 
@@ -118,13 +120,14 @@ def _fit(votes: Votes, best: _Best, chosen: list[int], labels: Ints, offsets: Fl
     ridge = np.diag([*(1e-12 for _ in chosen), 1 / DRIFT_SIGMA**2])
     y, s = value[near], sigma[near]
     solution, weight = np.append(offsets[chosen], 0.0), 1 / s**2
-    for _ in range(10):
+    for step in range(12):
+        if step == 6 and len(y) > LEAST_FOR_SCATTER:  # marks are often better than they claim, which the drift needs
+            s = s * float(np.clip(1.4826 * np.median(np.abs(y - design @ solution) / s), *SCATTER))
         r = np.abs(y - design @ solution) / s
         weight = np.where(r <= HUBER, 1.0, HUBER / np.maximum(r, 1e-9)) / s**2
         normal = design.T @ (design * weight[:, None]) + ridge
         solution = np.linalg.solve(normal, design.T @ (weight * y))
-    scatter = 1.4826 * float(np.median(np.abs(y - design @ solution) / s)) if len(y) > 3 else 1.0
-    spread = float(np.linalg.inv(normal)[0, 0]) ** 0.5 * max(scatter, 0.3)
+    spread = float(np.linalg.inv(normal)[0, 0]) ** 0.5
     sure = float(np.hypot(spread, lag))
     order = votes.order[rows]
     starts = [-np.inf] + [float(order[i]) for i in range(1, len(labels)) if labels[i] != labels[i - 1]]

@@ -27,13 +27,15 @@ LEAST_SHARE = 0.5  # of a step's words that the reason or report must share to b
 LEAST_WORDS = 2
 _CAUSE = re.compile(
     r"\b(?:hold(?:ing)?(?: is| was)?(?: called)? (?:for|due to|because of)|due to|because of|reason (?:for (?:the|this) hold )?is|caused by"
-    r"|waiting (?:on|for)|on account of|we have (?:an? )?(?=\w+ (?:issue|problem|fault|leak|alarm|violation|failure)))\s*(?P<why>[^.;,!?]+)",
+    r"|waiting (?:on|for)|on account of|(?:the|this) hold is for|working (?:on )?(?:an? )?(?=\w+ (?:issue|problem|fault|leak)))\s*(?P<why>[^.;,!?]+)",
     re.IGNORECASE)
 _CLEARED = re.compile(
     r"\b(?P<why>[a-z0-9][^.;,!?]*?)\s+(?:is|are|has been|have been|was|now)\s+(?:now )?(?:clear(?:ed)?|resolved|fixed|repaired|closed out|back in limits|good|within limits)\b"
     r"|\bno (?:more|longer)(?: an?)? (?:issue|problem|concern)s?(?: with| on)? (?P<what>[^.;,!?]+)",
     re.IGNORECASE)
 _LENGTH = re.compile(r"^(?:about |another |up to )?(?:\d+|one|two|three|five|ten|fifteen|twenty|thirty) (?:hour|minute|second)", re.IGNORECASE)
+_NO_CAUSE = re.compile(r"\b(?:call(?:s|ing|ed)?|hold(?:ing)?|stop(?:ped)?|cutoff)\b", re.IGNORECASE)
+_TAIL = re.compile(r",? (?:we are )?(?:working|looking at) (?:it|that|on it)$", re.IGNORECASE)
 _EMPTY = frozenset(["the", "a", "an", "of", "to", "at", "in", "on", "and", "for", "is", "it", "this", "that", "we", "are", "now", "be", "hold", "holding", "count", "clock", "t", "minus"])
 
 
@@ -63,8 +65,8 @@ def name_causes(rows: list[dict[str, Any]], speech: Speech, u: Floats, plan: Pla
         begun, ended = row.pop("call"), row.pop("resume")
         row["called_by"] = _first(by[begun.row] if begun else None, station[row["event"]] if row["event"] is not None else None)
         row["resumed_by"] = _first(by[ended.row], station[ended.utterance]) if ended else None
-        row["reason"], row["reason_basis"] = _text(reason[begun.row]) if begun else None, "called"
-        told = [reason[k] for k, i in enumerate(utterance) if what[k] in ("hold", "cutoff") and _text(reason[k])
+        row["reason"], row["reason_basis"] = _cause(reason[begun.row]) if begun else None, "called"
+        told = [reason[k] for k, i in enumerate(utterance) if what[k] in ("hold", "cutoff") and _cause(reason[k])
                 and row["start_u"] - CALL_BEFORE_S <= u[i] <= min(row["start_u"] + NAMED_S, _end(row))]
         if row["reason"] is None and row["kind"] == "unplanned":
             row["reason"], row["reason_basis"] = _reported(row, heard, told)
@@ -144,6 +146,12 @@ def _about(due: list[tuple[str, frozenset[str]]], texts: Iterable[str]) -> str |
 
 def _first(*values: Any) -> str | None:
     return next((v for v in values if _text(v)), None)
+
+
+def _cause(value: Any) -> str | None:
+    """A reason that is one: not the call over again ('... is calling a hold')."""
+    text = _text(value)
+    return None if text is None or _NO_CAUSE.search(text) else _TAIL.sub("", text)
 
 
 def _text(value: Any) -> str | None:
