@@ -7,6 +7,8 @@ evidence of a step's response and completion, never a step that nothing else sho
 
 from __future__ import annotations
 
+import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,8 +20,21 @@ from aftercount.match.signs import CALL, Planned, Said, station_agreement
 FEATURES = tuple(weights.BARE)
 DIALOGUE_S = 240.0  # a bare answer belongs to a line at most this long before
 BACK = 10  # utterances looked back over within one log
+SAYS_DONE = re.compile(r"\b(complete[ds]?|done|finished|accomplished|c?mplt)\b", re.IGNORECASE)
 LEAST_LOGIT = -1.0  # log-odds from which a line is taken to speak of a step
 NEVER = 1e12  # stands for an unknown time: later than any, and equal to itself, so that order in the log decides
+
+
+@dataclass(frozen=True)
+class Short:
+    """Of each utterance: is it a bare answer, and does it say that something is done."""
+
+    bare: np.ndarray
+    done: np.ndarray
+
+    @classmethod
+    def of(cls, bare: np.ndarray, texts: Sequence[str]) -> Short:
+        return cls(bare, np.array([bool(SAYS_DONE.search(text)) for text in texts], dtype=bool))
 
 
 @dataclass(frozen=True)
@@ -36,9 +51,10 @@ class Answers:
 
 
 def answers(
-    said: Said, planned: Planned, bare: np.ndarray, misses: np.ndarray, pairs: tuple[np.ndarray, np.ndarray], logit: np.ndarray,
+    said: Said, planned: Planned, short: Short, misses: np.ndarray, pairs: tuple[np.ndarray, np.ndarray], logit: np.ndarray,
 ) -> Answers:
     """For each bare answer, the steps that the lines before it on the same log speak of. `pairs`, `logit`: what those lines are."""
+    bare, done = short.bare, short.done
     step_of = {u: found for u, found in _likeliest(pairs, logit).items() if not planned.is_poll[found[0]]}
     when = np.nan_to_num(said.utc_s, nan=NEVER)
     order = np.lexsort((np.arange(len(when)), when, said.source)).tolist()
@@ -51,7 +67,8 @@ def answers(
     columns = {
         "bias": np.ones(len(u)), "before": table[:, 2], "gap": np.log1p(table[:, 3]), "between": table[:, 4], "told": table[:, 5],
         "speaker_same": speaker > 0, "speaker_other": speaker < 0, "to_same": addressee > 0, "to_other": addressee < 0,
-        "is_report": said.kind[u] == "report", "not_done": (misses[u] & NOT_DONE) > 0,
+        "is_report": said.kind[u] == "report", "says_done": (said.kind[u] == "report") & done[u],
+        "not_done": (misses[u] & NOT_DONE) > 0,
     }
     features = np.stack([np.asarray(columns[name], dtype=np.float64) for name in FEATURES], axis=1)
     return Answers(u, d, features.reshape(len(u), len(FEATURES)))

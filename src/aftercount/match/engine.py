@@ -62,6 +62,12 @@ class Scored:
     answers: dialogue.Answers
     bare: np.ndarray
 
+    @property
+    def missed(self) -> np.ndarray:
+        """Which pairs are near misses: not done, or not now."""
+        at = [logodds.FEATURES.index(name) for name in ("not_done", "not_now")]
+        return np.asarray((self.own[:, at] > 0).any(axis=1))
+
     def with_answers(self) -> Scored:
         """The same with the bare answers among the pairs (their own signs are none)."""
         more = self.answers
@@ -119,7 +125,7 @@ def score(
     logit = context.full_logit(around)
     bare = candidates.bare(said, alike.content, texts)
     bare[u[logit > EVEN_LOGIT]] = False
-    answered = dialogue.answers(said, planned, bare, misses[0], (u, d), logit)
+    answered = dialogue.answers(said, planned, dialogue.Short.of(bare, texts), misses[0], (u, d), logit)
     return Scored(said, planned, u, d, own, own_logit, around, logit, made, answered, np.zeros(len(u), dtype=bool)).with_answers()
 
 

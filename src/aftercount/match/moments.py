@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from aftercount.match.context import SAME_MOMENT_S, THREAD_S
-from aftercount.match.signs import CALL, PARTS
+from aftercount.match.context import THREAD_S
+from aftercount.match.signs import CALL, PARTS, RECORD, REPORT
 
 if TYPE_CHECKING:
     from aftercount.match.engine import Scored
@@ -21,14 +21,17 @@ if TYPE_CHECKING:
 EVEN = 0.0  # log-odds of an even chance
 STRONG, SURE_ENOUGH = 3.0, 1.0  # beside an utterance this strong, another must be this sure to count for the same step
 REPEAT_LOGIT = 1.0  # log-odds from which a further thread of the same step counts as the step seen again
-LINK_S = SAME_MOMENT_S  # utterances of the same part within this, on any logs, are one moment
+CALL_AGAIN_S = 45.0  # a call for a step later than this after it began orders it again
+DONE_AFTER_S = 6.0  # of two calls for one step on one log, one this much later reports it
+CLOSE_CALL = 3.0  # nats: of calls that are nearly as sure, the earlier began the step
 
 
 @dataclass(frozen=True)
 class Thread:
-    """One doing of a step. `members` are pair indices; `lead[part]` the one that stands for the part, -1 none."""
+    """One doing of a step. `members` are pair indices, `roles` the part each plays; `lead[part]` the one that stands for it, -1 none."""
 
     members: tuple[int, ...]
+    roles: tuple[int, ...]
     lead: tuple[int, ...]
     strength: float
 
@@ -45,44 +48,70 @@ def threads(index: np.ndarray, scored: Scored, logit: np.ndarray) -> list[Thread
             groups[-1].append(at)
         else:
             groups.append([at])
-    made = [_thread(kept[group], scored, logit) for group in groups if not scored.bare[kept[group]].all()]
+    made = [_thread(_sure(kept[group], scored, logit), scored, logit) for group in groups if not scored.bare[kept[group]].all()]
     return sorted(made, key=lambda t: (-t.strength, t.members))
 
 
 def _credible(index: np.ndarray, scored: Scored, logit: np.ndarray) -> np.ndarray:
-    """The pairs worth more than even odds; a weak one beside a strong one isn't worth its risk; if none, the best there is."""
+    """The pairs worth more than even odds; if none, the best there is."""
     telling = index[~scored.bare[index]]
     if not len(telling):
         return telling
     best = logit[telling].max()
     if best < EVEN:
-        return telling[np.lexsort((telling, -logit[telling]))[:1]]
-    return index[logit[index] >= (SURE_ENOUGH if best >= STRONG else EVEN)]
+        # Alone, the best there is may still be it, but not if it says that the step is not done.
+        plain = telling[~scored.missed[telling]]
+        return plain[np.lexsort((plain, -logit[plain]))[:1]]
+    return index[logit[index] >= EVEN]
+
+
+def _sure(members: np.ndarray, scored: Scored, logit: np.ndarray) -> np.ndarray:
+    """The members of one thread without those too weak beside a strong one."""
+    if logit[members[~scored.bare[members]]].max() < STRONG:
+        return members
+    return members[logit[members] >= SURE_ENOUGH]
 
 
 def _joins(at: int, group: list[int], when: np.ndarray, part: np.ndarray, sigma: np.ndarray) -> bool:
-    """True when this utterance continues the doing: soon after it began, and not a new call for it."""
+    """True when this utterance continues the doing: soon after it began; a call only at once, since a later one orders it anew."""
     if np.isnan(when[at]):
         return True
-    gap = when[at] - when[group[0]]
-    calls = [g for g in group if part[g] == CALL]
-    if part[at] == CALL and (calls or len(group)):
-        last = when[group[-1]]
-        return bool(when[at] - last <= LINK_S + 2.0 * np.hypot(sigma[at], sigma[group[-1]]))
-    return bool(gap <= THREAD_S + 2.0 * sigma[at])
+    reach = CALL_AGAIN_S if part[at] == CALL else THREAD_S
+    return bool(when[at] - when[group[0]] <= reach + 2.0 * sigma[at])
+
+
+def _roles(members: np.ndarray, scored: Scored) -> np.ndarray:
+    """The part each member plays. On one log the first of several is the call if its manner is not plain, and what sounds like a
+    call well after it is the completion ('GNC, platform aligned')."""
+    u = scored.u[members]
+    role, when = scored.said.part[u].copy(), scored.said.utc_s[u]
+    for source in np.unique(scored.said.source[u]).tolist():
+        own = [i for i in np.lexsort((u, when)).tolist()
+               if scored.said.source[u[i]] == source and not scored.bare[members[i]] and role[i] != RECORD]
+        if len(own) < 2:
+            continue
+        first = own[0]
+        if scored.said.kind[u[first]] == "note":
+            role[first] = CALL
+        for i in own[1:]:
+            if role[i] == CALL and role[first] == CALL and when[i] - when[first] > DONE_AFTER_S:
+                role[i] = REPORT
+    return role
 
 
 def _thread(members: np.ndarray, scored: Scored, logit: np.ndarray) -> Thread:
-    part, bare = scored.said.part[scored.u[members]], scored.bare[members]
-    called = bool(((part == CALL) & ~bare).any())
+    role, bare = _roles(members, scored), scored.bare[members]
+    when = np.nan_to_num(scored.said.utc_s[scored.u[members]], nan=np.inf)
+    called = bool(((role == CALL) & ~bare).any())
     lead = []
-    for number in range(len(PARTS)):
+    for part in range(len(PARTS)):
         # A bare 'copy' stands for the acceptance only of a call that was heard.
-        own = members[(part == number) & (called | ~bare)]
-        best = own[np.lexsort((own, -logit[own], scored.bare[own]))] if len(own) else own
-        lead.append(int(best[0]) if len(own) else -1)
+        own = np.flatnonzero((role == part) & (called | ~bare))
+        worth = logit[members[own]]
+        rank = (own, -worth, bare[own]) if part == REPORT else (own, -worth, when[own], worth < worth.max(initial=-np.inf) - CLOSE_CALL)
+        lead.append(int(members[own[np.lexsort(rank)[0]]]) if len(own) else -1)
     strength = float(np.logaddexp.reduce(logit[members[~bare]]))
-    return Thread(tuple(int(m) for m in members), tuple(lead), strength)
+    return Thread(tuple(members.tolist()), tuple(role.tolist()), tuple(lead), strength)
 
 
 def times_seen(found: list[Thread]) -> int:

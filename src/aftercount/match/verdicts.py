@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 CANDIDATES_KEPT = 4  # candidates not chosen that MATCHES keeps for one step: what a person would want to see
 EVEN = 0.5  # probability from which a step counts as seen
 LEAST_SHOWN = 0.02  # probability below which a candidate is not worth showing
+_MISSES = [logodds.FEATURES.index(name) for name in ("not_done", "not_now", "about")]
 _PART_NAMES = ("call", "response", "report", "report")
 
 
@@ -47,13 +48,16 @@ def verdict_features(scored: Scored, found: list[Thread], own: np.ndarray) -> li
     ranked = np.sort(np.clip(logit[members], -10.0, 10.0))[::-1]
     logs = len(set(scored.said.source[scored.u[members]].tolist()))
     parts = len(set(scored.said.part[scored.u[members]].tolist()))
+    lead = float(np.clip(logit[begun(found[0])], -10.0, 10.0)) if found else 0.0
     value = {
         "bias": 1.0,
-        "lead": float(np.clip(logit[begun(found[0])], -10.0, 10.0)) if found else -10.0,
-        "best": ranked[0] if len(ranked) else -10.0,
+        "none": float(not found),
+        "lead": max(lead, 0.0), "lead_weak": min(lead, 0.0),
+        "lead_miss": float(bool(found) and bool(scored.own[begun(found[0])][_MISSES].any())),
+        "best": max(ranked[0], 0.0) if found else 0.0,
         "second": max(ranked[1], 0.0) if len(ranked) > 1 else 0.0,
         "logs": float(max(logs - 1, 0)), "parts": float(max(parts - 1, 0)),
-        "runner_up": float(np.clip(logit[rest].max(), 0.0, 10.0)) if len(rest) else 0.0,
+        "runner_up": float(np.clip(logit[rest].max(), 0.0, 10.0)) if len(rest) and found else 0.0,
     }
     return [value[name] for name in calibrate.FEATURES]
 
@@ -86,12 +90,15 @@ def _verdicts(due: pd.DataFrame, utterances: pd.DataFrame, scored: Scored, found
 def _matches(due: pd.DataFrame, utterances: pd.DataFrame, scored: Scored, found: list[list[Thread]], start: np.ndarray) -> pd.DataFrame:
     index: list[int] = []
     rank: list[int] = []
+    role: list[int] = []
     probability = np.asarray(1.0 / (1.0 + np.exp(-np.clip(scored.logit, -calibrate.SURE, calibrate.SURE))))
     for d, threads_ in enumerate(found):
         own = np.arange(start[d], start[d + 1])
         first = list(threads_[0].members) if threads_ else []
         others = [i for i in own[np.lexsort((own, -scored.logit[own]))].tolist() if i not in first and probability[i] >= LEAST_SHOWN]
         index += first + others[:CANDIDATES_KEPT]
+        role += list(threads_[0].roles) if threads_ else []
+        role += scored.said.part[scored.u[others[:CANDIDATES_KEPT]]].tolist() if others else []
         rank += [1] * len(first) + list(range(2, 2 + len(others[:CANDIDATES_KEPT])))
     at = np.array(index, dtype=np.int64)
     share = logodds.shares(scored.own[at])
@@ -99,7 +106,7 @@ def _matches(due: pd.DataFrame, utterances: pd.DataFrame, scored: Scored, found:
     frame = pd.DataFrame({
         "step": due["step"].to_numpy()[scored.d[at]], "pass": due["pass"].to_numpy()[scored.d[at]],
         "event": utterances["utterance"].to_numpy()[scored.u[at]],
-        "part": np.array(_PART_NAMES, dtype=object)[scored.said.part[scored.u[at]]],
+        "part": np.array(_PART_NAMES, dtype=object)[np.array(role, dtype=np.int64)],
         "text_score": share["text"], "time_score": share["time"], "station_score": share["station"],
         "score": np.where(pinned, 1.0, probability[at]), "rank": rank,
     })
