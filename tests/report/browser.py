@@ -10,7 +10,7 @@ import shutil
 import subprocess
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import Any, NoReturn
 
 import pytest
 
@@ -19,7 +19,7 @@ AXE = "axe-core@4.10.3"
 CACHE = Path(__file__).parents[2] / ".cache" / "browser"
 
 
-def missing(what: str) -> None:
+def missing(what: str) -> NoReturn:
     """Skip, or fail where the tests must run."""
     reason = f"{what}; 'make browser' installs it"
     if os.environ.get("CI") == "true":
@@ -32,8 +32,11 @@ def chromium() -> Iterator[Any]:
     path = next((found for name in NAMES if (found := shutil.which(name))), None)
     if path is None:
         missing("no Chromium on this machine")
-    sync = pytest.importorskip("playwright.sync_api", reason="playwright is not installed") if os.environ.get("CI") != "true" else __import__("playwright.sync_api").sync_api
-    with sync.sync_playwright() as player:
+    try:
+        from playwright.sync_api import sync_playwright
+    except ImportError:
+        missing("playwright is not installed")
+    with sync_playwright() as player:
         # No sandbox of its own: tests run as root in a container, and the page opened is this package's.
         browser = player.chromium.launch(executable_path=path, args=["--no-sandbox", "--disable-gpu"])
         yield browser
