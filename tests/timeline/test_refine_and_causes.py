@@ -1,0 +1,59 @@
+"""Steps shared between logs set their clocks again; a hold's cause is what was said of it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pandas as pd
+import pytest
+from timeline.heard import Heard
+
+from aftercount import timeline
+
+HELD = """
+    loop 14:20:00 | T-00:10:00 counting
+    loop 14:22:00 | hold leaking valve
+    loop 14:23:00 | T-00:08:00 holding
+    loop 14:25:00 | T-00:08:00 holding
+    loop 14:27:00 | resume
+    loop 14:28:00 | T-00:07:00 counting
+    loop 14:34:00 | T-00:01:00 counting
+    loop 14:35:00 | liftoff
+"""
+
+
+def test_the_call_names_the_cause_and_who_called() -> None:
+    got = Heard("14:30:00", HELD, stations={"loop": "TC"}).timeline()
+    hold = got.holds.iloc[0]
+    assert (hold["reason"], hold["reason_basis"]) == ("leaking valve", "called")
+    assert (hold["called_by"], hold["resumed_by"]) == ("TC", "TC")
+    assert hold["slip_s"] == pytest.approx(300.0, abs=1.0)
+
+
+def test_slips_add_up_to_the_delay() -> None:
+    of = Heard("14:30:00", HELD, "-00:02:00 0:05:00")
+    of.heard = HELD.replace("14:34:00 | T-00:01:00", "14:41:00 | T-00:01:00").replace("14:35:00 | liftoff", "14:42:00 | liftoff")
+    of.heard = of.heard.replace("14:20:00 | T-00:10:00", "14:15:00 | T-00:10:00").replace("14:22:00", "14:17:00")
+    got = of.timeline()
+    assert got.outcome == "liftoff"
+    assert got.holds["slip_s"].sum() == pytest.approx((got.outcome_us - of.t0_us) / 1e6, abs=1e-3)
+
+
+def test_shared_steps_place_a_log_that_heard_no_mark() -> None:
+    of = Heard("14:30:00", HELD + """
+        pad 14:21:20 | note
+        pad 14:24:20 | note
+        pad 14:28:20 | note
+        pad 14:33:20 | note
+        loop 14:21:00 | note
+        loop 14:24:00 | note
+        loop 14:28:00 | note
+        loop 14:33:00 | note
+    """)
+    before = of.timeline()
+    made: Any = (of.speech(), of.count(), of.plan())
+    anchors = pd.DataFrame({"utterance": [8, 9, 10, 11, 12, 13, 14, 15], "moment": ["a", "b", "c", "d"] * 2})
+    after = timeline.refine(before, anchors, *made)
+    pad = after.sources.set_index("source").loc["pad"]
+    assert pad["offset_s"] == pytest.approx(-20.0, abs=0.5)
+    assert timeline.refine(before, anchors[:2], *made) is before
