@@ -75,6 +75,8 @@ def read_count(path: str) -> CountData:
 
 def deciding(steps: pd.DataFrame) -> pd.DataFrame:
     """One row a step: the last pass in which it was reached, else its first."""
+    if steps["step"].is_unique:
+        return steps
     reached = steps["status"] != "not_reached"
     ordered = steps.assign(_reached=reached).sort_values(["_reached", "pass"], kind="stable")
     kept = ordered.drop_duplicates("step", keep="last").sort_index()

@@ -52,8 +52,10 @@ def extend(season: Season, count: CountData) -> Season:
     """The season with one more count, last, its steps joined to those of the season's plan."""
     number = len(season.counts) + 1
     joined, changes = join(signature(count.steps), signature(season.plan))
-    history = HISTORY.conform(pd.concat([season.history, _history(count, number, joined)], ignore_index=True))
-    counts = COUNTS.conform(pd.concat([season.counts, COUNTS.from_rows([_count_row(count, number)])], ignore_index=True))
+    one = _numbered([count], number)
+    new = _history(one, [joined.get(step) for step in count.steps["step"]])
+    history = HISTORY.conform(pd.concat([season.history, new], ignore_index=True))
+    counts = COUNTS.conform(pd.concat([season.counts, _count_rows([count], one, number)], ignore_index=True))
     rows = [{"count": count.id, **change} for change in changes]
     return Season(season.plan, history, counts, season.hold_causes, PLAN_CHANGES.from_rows(rows))
 
@@ -63,39 +65,53 @@ def build(counts: list[CountData]) -> Season:
     last = counts[-1].steps
     key = signature(last)
     known: dict[Key, tuple[dict[str, str], list[dict[str, Any]]]] = {}
-    histories, changes, rows = [], [], []
-    for number, count in enumerate(counts, start=1):
+    changes: list[dict[str, Any]] = []
+    steps_here: list[str | None] = []
+    for count in counts:
         mine = signature(count.steps)
         if mine not in known:
             known[mine] = join(mine, key)
             changes += [{"count": count.id, **change} for change in known[mine][1]]
-        histories.append(_history(count, number, known[mine][0]))
-        rows.append(_count_row(count, number))
-    history = HISTORY.conform(pd.concat(histories, ignore_index=True))
-    return Season(last, history, COUNTS.from_rows(rows), _hold_causes(counts), PLAN_CHANGES.from_rows(changes))
+        steps_here += [known[mine][0].get(there) for there, _ in mine]
+    everything = _numbered(counts)
+    history = _history(everything, steps_here)
+    return Season(last, history, _count_rows(counts, everything), _hold_causes(counts), PLAN_CHANGES.from_rows(changes))
 
 
-def _history(count: CountData, number: int, joined: dict[str, str]) -> pd.DataFrame:
-    steps = count.steps
-    out = steps[[*_CARRIED]].assign(rehearsal=number, count=count.id, step_there=steps["step"], step=steps["step"].map(joined))
+def _numbered(counts: list[CountData], first: int = 1) -> pd.DataFrame:
+    """The steps of all counts, one below the other, with the number and id of their count."""
+    sizes = [len(count.steps) for count in counts]
+    whole = pd.concat([count.steps[["step", *_CARRIED]] for count in counts], ignore_index=True)
+    return whole.assign(rehearsal=np.repeat(np.arange(first, first + len(counts)), sizes), count=np.repeat([c.id for c in counts], sizes))
+
+
+def _history(everything: pd.DataFrame, steps_here: list[str | None]) -> pd.DataFrame:
+    """HISTORY: the steps under their ids in the last plan; those that it does not have are left out."""
+    out = everything.rename(columns={"step": "step_there"}).assign(step=pd.Series(steps_here, dtype="str"))
     out["must"] = out["must"].astype("boolean").fillna(True)
-    return out[out["step"].notna()]
+    return HISTORY.conform(out[out["step"].notna()])
 
 
-def _count_row(count: CountData, number: int) -> dict[str, Any]:
-    steps = count.steps
-    done = steps[steps["status"] == "done"]
-    answered = steps[steps["response"] == "answered"]
-    return {
-        "rehearsal": number, "count": count.id, "kind": count.summary.get("kind"), "outcome": count.summary["outcome"],
-        "t0_scheduled": count.t0, "delay_s": count.summary.get("delay_s"), "steps": len(steps), "done": len(done),
-        "unplanned_hold_s": float(count.summary.get("unplanned_hold_s") or 0.0),
-        "built_in_hold_s": float(count.summary.get("built_in_hold_s") or 0.0),
-        "missed": int((steps["status"] == "missed").sum()), "late": int((steps["timing"] == "late").sum()),
-        "early": int((steps["timing"] == "early").sum()), "out_of_order": int(steps["out_of_order"].sum()),
-        "unanswered": int((steps["response"] == "none").sum()), "median_deviation_s": _median(done["deviation_s"]),
-        "median_response_s": _median(answered["response_s"]),
-    }
+def _count_rows(counts: list[CountData], everything: pd.DataFrame, first: int = 1) -> pd.DataFrame:
+    """COUNTS: what each summary says, and how many of each count's steps came to what."""
+    numbers = pd.RangeIndex(first, first + len(counts))
+    summaries = [count.summary for count in counts]
+    out = pd.DataFrame({
+        "rehearsal": numbers, "count": [c.id for c in counts], "kind": [s.get("kind") for s in summaries],
+        "outcome": [s["outcome"] for s in summaries], "t0_scheduled": [c.t0 for c in counts], "steps": [len(c.steps) for c in counts],
+        "delay_s": pd.Series([s.get("delay_s") for s in summaries], dtype="float64"),
+        **{key: [float(s.get(key) or 0.0) for s in summaries] for key in ("unplanned_hold_s", "built_in_hold_s")},
+    })
+    rehearsal, done = everything["rehearsal"], everything["status"] == "done"
+    marks = {"done": done, "missed": everything["status"] == "missed", "late": everything["timing"] == "late",
+             "early": everything["timing"] == "early", "out_of_order": everything["out_of_order"].astype(bool),
+             "unanswered": everything["response"] == "none"}
+    for name, mark in marks.items():
+        out[name] = rehearsal[mark.to_numpy(dtype=bool, na_value=False)].value_counts().reindex(numbers, fill_value=0).to_numpy()
+    for name, column, mark in (("median_deviation_s", "deviation_s", done), ("median_response_s", "response_s", everything["response"] == "answered")):
+        seen = everything[mark.to_numpy(dtype=bool, na_value=False)]
+        out[name] = seen.groupby("rehearsal")[column].median().reindex(numbers).to_numpy()
+    return COUNTS.conform(out)
 
 
 def _hold_causes(counts: list[CountData]) -> pd.DataFrame:
@@ -113,7 +129,3 @@ def _hold_causes(counts: list[CountData]) -> pd.DataFrame:
                      "first_count": group["count"].iloc[0], "last_count": group["count"].iloc[-1]})
     return HOLD_CAUSES.from_rows(sorted(rows, key=lambda r: (-r["total_s"], r["cause"], r["kind"])))
 
-
-def _median(values: pd.Series) -> float | None:
-    known = values.dropna()
-    return float(known.median()) if len(known) else None
