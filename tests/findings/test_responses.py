@@ -66,7 +66,7 @@ def test_an_unmatched_answer_of_the_station_called_is_an_answer(count):
 @pytest.mark.parametrize(("answer", "found"), [
     ("TC, PROP, open vent valve 3, in work", None), ("TC, PROP, open vent valve 4, in work", "major"),
     ("TC, PROP, closing vent valve 3, in work", "major"), ("TC, PROP, in work", None), ("4 by 4", None),
-    ("opening vent valve three, PROP", None), ("cracking vent valve 3, PROP", None), ("unlock vent valve 3, PROP", None),
+    ("opening vent valve three, PROP", None), ("deploying vent valve 3", None), ("cracking vent valve 3, PROP", None), ("unlock vent valve 3, PROP", None),
     ("opening drain valve 3, PROP", "major")])
 def test_read_back(count, answer, found):
     heard = ANSWERED + f"""

@@ -54,7 +54,9 @@ class ReadBacks:
         self.instead = _alternatives((step, stems) for step, wordings in self.own.items() for stems in wordings)
 
     def stems(self, text: str) -> Stems:
-        return tuple(s for s in (stem(w) for w in words(text) if w not in self.names) if s not in STOP_STEMS)
+        # twice: an ending that hides another ('deploying', 'deploy') comes off in two steps
+        stems = (stem(stem(w)) for w in words(text) if w not in self.names)
+        return tuple(s for s in stems if s not in STOP_STEMS)
 
     def wrong(self, fact: Fact) -> ReadBack | None:
         """The first wrong read-back of this step's call in any log."""

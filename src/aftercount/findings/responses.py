@@ -15,6 +15,8 @@ from dataclasses import dataclass
 from aftercount.findings.facts import Fact
 from aftercount.findings.heard import Heard, Utterance, apart_s, apart_sigma_s, plain
 from aftercount.findings.steps import FLAG_SIGMAS, Timed
+from aftercount.match.language import STOP_STEMS, stem
+from aftercount.speech.words import words
 
 # A log carries answers when at least this share of the calls matched in it that wanted one were answered in it.
 ANSWERING_SHARE = 0.3
@@ -25,6 +27,8 @@ STRAY_SENTENCES = 12
 UNNAMED_S = 12.0
 # 'On it', 'Yep', 'Doing it now': an answer of no known form is as short as this.
 BRIEF_WORDS = 4
+# ...and a longer one takes up a word of the call, and is among this many next sentences.
+NEXT_SENTENCES = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,8 +129,15 @@ def _unnamed(answer: Utterance, call: Utterance, took: float) -> bool:
     """A voice nobody could name, right after the call: an answer by its words, or short and the very next thing said."""
     if answer.station is not None or took > UNNAMED_S:
         return False
+    if answer.kind == "response":
+        return True
+    next_said = answer.event - call.event <= NEXT_SENTENCES and answer.kind in ("note", "report")
     brief = answer.event == call.event + 1 and answer.to is None and len(answer.text.split()) <= BRIEF_WORDS
-    return answer.kind == "response" or (brief and answer.kind in ("note", "report"))
+    return next_said and (brief or bool(_telling(answer.text) & _telling(call.text)))
+
+
+def _telling(text: str) -> set[str]:
+    return {s for s in (stem(w) for w in words(text)) if s not in STOP_STEMS}
 
 
 def _carrying(facts: Sequence[Fact]) -> set[str]:
