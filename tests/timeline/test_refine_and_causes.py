@@ -6,9 +6,9 @@ from typing import Any
 
 import pandas as pd
 import pytest
-from timeline.heard import Heard
 
 from aftercount import timeline
+from timeline.heard import Heard
 
 HELD = """
     loop 14:20:00 | T-00:10:00 counting
