@@ -31,7 +31,7 @@ CLOCK_SHARE = 0.9  # of the due times, those that must be so good
 # What simulated counts can't teach, since they hardly have it: steps named by their ids, lines without any time, a plain 'complete', and lines that say the
 # opposite of a step with no step of the plan that they fit instead; near misses are few, and taking one for the step is the worse error. Bounds (least, most) in nats.
 STATED = {"id_same": (9.0, 9.0), "id_other": (-4.0, -4.0), "no_time": (-2.5, -2.5), "says_done": (3.0, 3.0), "conflict": (-9.0, -3.0), "conflict_garbled": (0.0, 6.0),
-          "not_done": (-12.0, -9.0), "not_now": (-12.0, -8.0)}
+          "not_done": (-12.0, -9.0), "not_now": (-12.0, -8.0), "about": (-12.0, -3.0)}
 WIDTH = 120  # characters of a line of weights.py
 AMBIGUOUS = -1  # label of a pair that is neither right nor wrong: another sentence of the line that carries the step
 

@@ -77,5 +77,7 @@ def polls(said: Said, planned: Planned) -> frozenset[tuple[int, int]]:
 
 def bare(said: Said, content: np.ndarray, texts: Sequence[str]) -> np.ndarray:
     """Which utterances are responses or reports that only their dialogue can explain ('TC PROP complete'); a number is no answer."""
-    numbered = np.array([bool(NUMBER.search(text)) for text in texts], dtype=bool)
-    return (content <= BARE_CONTENT) & np.isin(said.kind, ("response", "report")) & (said.part != RECORD) & ~numbered
+    short = (content <= BARE_CONTENT) & np.isin(said.kind, ("response", "report")) & (said.part != RECORD)
+    for i in np.flatnonzero(short).tolist():
+        short[i] = not NUMBER.search(texts[i])
+    return short

@@ -8,6 +8,7 @@ It does not decide what a clash costs: see `logodds`.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 
@@ -75,6 +76,7 @@ def _other_designator(said: Sequence[tuple[str, ...]], lexicon: Lexicon, is_lett
     return (names[:, None] & (step.sum(axis=1) > 0)[None, :] & (shared == 0)).astype(np.float32)
 
 
+@lru_cache(maxsize=65536)
 def _is_designator(word: str, is_letter: bool) -> bool:
     if is_letter:
         return len(word) == 1 and word.isalpha()

@@ -34,7 +34,7 @@ class Short:
 
     @classmethod
     def of(cls, bare: np.ndarray, texts: Sequence[str]) -> Short:
-        return cls(bare, np.array([bool(SAYS_DONE.search(text)) for text in texts], dtype=bool))
+        return cls(bare, np.array([b and bool(SAYS_DONE.search(t)) for b, t in zip(bare.tolist(), texts, strict=True)], dtype=bool))
 
 
 @dataclass(frozen=True)

@@ -64,8 +64,8 @@ class Scored:
 
     @property
     def missed(self) -> np.ndarray:
-        """Which pairs are near misses: not done, or not now."""
-        at = [logodds.FEATURES.index(name) for name in ("not_done", "not_now")]
+        """Which pairs are near misses: not done, not now, or only talked about."""
+        at = [logodds.FEATURES.index(name) for name in ("not_done", "not_now", "about")]
         return np.asarray((self.own[:, at] > 0).any(axis=1))
 
     def with_answers(self) -> Scored:
@@ -115,15 +115,15 @@ def score(
     alike = likeness.compare(texts, said.source, words)
     planned = signs.planned(due, plan, station_id)
     made = decide.pins(decisions, due, utterances)
-    misses = near_miss(texts), _own_misses(plan)
     named = stepids.named_steps(texts, plan.table["step"].tolist())
     wanted = made.pinned | candidates.by_name(named, planned) | candidates.polls(said, planned)
     u, d = _joined(candidates.by_words(alike, said, planned), wanted)
+    bare = candidates.bare(said, alike.content, texts)
+    misses = _misses(texts, np.union1d(u, np.flatnonzero(bare))), _own_misses(plan)
     own = _OwnFeatures(alike, said, planned, misses, named)((u, d))
     own_logit = logodds.own_logit(own)
     around = context.context_features(said, (u, d), own_logit, own[:, logodds.FEATURES.index("distance")])
     logit = context.full_logit(around)
-    bare = candidates.bare(said, alike.content, texts)
     bare[u[logit > EVEN_LOGIT]] = False
     answered = dialogue.answers(said, planned, dialogue.Short.of(bare, texts), misses[0], (u, d), logit)
     return Scored(said, planned, u, d, own, own_logit, around, logit, made, answered, np.zeros(len(u), dtype=bool)).with_answers()
@@ -145,6 +145,13 @@ class _OwnFeatures:
             if names:
                 ids[i] = 1 if row[i] in names else -1
         return logodds.own_features(self.alike, self.said, self.planned, pairs, self.misses, ids)
+
+
+def _misses(texts: list[str], rows: np.ndarray) -> np.ndarray:
+    """Near-miss bits of the utterances that matter; 0 elsewhere."""
+    out = np.zeros(len(texts), dtype=np.int8)
+    out[rows] = near_miss([texts[i] for i in rows.tolist()])
+    return out
 
 
 def _own_misses(plan: Plan) -> np.ndarray:

@@ -214,7 +214,11 @@ def _best_wording(score: np.ndarray, lexicon: Lexicon) -> np.ndarray:
 def _per_step(matrix: np.ndarray, chosen: np.ndarray) -> np.ndarray:
     """By plan row, the chosen wording's figure, with a last row of zeros for all other texts."""
     out = np.zeros((chosen.shape[0] + 1, chosen.shape[1]), dtype=np.float32)
-    if matrix.shape[1]:
-        has = chosen[:1] >= 0 if len(chosen) else np.zeros((1, chosen.shape[1]), dtype=bool)
-        out[:-1] = np.take_along_axis(matrix, np.maximum(chosen, 0), axis=1) * has
+    if not len(chosen):
+        return out
+    usual = chosen[0]
+    rows = np.flatnonzero(usual >= 0)
+    out[:-1, rows] = matrix[:, usual[rows]]
+    text, row = np.nonzero(chosen != usual)
+    out[text, row] = matrix[text, chosen[text, row]]
     return out

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 
 LEAST_TELLING = 3  # characters of an id with letters that can be nothing else
 _AFTER = r"\b(?:step|item|seq|sequence|task|para)\s+#?"
+_DIGIT = re.compile(r"\d")
 _END = r"(?![\w:-]|\.\d)"
 
 
@@ -21,7 +22,10 @@ def named_steps(texts: Sequence[str], step_ids: Sequence[str]) -> dict[int, set[
         position.setdefault(name.lower(), []).append(row)
     pattern = _pattern(sorted(position, key=lambda name: (-len(name), name)))
     named: dict[int, set[int]] = {}
+    digits_only = all(_DIGIT.search(name) for name in position)
     for at, text in enumerate(texts):
+        if digits_only and not _DIGIT.search(text):
+            continue
         for found in pattern.finditer(text.lower()):
             name = next(group for group in found.groups() if group)
             named.setdefault(at, set()).update(position[name])

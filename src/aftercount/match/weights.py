@@ -11,7 +11,7 @@ OWN: dict[str, float] = {
     "bias": -0.97, "coverage": 0.807, "coverage_high": 4.009, "explained": 0.342, "exact": 0.977, "exact_far": 0.057,
     "poll_other": 0.015, "unreached": -8.849, "both": -0.889, "evidence": 0.913, "lacking": 0.375, "conflict": -3,
     "margin": 4.592, "conflict_garbled": 6, "lacking_garbled": 2.672, "garbled": 1.389, "not_done": -9, "not_now": -8,
-    "about": -1.082, "content": -0.08, "repeats": 0.266, "close": -0.059, "distance": -0.994, "early": -0.232,
+    "about": -3, "content": -0.08, "repeats": 0.266, "close": -0.059, "distance": -0.994, "early": -0.232,
     "no_time": -2.5, "speaker_same": 0.057, "speaker_other": -0.359, "to_same": 0.115, "to_other": -0.008,
     "is_call": 0.002, "is_response": -0.333, "is_report": 0.124, "is_record": -0.566, "is_clock": -1.513,
     "poll_fits": 2.455, "id_same": 9, "id_other": -4,
