@@ -77,6 +77,16 @@ def test_read_back(count, answer, found):
     assert f.loc[f["kind"] == "readback_wrong", "severity"].tolist() == ([found] if found else [])
 
 
+def test_a_wrong_read_back_is_quoted_as_it_was_said(count):
+    heard = ANSWERED + """
+    net.vtt:1 | T-00:30:00 | TC>PROP | call     | 1.1:call | PROP, TC, open vent valve three
+    net.vtt:2 | T-00:29:55 | PROP>TC | response |          | closing vent valve three, PROP
+    """
+    f = count(PLAN, heard).judge().findings
+    text = f.loc[f["kind"] == "readback_wrong", "text"].iloc[0]
+    assert "said 'closing' where the call said 'open'" in text
+
+
 def test_a_corrected_read_back_is_only_worth_a_note(count):
     heard = ANSWERED + """
     net.vtt:1 | T-00:30:00 | TC>PROP | call     | 1.1:call     | PROP, TC, open vent valve 3

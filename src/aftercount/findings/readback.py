@@ -54,9 +54,7 @@ class ReadBacks:
         self.instead = _alternatives((step, stems) for step, wordings in self.own.items() for stems in wordings)
 
     def stems(self, text: str) -> Stems:
-        # twice: an ending that hides another ('deploying', 'deploy') comes off in two steps
-        stems = (stem(stem(w)) for w in words(text) if w not in self.names)
-        return tuple(s for s in stems if s not in STOP_STEMS)
+        return tuple(s for s in (stem(w) for w in words(text) if w not in self.names) if s not in STOP_STEMS)
 
     def wrong(self, fact: Fact) -> ReadBack | None:
         """The first wrong read-back of this step's call in any log."""
@@ -69,19 +67,15 @@ class ReadBacks:
             allowed = {w for wording in self.own.get(fact.step, ()) for w in wording}
             swap = None if answer is None else self.swapped(self.stems(call.text), self.stems(answer.text), allowed)
             if swap is not None and answer is not None:
-                return ReadBack(swap[0], swap[1], self._corrected(answer), answer)
+                return ReadBack(_as_said(swap[0], call.text), _as_said(swap[1], answer.text), self._corrected(answer), answer)
         return None
 
     def swapped(self, ordered: Stems, said: Stems, allowed: Iterable[str] = ()) -> tuple[str, str] | None:
         """(word ordered, word said for it), or None. allowed: words that are right whatever the call said."""
-        missing = [w for w in dict.fromkeys(ordered) if w not in said]
-        new = [w for w in dict.fromkeys(said) if w not in ordered and w not in set(allowed)]
-        for word in missing:
-            for other in new:
-                shared = set(ordered) & set(said)
-                if len(shared) >= SHARED_WORDS and self._stands_for(word, other):
-                    return word, other
-        return None
+        missing, new = _only_in(ordered, said), _only_in(said, [*ordered, *allowed])
+        if len(dict.fromkeys(ordered)) - len(missing) < SHARED_WORDS:
+            return None
+        return next(((word, other) for word in missing for other in new if self._stands_for(word, other)), None)
 
     def _stands_for(self, word: str, other: str) -> bool:
         both_numbers = word.isdigit() and other.isdigit()
@@ -102,6 +96,17 @@ class ReadBacks:
     def _corrected(self, answer: Utterance) -> bool:
         later = self._after(answer, CORRECTION_S, CORRECTION_SENTENCES)
         return any(CORRECTIONS & set(words(u.text)) for u in later if u.station != answer.station or u.station is None)
+
+
+def _as_said(wanted: str, text: str) -> str:
+    """The word of a text that has this stem."""
+    return next((w for w in words(text) if stem(w) == wanted), wanted)
+
+
+def _only_in(mine: Iterable[str], theirs: Iterable[str]) -> list[str]:
+    """Words of the one text that the other lacks; an ending that hides another ('deploying', 'deploy') makes no difference."""
+    known = {w for other in theirs for w in (other, stem(other))}
+    return [w for w in dict.fromkeys(mine) if w not in known and stem(w) not in known]
 
 
 def _alternatives(wordings: Iterable[tuple[str, Stems]]) -> dict[str, set[str]]:
