@@ -27,10 +27,11 @@ from aftercount.campaign.season import Season, build, extend
 from aftercount.counttime import format_duration
 from aftercount.errors import InputError, Problem
 
-# Chances of a false alarm in a steady season, by question.
-LATER_ALPHA = 0.015
+# Chances of a false alarm in a steady season, by question. Two late counts in a row are the surer sign, and get more.
+LATER_ALPHA = 0.01
+TWICE_ALPHA = 0.015
 COUNTED_ALPHA = 0.005
-ANSWERS_ALPHA = 0.005
+ANSWERS_ALPHA = 0.002
 HOLDS_ALPHA = 0.005
 # Chance that each of two late values in a row is by itself chance: keeps one very late one from counting twice.
 ONE_OF_TWO = 0.05
@@ -109,7 +110,7 @@ def _later(both: Season) -> tuple[list[Worse], list[Worse]]:
     found = {i: _worse_step(both, i, (now[i], before.level[i], half[i])) for i in late}
     record = before.passed_before(alpha)
     fails = len(found) > 0 and _more_than_before(len(found), int(record.sum()), len(record), LATER_ALPHA)
-    twice = _twice(deviations, measured, alpha)
+    twice = _twice(deviations, measured, TWICE_ALPHA / tested)
     for i, figures in twice.items():
         found.setdefault(i, _worse_step(both, i, figures))
     return ([w for i, w in sorted(found.items()) if fails or i in twice],
