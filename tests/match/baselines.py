@@ -2,7 +2,7 @@
 
 Each step due takes the utterance of best likeness to its action within a window round its due time, if that likeness reaches a
 threshold. One uses rapidfuzz's token_set_ratio, the other difflib's SequenceMatcher on sorted words. Both get the same rebuilt clock and
-the same utterances as the match, and their thresholds and window are the best found on the fitting scenarios (see accuracy.py).
+the same utterances as the match. Window and thresholds were set in advance, on no simulated count.
 """
 
 from __future__ import annotations

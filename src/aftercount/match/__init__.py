@@ -6,7 +6,9 @@
     likeness.py      texts against steps;  conflict.py  contradictions and near misses
     candidates.py    pairs worth scoring;  signs.py  time, station, kind
     logodds.py       a pair's own log-odds;  context.py  what other utterances add;  weights.py  fitted constants
+    dialogue.py      bare answers ('copy', 'TC PROP complete');  stepids.py  steps named by their ids
     decide.py        a reviewer's decisions;  assign.py  the one assignment;  moments.py  one event on several logs
+    engine.py        match(): all of it in order
     calibrate.py     confidence and review flags;  verdicts.py  the tables;  explain.py  the case in words
 """
 
