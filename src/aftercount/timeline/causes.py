@@ -61,10 +61,12 @@ def name_causes(rows: list[dict[str, Any]], speech: Speech, u: Floats, plan: Pla
     station = speech.utterances["station"].tolist()
     by, reason = speech.calls["by"].tolist(), speech.calls["reason"].tolist()
     utterance, what = speech.calls["utterance"].tolist(), speech.calls["what"].tolist()
+    people = _People(speech, u)
     for row in rows:
         begun, ended = row.pop("call"), row.pop("resume")
-        row["called_by"] = _first(by[begun.row] if begun else None, station[row["event"]] if row["event"] is not None else None)
-        row["resumed_by"] = _first(by[ended.row], station[ended.utterance]) if ended else None
+        row["called_by"] = _first(people.first(("hold", "cutoff"), row["start_u"]), by[begun.row] if begun else None,
+                                  station[row["event"]] if row["event"] is not None else None)
+        row["resumed_by"] = _first(people.first(("resume",), row["end_u"]), by[ended.row], station[ended.utterance]) if ended else None
         row["reason"], row["reason_basis"] = _cause(reason[begun.row]) if begun else None, "called"
         told = [reason[k] for k, i in enumerate(utterance) if what[k] in ("hold", "cutoff") and _cause(reason[k])
                 and row["start_u"] - CALL_BEFORE_S <= u[i] <= min(row["start_u"] + NAMED_S, _end(row))]
@@ -76,6 +78,25 @@ def name_causes(rows: list[dict[str, Any]], speech: Speech, u: Floats, plan: Pla
 
 
 CALL_BEFORE_S = 15.0
+# A built-in hold that lasted no longer than this beyond its plan, seconds, was kept: it needs no cause but the plan's.
+EXTENDED_S = 5.0
+# Seconds after the clock moved within which a person may still be announcing it.
+CALL_AFTER_S = 10.0
+
+
+class _People:
+    """Calls on the count that people made: a machine's record says that the clock moved, not who asked for it."""
+
+    def __init__(self, speech: Speech, u: Floats) -> None:
+        medium, station = speech.utterances["medium"].tolist(), speech.utterances["station"].tolist()
+        calls = speech.calls
+        self.calls = sorted((u[i], what, _first(by, station[i]))
+                            for i, what, by, grade in zip(calls["utterance"], calls["what"], calls["by"], calls["grade"], strict=True)
+                            if medium[i] != "machine" and grade != "doubtful" and np.isfinite(u[i]) and _first(by, station[i]))
+
+    def first(self, what: tuple[str, ...], at: float) -> str | None:
+        """Who was the first to call it, near the instant `at`."""
+        return next((who for when, kind, who in self.calls if kind in what and at - CALL_BEFORE_S <= when <= at + CALL_AFTER_S), None)
 
 
 def _heard(speech: Speech, u: Floats) -> Heard:
@@ -112,7 +133,7 @@ def _before_resume(row: dict[str, Any], heard: Heard) -> range:
 def _wait(row: dict[str, Any], heard: Heard, plan: Plan) -> None:
     """The step that the hold was waiting for, by the words of its reason or of what was reported done before the resume."""
     row["waiting_for"] = None
-    if row["kind"] != "unplanned" and (row["excess_s"] or 0.0) <= 0:
+    if row["kind"] != "unplanned" and (row["excess_s"] or 0.0) <= EXTENDED_S:
         return
     steps = plan.steps
     due = [(str(s), frozenset(words(str(a))) - _EMPTY) for s, a, t in zip(steps["step"], steps["action"], steps["t_s"], strict=True)
@@ -124,7 +145,7 @@ def _wait(row: dict[str, Any], heard: Heard, plan: Plan) -> None:
     for report in reports:
         step = _about(due, [report])
         if step is not None:
-            row["waiting_for"], row["reason"], row["reason_basis"] = step, report, "worked"
+            row["waiting_for"], row["reason"], row["reason_basis"] = step, report.rstrip(" ."), "worked"
             return
 
 
