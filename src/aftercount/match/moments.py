@@ -54,14 +54,13 @@ def threads(index: np.ndarray, scored: Scored, logit: np.ndarray) -> list[Thread
 
 def _credible(index: np.ndarray, scored: Scored, logit: np.ndarray) -> np.ndarray:
     """The pairs worth more than even odds; if none, the best there is."""
+    # What says that the step is not done, or not now, must be strong in spite of it.
+    index = index[~scored.missed[index] | (logit[index] >= STRONG)]
     telling = index[~scored.bare[index]]
     if not len(telling):
         return telling
-    best = logit[telling].max()
-    if best < EVEN:
-        # Alone, the best there is may still be it, but not if it says that the step is not done.
-        plain = telling[~scored.missed[telling]]
-        return plain[np.lexsort((plain, -logit[plain]))[:1]]
+    if logit[telling].max() < EVEN:
+        return telling[np.lexsort((telling, -logit[telling]))[:1]]
     return index[logit[index] >= EVEN]
 
 
