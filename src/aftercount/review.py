@@ -93,7 +93,7 @@ def review(folder: str | Path, *, progress: Progress | None = None) -> Review:
         "polls": judged.polls, "findings": judged.findings,
     })
     ending = {"outcome": clocked.outcome, "outcome_us": clocked.outcome_us, "utc_known": clocked.utc_known}
-    return Review(count, procedure, made, summarise(made, count, ending), tuple(problems))
+    return Review(count, procedure, made, summarise(made, count, ending), (*problems, *matched.problems))
 
 
 def check(folder: str | Path) -> list[Problem]:

@@ -126,7 +126,8 @@ def _utterances(frame: pd.DataFrame, shared: dict[str, float]) -> Iterable[Utter
         own_sigma = _number(columns["own_sigma_s"][i], 0.0)
         in_pass = columns["pass"][i]
         t_s, clock_sigma = columns["t_s"][i], _number(columns["clock_sigma_s"][i], 0.0)
-        stamped = own[i] if columns["time_kind"][i] == "count" else stamp[i]
+        # A count column beside the wall time shows the last whole second reached: the wall time says it better.
+        stamped = own[i] if columns["time_kind"][i] == "count" else stamp[i] if t_s is None else None
         if stamped is not None:  # it says the count time itself: no need to go by way of UTC
             t_s, clock_sigma = stamped / 1e6, 0.0
         yield Utterance(

@@ -6,7 +6,7 @@ It does not choose what is worth saying.
 
 from __future__ import annotations
 
-import re
+from datetime import datetime, timedelta
 from typing import Any
 
 from aftercount.counttime import format_count, format_duration
@@ -34,8 +34,12 @@ def wall_time(utc: Any) -> str:
 
 
 def instant(text: object) -> str:
-    """An RFC 3339 instant to the second, as it is read aloud or written on a board."""
-    return re.sub(r"\.\d+Z$", "Z", str(text))
+    """An RFC 3339 instant to the nearest second, as it is read aloud or written on a board."""
+    try:
+        at = datetime.fromisoformat(str(text))
+    except ValueError:
+        return str(text)
+    return (at + timedelta(microseconds=500_000)).strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
 def duration(seconds: float | None) -> str:
