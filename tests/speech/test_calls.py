@@ -6,7 +6,8 @@ from collections.abc import Callable
 
 import pytest
 
-from speech.conftest import Heard
+from aftercount.speech import understand
+from speech.conftest import Heard, count, plan, records
 
 Hear = Callable[..., Heard]
 
@@ -148,3 +149,34 @@ def test_typed_notes_tell_it_in_the_past(hear: Hear) -> None:
     assert heard.call("hold", 1)["reason"] == "boat in box"
     assert heard.calls(2)["resume"] != "doubtful"
     assert set(heard.calls(3).values()) <= {"doubtful"}
+
+
+SIGNS = {
+    "TC": ("test conductor",), "PROP": (), "ABT": ("abort desk",), "RNG": ("range go",), "HC": ("hold control",), "SEQ": ("hold count",),
+    "RC": ("recycle",), "MK": ("minus ten",), "SCRUB": (),
+}
+
+
+@pytest.mark.parametrize("medium", ["speech", "typed", "machine"])
+@pytest.mark.parametrize("text", [
+    "Abort desk, TC, go ahead.", "TC, abort desk, pressure is good.", "Copy, abort desk.", "abort-desk is ready", "we asked the abort desk about it",
+    "Hold count, TC, check valve four.", "range go, TC, valve four closed", "Scrub, TC, valve four closed.", "TC, recycle, valve four closed",
+    "Minus ten, TC, valve four closed", "hold control",
+])
+def test_a_call_sign_is_no_call(text: str, medium: str) -> None:
+    heard = Heard(understand(records([text], medium), count(stations=SIGNS), plan()))
+    assert heard.calls() == {}
+    assert heard.marks() == []
+
+
+@pytest.mark.parametrize(("text", "what"), [
+    ("Abort desk, TC, hold the count.", "hold"),
+    ("TC, hold control, abort, abort, abort.", "cutoff"),
+    ("Abort, abort, abort desk says abort.", "cutoff"),
+    ("Recycle to T minus ten minutes", "recycle"),
+    ("TC, scrub.", "scrub"),
+    ("hold count, TC, the count is resumed", "resume"),
+])
+def test_a_call_beside_such_a_call_sign(text: str, what: str) -> None:
+    heard = Heard(understand(records([text], "speech"), count(stations=SIGNS), plan()))
+    assert {w for w, grade in heard.calls().items() if grade != "doubtful"} == {what}

@@ -62,7 +62,8 @@ def read_calls(text: str, tokens: Sequence[str], marks: Sequence[Mark], medium: 
     """Every call of one sentence; the first of each kind."""
     if MAYBE.isdisjoint(tokens):
         return []
-    joined = " ".join(tokens)
+    searched = directory.hidden(tokens)
+    joined = " ".join(searched)
     said = _Said(text, tokens, marks, directory)
     taken = [m.span() for m in NOT_THE_COUNT.finditer(joined)]
     planned = plan.describes(tokens)
@@ -74,7 +75,7 @@ def read_calls(text: str, tokens: Sequence[str], marks: Sequence[Mark], medium: 
             taken.append(found.span())
             begin = joined.count(" ", 0, found.start()) + _lead(found)
             end = joined.count(" ", 0, found.end()) + 1
-            grade = _grade(trigger.what, trigger.grade, tokens, begin, end, medium)
+            grade = _grade(trigger.what, trigger.grade, searched, begin, end, medium)
             if grade is None:
                 continue
             if planned and trigger.what != LIFTOFF:

@@ -12,6 +12,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 
+from aftercount.speech.numbers import is_number
+from aftercount.speech.triggers import MAYBE
 from aftercount.speech.words import PUNCTUATION, scan
 from aftercount.speech.wordsets import word_set
 
@@ -41,6 +43,11 @@ _ORDINARY = word_set("the this that with what when then them they there have her
     "off launch green red yellow team crew now next set safe arm point sign test tests rate range cold gold told old")
 
 
+_MARK_WORDS = word_set("t l tee tea minus plus mark minute minutes second seconds hour hours")
+_STANDS_IN = "station"  # for each word of a call sign that is hidden: no call, time or cue has this word
+_WITHIN = frozenset("-/.")  # how the words of one call sign may be joined
+
+
 def _near(word: str) -> int:
     return _FUZZY_EDITS.get(len(word), len(word) // 3)
 
@@ -62,6 +69,8 @@ class Directory:
         self._glued = {"".join(name): station for name, station in reversed(self._names.items())}
         self._spellings = {id_.lower(): id_ for id_ in self.ids if 1 < len(id_) <= _SPELLED_MOST and id_.isalnum()}
         self.leads = self._first | frozenset(self._glued) | (frozenset(_LETTER_OF) if self._spellings else frozenset())
+        self._misleading = frozenset(name for name in self._names if any(t in MAYBE or t in _MARK_WORDS or is_number(t) for t in name))
+        self._misleading_first = frozenset(name[0] for name in self._misleading)
         self.near = lru_cache(maxsize=65536)(self._near)
         self.at = self._at
 
@@ -92,6 +101,27 @@ class Directory:
         if near and (found := self.near(token)) is not None:
             return found, at + 1
         return None
+
+    def hidden(self, tokens: Sequence[str]) -> Sequence[str]:
+        """The tokens with call signs that read like a call or a time ('abort desk') made harmless, as many as before."""
+        if self._misleading_first.isdisjoint(tokens):
+            return tokens
+        out = list(tokens)
+        for name in self._misleading:
+            for at, token in enumerate(tokens):
+                end = _written(tokens, at, name) if token == name[0] else None
+                if end is not None and (len(name) > 1 or (name[0] in MAYBE and self._addressed(tokens, at))):
+                    out[at:end] = [_STANDS_IN] * (end - at)
+        return tuple(out)
+
+    def _addressed(self, tokens: Sequence[str], at: int) -> bool:
+        """Is the one word at `at` one of two call signs that a longer sentence opens with? Elsewhere it may be the call itself."""
+        first = self.at(tokens, 0)
+        if first is None:
+            return False
+        to = _comma(tokens, first[1])
+        second = self.at(tokens, to) if first[1] < to < len(tokens) else None
+        return second is not None and second[0] != first[0] and at in (0, to) and any(t not in PUNCTUATION for t in tokens[second[1]:])
 
     def _letters(self, tokens: Sequence[str], at: int) -> tuple[str, int] | None:
         """'papa romeo oscar papa', 't c', 'tee see': the longest id these letters spell."""
@@ -132,6 +162,21 @@ class Directory:
         while end < len(tokens) and end < at + 2 and tokens[end] in _COLLECTIVE:
             end += 1
         return end if end > at and tokens[at] in ("all", "everyone", "everybody", "stations") and end - at in (1, 2) else at
+
+
+def _written(tokens: Sequence[str], at: int, name: tuple[str, ...]) -> int | None:
+    """Where a call sign written at `at` ends, its words apart or joined by a sign ('abort-desk')."""
+    for word in name:
+        while at < len(tokens) and word != name[0] and tokens[at] in _WITHIN:
+            at += 1
+        if at >= len(tokens) or tokens[at] != word:
+            return None
+        at += 1
+    return at
+
+
+def _comma(tokens: Sequence[str], at: int) -> int:
+    return at + 1 if at < len(tokens) and tokens[at] == "," else at
 
 
 def _plain(text: str) -> tuple[str, ...]:

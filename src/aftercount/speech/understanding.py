@@ -87,7 +87,7 @@ class Reader:
         if medium == "machine":
             address = Address(None, None, 0, len(tokens), 0)
         signs = sum(t not in PUNCTUATION for t in tokens[:address.body] + tokens[address.stop:])
-        marks = tuple(read_marks(text, tokens, medium, signs))
+        marks = tuple(read_marks(text, self.directory.hidden(tokens), medium, signs))
         calls = tuple(read_calls(text, tokens, marks, medium, self.directory, self.plan_words))
         target = read_target(text, self.t0_us, self.zone)
         if target is not None:  # 'T-0 is now 15:02' names the instant to come; it is not T-0 now
