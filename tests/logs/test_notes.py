@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from textwrap import dedent
 
 import pytest
 
-from logs.reading_logs import read, said, utc
+from aftercount import logs
+from aftercount.count import LogSpec
+from logs.reading_logs import count_of, read, said, utc
 
 
 def notes(folder: Path, text: str, **how: object):  # type: ignore[no-untyped-def]
@@ -252,3 +255,42 @@ def test_four_bare_digits_between_their_neighbours_are_a_time(tmp_path: Path) ->
 def test_a_line_without_a_time_after_a_time_without_words(tmp_path: Path) -> None:
     records, rejects, _ = notes(tmp_path, "14:25:03\nT-\n")
     assert len(records) == 1 and records["text"][0] == "T-" and len(rejects) == 1
+
+
+def _with_pm(folder: Path, line: str):  # type: ignore[no-untyped-def]
+    """Read one line in a count that has a station PM."""
+    file = folder / "notes.txt"
+    file.write_text(line + "\n", encoding="utf-8")
+    count = count_of(folder, [LogSpec("notes.txt", file)])
+    return logs.read(replace(count, stations={**count.stations, "PM": ("pad manager",)}))
+
+
+@pytest.mark.parametrize(("line", "at", "who", "to", "text"), [
+    ("14:10:54 PM: tower clear", "14:10:54", "PM", None, "tower clear"),
+    ("13:02:18 PM>TC connect x", "13:02:18", "PM", "TC", "connect x"),
+    ("2031-04-18 13:02:18 PM>SCI connect x", "13:02:18", "PM", "SCI", "connect x"),
+    ("01:25:35 PM: tower clear", "01:25:35", "PM", None, "tower clear"),
+    ("01:25:35 PM -> TC: tower clear", "01:25:35", "PM", "TC", "tower clear"),
+    ("01:25:35 PM to TC: tower clear", "01:25:35", "PM", "TC", "tower clear"),
+    ("T-00:05:00 14:25:00 PM: tower clear", "14:25:00", "PM", None, "tower clear"),
+    ("01:25:35 PM TC: tower clear", "13:25:35", "TC", None, "tower clear"),
+    ("01:25:35 PM tower clear", "13:25:35", None, None, "tower clear"),
+    ("01:25:35 AM: tower clear", "01:25:35", None, None, "tower clear"),
+    ("[01:25:35 PM] tower clear", "13:25:35", None, None, "tower clear"),
+])
+def test_a_station_that_is_called_pm(tmp_path: Path, line: str, at: str, who: str | None, to: str | None, text: str) -> None:
+    records, rejects, _ = _with_pm(tmp_path, line)
+    assert len(rejects) == 0
+    assert said(records) == [(who, to, text)]
+    assert utc(records)[0].endswith(f"T{at}.000")  # on which day is for `dating`
+
+
+@pytest.mark.parametrize(("line", "at", "who"), [
+    ("14:10:54 PM: tower clear", "14:10:54", "PM"), ("00:10:54 AM: tower clear", "00:10:54", "AM"), ("01:10:54 PM: tower clear", "13:10:54", None),
+    ("12:10:54 AM: tower clear", "00:10:54", None),
+])
+def test_no_clock_of_twelve_hours_shows_fourteen(tmp_path: Path, line: str, at: str, who: str | None) -> None:
+    records, rejects, _ = notes(tmp_path, line)
+    assert len(rejects) == 0
+    assert said(records) == [(who, None, "tower clear")]
+    assert utc(records)[0].endswith(f"T{at}.000")

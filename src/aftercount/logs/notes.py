@@ -18,6 +18,7 @@ from collections.abc import Callable
 
 from aftercount.logs import bulk
 from aftercount.logs.entries import LONGEST_ENTRY, Context, Entries
+from aftercount.logs.halves import speaker_kept
 from aftercount.logs.names import Head, Names
 from aftercount.logs.walltime import COUNT, DAY_US, WALL, Stamp, is_date, read_stamp, whole_date
 
@@ -114,8 +115,7 @@ def _signed_habit(lines: list[_Line], others: int, context: Context) -> Context:
 
 
 def _is_signed(line: _Line) -> bool:
-    found = _SIGNED_HEAD.match(line.raw)
-    return bool(found and ":" in found["stamp"])
+    return bool((found := _SIGNED_HEAD.match(line.raw)) and ":" in found["stamp"])
 
 
 def _name_first_habit(lines: list[_Line], others: int) -> bool:
@@ -152,8 +152,7 @@ def _bare_between(lines: list[_Line], context: Context) -> None:
 
 
 def _time_of_day(line: _Line, otherwise: int | None) -> int | None:
-    stamp = line.stamp
-    return stamp.us if isinstance(stamp, Stamp) and stamp.kind.startswith("day_") else otherwise
+    return line.stamp.us if isinstance(line.stamp, Stamp) and line.stamp.kind.startswith("day_") else otherwise
 
 
 def _fits(stamp: Stamp | str | None, before: int | None, after: int | None) -> bool:
@@ -171,11 +170,12 @@ def _cut(line: _Line, context: Context, bare_hours: bool) -> None:
     found = _head(raw, context)
     if found is None or (not bare_hours and _BARE_HHMM.fullmatch(found["stamp"]) and context.time not in ("count", "elapsed")):
         return
+    found, end = speaker_kept(found, context.stations)
     stamp = read_stamp(found["stamp"], context.frame)
     if stamp is None:
         return
     line.stamp, line.raw_time = stamp, found["stamp"].strip()
-    line.words = line.words_kept = raw[found.end():].strip(" \t|" if raw.lstrip()[:1] == "|" else None)
+    line.words = line.words_kept = raw[end:].strip(" \t|" if raw.lstrip()[:1] == "|" else None)
     if isinstance(stamp, str):
         return
     if stamp.kind == "count":
@@ -200,11 +200,12 @@ def _wall_beside(line: _Line, stamp: Stamp, context: Context) -> None:
     found = _WALL_HEAD.match(line.words)
     if not found or _BARE_HHMM.fullmatch(found["stamp"]):
         return
+    found, end = speaker_kept(found, context.stations)
     wall = read_stamp(found["stamp"], context.frame)
     if isinstance(wall, Stamp) and wall.kind not in ("count", "elapsed"):
         line.count_us, line.set_off = stamp.us, True
         line.stamp, line.raw_time = wall, found["stamp"].strip()
-        line.words = line.words_kept = line.words[found.end():].strip()
+        line.words = line.words_kept = line.words[end:].strip()
 
 
 def _count_beside(line: _Line, context: Context) -> None:

@@ -190,13 +190,24 @@ def _zone(text: str | None, frame: Frame) -> tuple[str, int | None]:
     return ("local" if mark in ("L", "LT", "LOCAL") or frame.bare == "local" else "utc"), 0
 
 
-def _clock(text: str, half: str | None) -> tuple[int, float, bool] | None:
-    """Microseconds since midnight, resolution, leap; None when no clock shows that."""
+def read_hour(text: str) -> int:
+    """The hour as written on a clock that a wall time holds."""
+    return int(_parts(text)[0][0])
+
+
+def _parts(text: str) -> tuple[list[str], str]:
+    """Hours, minutes and perhaps seconds as written, and the digits of the fraction."""
     body, _, fraction = text.replace(",", ".").partition(".")
     parts = [p for p in re.split(r"[:hms]", body.lower()) if p]
     digits = "".join(parts)
     if len(parts) == 1 or len(parts[0]) >= 4 or len(parts[-1]) == 4:
         parts = [digits[i:i + 2] for i in range(0, len(digits), 2)]
+    return parts, fraction
+
+
+def _clock(text: str, half: str | None) -> tuple[int, float, bool] | None:
+    """Microseconds since midnight, resolution, leap; None when no clock shows that."""
+    parts, fraction = _parts(text)
     hour, minute = int(parts[0]), int(parts[1])
     second = int(parts[2]) if len(parts) > 2 else 0
     if half:
