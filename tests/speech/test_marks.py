@@ -133,6 +133,10 @@ def test_rough_words_widen_sigma(hear: Hear) -> None:
     ("t minussixteen minutes fifty fiveseconds", -1015),
     ("t minus four might twenty seconds", -260),
     ("mark t minoz thilky segments", -30),
+    ("t minus 47s minutes", -2820),
+    ("t minus 33s 49", -2029),
+    ("t minus 33s", -33),
+    ("t minus 33s 49 seconds", -2029),
 ])
 def test_badly_heard_reading(hear: Hear, text: str, t_s: float) -> None:
     assert hear(text).best() == t_s

@@ -30,6 +30,10 @@ _BY = re.compile(r"\b(?:called|declared|requested|initiated|ordered|directed|rel
 _CALLS_FOR = word_set("calls called calling declares declared requests requested calls initiates initiated orders ordered")
 _GOING_ON = frozenset(("still", "remain", "remains", "remaining", "continue", "continuing", "continues"))
 _STATE = frozenset(("state", "status", "mode"))
+_TAKEN_BACK = word_set("cancelled canceled rescinded withdrawn retracted")
+_VERBS = word_set("is are was has have did do does can could shall will")
+# Leave given, not yet taken: 'you are go to resume the count'.
+_ALLOWED = frozenset((("go", "to"), ("go", "for"), ("clear", "to"), ("cleared", "to"), ("permission", "to"), ("ok", "to"), ("okay", "to")))
 _DECIDED = (SCRUB, RECYCLE)
 _PAST_WORDS = word_set("earlier ago previous previously yesterday last history during rehearsal since originally recall remember had")
 
@@ -98,9 +102,11 @@ def _grade(what: str, grade: str, tokens: Sequence[str], begin: int, end: int, m
     found = cues(before, after)
     if what in (SCRUB, HOLD):
         found -= {QUOTED} if "per" in after[:2] or "per" in before[-2:] else set()
-    if DENIED in cues(before[-3:], after[:2]):
+    if DENIED in cues(before[-3:], after[:2]) or _TAKEN_BACK & set(after[:4]):
         return None if before and not {"cancel", "disregard", "negative", "rescinded"} & set(before) else DOUBTFUL
-    if "?" in tokens[end:] or (what == HOLD and _GOING_ON & set(before[-3:])):
+    if "?" in tokens[end:] or (what == HOLD and _GOING_ON & set(before[-3:])) or _asked(before):
+        return DOUBTFUL
+    if what == RESUME and tuple(before[-2:]) in _ALLOWED:
         return DOUBTFUL
     if in_a_while(after):
         return DOUBTFUL
@@ -121,6 +127,11 @@ def _grade(what: str, grade: str, tokens: Sequence[str], begin: int, end: int, m
             return DOUBTFUL  # a state reported line by line is no call; its change is
         return lower(grade) if begin > MACHINE_WORDS else grade
     return grade
+
+
+def _asked(before: Sequence[str]) -> bool:
+    """'is the clock running', asked without the mark of it: the verb stands first."""
+    return before[-1:] != () and before[-1] in _VERBS and (len(before) == 1 or before[-2] in PUNCTUATION)
 
 
 def _decided(before: Sequence[str]) -> bool:

@@ -23,6 +23,7 @@ UNITS = {
     **dict.fromkeys(("day", "days"), 24 * HOUR_S),
 }
 _NO_UNIT = frozenset((",", ".", "-", "and", "to", "or", "in", "for", "of", "plus", "minus", "at", "?", ";", "is", "are"))
+_ENDING = frozenset((",", ".", ";", "and", "mark"))
 _ARTICLES = ("a", "an", "one")
 # Forms, best known first.
 UNITS_FORM, COLON_FORM, PAIR_FORM, BARE_FORM = "units", "colon", "pair", "bare"
@@ -104,8 +105,20 @@ def _part(tokens: Sequence[str], at: int, homophones: bool) -> tuple[float, floa
     if after < len(tokens) and tokens[after] == "-":
         after += 1
     if after < len(tokens) and tokens[after] in UNITS:
-        return amount, UNITS[tokens[after]], after + 1
+        return _plural(tokens, amount, after) or (amount, UNITS[tokens[after]], after + 1)
     return _lost_minutes(tokens, amount, after)
+
+
+def _plural(tokens: Sequence[str], amount: float, after: int) -> tuple[float, float, int] | None:
+    """'47s minutes' and '33s 49': minutes, the 's' but a plural."""
+    if tokens[after] != "s" or after + 1 == len(tokens):
+        return None
+    if tokens[after + 1] in UNITS:
+        return amount, UNITS[tokens[after + 1]], after + 2
+    rest = read_number(tokens, after + 1) if is_number(tokens[after + 1]) else None
+    if rest is None or not 10 <= rest[0] < 60 or not (rest[1] == len(tokens) or tokens[rest[1]] in _ENDING or UNITS.get(tokens[rest[1]]) == 1.0):
+        return None
+    return amount, MINUTE_S, after + 1
 
 
 def _lost_minutes(tokens: Sequence[str], amount: float, after: int) -> tuple[float, float, int] | None:

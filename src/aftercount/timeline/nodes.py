@@ -42,7 +42,7 @@ def build(evidence: Evidence, u: Floats) -> Built:
     for k, (a, b, state) in enumerate(spans):
         node_of[a:b + 1] = k
         if b > a:
-            weight[k] *= min(RUN_WEIGHTS, b - a + 1)
+            weight[k] = min(e.weight[a:b + 1].sum(), RUN_WEIGHTS * e.weight[a:b + 1].max())
             t[k] = at[a] - np.median(at[a:b + 1] - e.t[a:b + 1]) if state == COUNTING else np.median(e.t[a:b + 1])
     nodes = Nodes(at[first], at[last], t, e.sigma[first], weight, e.slack[first], e.kind[first],
                   np.where(strict, says, e.says[first]), strict)

@@ -18,6 +18,7 @@ from aftercount.timeline.pieces import Piece
 
 PLAN_SIGMA_S = 60.0  # how far a count may stray from its plan where no mark tells: about a minute
 LEAST_HOLD_S = 2.0  # a hold nobody called or planned, shorter than this, is the spread of the marks
+STOPS = ("hold", "cutoff")
 CALL_REACH_S = 15.0  # a call this near the instant of a change names it
 
 
@@ -116,7 +117,7 @@ def lay(parts: Sequence[Piece], calls: Sequence[Call], prior: Prior) -> Staircas
         _begin_by_plan(stairs, prior)
         _run_on(stairs, prior, PLAN_SIGMA_S)
         return stairs
-    _lead_in(stairs, parts[0], prior)
+    _lead_in(stairs, parts[0], calls, prior)
     for k, part in enumerate(parts):
         before = parts[k - 1] if k else None
         _enter(stairs, before, part, calls, prior)
@@ -147,13 +148,16 @@ def _begin_by_plan(stairs: Staircase, prior: Prior) -> None:
     stairs.z = prior.z_before(np.inf)
 
 
-def _lead_in(stairs: Staircase, first: Piece, prior: Prior) -> None:
+def _lead_in(stairs: Staircase, first: Piece, calls: Sequence[Call], prior: Prior) -> None:
     """Before the first evidence: back to the logs' beginning as planned."""
     spans: list[tuple[int, float, float, float]] = []  # state, start, end, Z or T, latest first
     if first.state == COUNTING:
         u, z = first.first, first.value
     else:
-        u = min(first.first, max(prior.begin, prior.z_before(first.value) + first.value))
+        told = any(c.what in STOPS and abs(c.u - first.first) <= LEAST_HOLD_S for c in calls)
+        by_plan = prior.z_before(first.value) + first.value
+        # nobody plans a hold that is called: the count ran until then
+        u = first.first if told and not prior.planned(first.value) else min(first.first, max(prior.begin, by_plan))
         z = u - first.value
     stairs.u = u
     while u > prior.begin:
