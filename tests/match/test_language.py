@@ -13,13 +13,13 @@ from aftercount.match.wordlikeness import abbreviates, likeness
     "open opened opening opens", "close closed closing closes closure shut", "pressurize pressurization press pressed pressure pressurizing",
     "valve valves vlv", "isolate isolation isolated", "transfer transferred transferring xfer", "check checked checks chk", "verify verified verifying verification",
     "arm armed arming", "activate activation activated", "retract retracted retraction", "stop stopped stopping", "calibrate calibration calibrated",
-    "evacuate evacuated evacuation", "purge purged purging", "initiate initiated initiation", "begin began begun",
+    "evacuate evacuated evacuation", "deploy deploying deployed deploys deployment", "align aligning aligned alignment", "energise energize energised", "purge purged purging", "initiate initiated initiation", "begin began begun",
 ])
 def test_forms_of_one_word_share_a_stem(forms: str) -> None:
     assert len({stem(word) for word in forms.split()}) == 1
 
 
-@pytest.mark.parametrize(("one", "other"), [("open", "close"), ("start", "stop"), ("arm", "safe"), ("fill", "drain"), ("vent", "valve"), ("load", "lead")])
+@pytest.mark.parametrize(("one", "other"), [("open", "close"), ("start", "stop"), ("arm", "safe"), ("fill", "drain"), ("vent", "valve"), ("load", "lead"), ("motor", "motion"), ("ring", "string")])
 def test_different_words_have_different_stems(one: str, other: str) -> None:
     assert stem(one) != stem(other)
 

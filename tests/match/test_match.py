@@ -50,6 +50,7 @@ def test_a_step_is_found_however_it_is_worded(step: str, line: str) -> None:
     ("2.1", "-600 | PROP>TC | report | stage 2 fuel vent valve open"),
     ("2.6", "-300 | RNG>TC | report | receiver B armed"),
     ("2.5", "-360 | RNG>TC | note | the weather briefing is complete"),
+    ("2.5", "-360 | GNC>TC | response | in work, guidance"),
 ])
 def test_a_near_miss_is_not_the_step(step: str, line: str) -> None:
     assert one(step, line) == []

@@ -112,7 +112,7 @@ def score(
     words = lexicon.build(plan, count)
     station_id = {name.upper(): i for i, name in enumerate(sorted(count.stations))}
     said = signs.said(utterances, station_id)
-    alike = likeness.compare(texts, said.source, words)
+    alike = likeness.compare(_spoken(texts, utterances), said.source, words)
     planned = signs.planned(due, plan, station_id)
     made = decide.pins(decisions, due, utterances)
     named = stepids.named_steps(texts, plan.table["step"].tolist())
@@ -127,6 +127,12 @@ def score(
     bare[u[logit > EVEN_LOGIT]] = False
     answered = dialogue.answers(said, planned, dialogue.Short.of(bare, texts), misses[0], (u, d), logit)
     return Scored(said, planned, u, d, own, own_logit, around, logit, made, answered, np.zeros(len(u), dtype=bool)).with_answers()
+
+
+def _spoken(texts: list[str], utterances: pd.DataFrame) -> list[likeness.Spoken]:
+    """Each text with the known stations that say it and are told it."""
+    ends = zip(utterances["station"].tolist(), utterances["to"].tolist(), strict=True)
+    return [(text, tuple(name for name in both if isinstance(name, str) and name)) for text, both in zip(texts, ends, strict=True)]
 
 
 @dataclass(frozen=True)

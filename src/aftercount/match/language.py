@@ -9,35 +9,19 @@ from __future__ import annotations
 
 import re
 from functools import lru_cache
+from typing import Any
 
-MIN_STEM = 3  # letters: a shorter rest is no longer recognisable as the word
-LONG_STEM = 5  # letters: from here a Latin '-at-' or '-ur-' is an ending too (isolat-ion, press-ur-ize)
-
-# Longest first: an ending is taken off once, and only if MIN_STEM letters stay.
-_ENDINGS = (
-    "ifications", "ification", "izations", "ization", "isations", "isation", "izing", "ising", "ations", "ation",
-    "ments", "ment", "ized", "ised", "izes", "ises", "ures", "ings", "ions", "ates", "ated", "ize", "ise",
-    "ure", "ate", "ing", "ion", "ies", "ied", "ers", "ed", "es", "er", "or", "s", "e", "y",
-)
-_KEEP = frozenset((
-    "this", "is", "was", "has", "gas", "bus", "chess", "press", "minus", "status", "mass", "class", "water", "power", "tower",
-    "computer", "motor", "sensor", "other", "over", "under", "after", "upper", "lower", "inner", "outer", "number", "order",
-    "every", "ready", "battery", "primary", "secondary", "safety", "supply", "telemetry", "seven", "one", "three", "five", "nine",
-    "second", "seconds", "minute", "minutes", "string", "ring", "wing", "fire", "engine", "line", "the", "are", "red", "feed", "bleed",
-    "speed", "need", "bed", "led", "vapor", "vapour", "filter", "heater", "header", "fuse", "phase", "base", "case", "site", "range",
-))
+# Spellings of one word: -ise for -ize after a consonant, -our for -or.
+_BRITISH = (re.compile(r"(?<=[b-df-hj-np-tv-z])is(?=(?:e|ed|es|er|ers|ing|ation|ations)$)"), re.compile(r"(?<=\w{3})our(?=s?$)"))
 _IRREGULAR = {
     "began": "begin", "begun": "begin", "went": "go", "gone": "go", "ran": "run", "held": "hold", "sent": "send", "gave": "give",
     "given": "give", "took": "take", "taken": "take", "left": "leave", "lit": "light", "brought": "bring", "made": "make", "bled": "bleed",
-    "fed": "feed", "spun": "spin", "drawn": "draw", "drew": "draw", "blown": "blow", "blew": "blow", "done": "complete",
-    "finished": "complete", "completed": "complete", "completion": "complete", "ok": "okay", "off": "off", "set": "set", "shut": "close",
-    "batteries": "battery", "supplies": "supply", "valves": "valve", "verified": "verify", "verifying": "verify", "verifies": "verify",
-    "verification": "verify", "closure": "close", "opening": "open", "shutting": "close", "vented": "vent", "depress": "depress",
-    "ignition": "ignite", "arming": "arm", "armed": "arm", "arms": "arm", "safed": "safe", "safing": "safe", "safely": "safe",
-    "pressurant": "pressurant", "engines": "engine", "lines": "line", "computers": "computer", "motors": "motor", "sensors": "sensor",
-    "heaters": "heater", "filters": "filter", "powered": "power", "powering": "power", "towers": "tower", "readiness": "ready",
-    "readied": "ready", "fired": "fire", "firing": "fire", "phases": "phase", "sites": "site", "cases": "case",
+    "fed": "feed", "spun": "spin", "drawn": "draw", "drew": "draw", "blown": "blow", "blew": "blow", "done": "complete", "swung": "swing",
+    "finished": "complete", "completed": "complete", "completion": "complete", "ok": "okay", "shut": "close", "shutting": "close",
+    "safely": "safe", "readiness": "ready", "said": "say", "risen": "rise", "rose": "rise", "shown": "show", "fell": "fall", "fallen": "fall",
 }
+# Stems of one word that the stemmer keeps apart.
+_SAME_STEM = {"pressur": "press", "verif": "verifi", "closur": "close", "clearanc": "clear", "initializ": "initi"}
 
 # Written short forms people type, beside those found by shape (see likeness.abbreviates).
 ABBREVIATIONS = {
@@ -110,26 +94,19 @@ def stem(word: str) -> str:
     """The word without its endings: opened, opening -> open; pressurization, pressure, pressurize -> press."""
     word = ABBREVIATIONS.get(word, word)
     word = _IRREGULAR.get(word, word)
-    if len(word) <= MIN_STEM or word in _KEEP or not word.isalpha():
+    if not word.isascii() or not word.isalpha():
         return word
-    return _without_ending(word)
+    for british, plain in zip(_BRITISH, ("iz", "or"), strict=True):
+        word = british.sub(plain, word)
+    bare = _stemmer().stemWord(word)
+    return _SAME_STEM.get(bare, bare)
 
 
-def _without_ending(word: str) -> str:
-    for ending in _ENDINGS:
-        rest = word[: -len(ending)]
-        if word.endswith(ending) and len(rest) >= MIN_STEM and not (ending == "s" and rest.endswith("s")):
-            break
-    else:
-        return word
-    if ending.startswith("if") or ending in ("ies", "ied"):
-        return rest + ("ify" if ending.startswith("if") else "")
-    if len(rest) > MIN_STEM and rest[-1] == rest[-2] and rest[-1] not in "lsz":
-        rest = rest[:-1]
-    for latin in ("at", "ur", "iz", "er"):
-        if len(rest) > LONG_STEM and rest.endswith(latin):
-            rest = rest[:-2]
-    return rest if len(rest) > MIN_STEM or rest[-1] != "e" else rest
+@lru_cache(maxsize=1)
+def _stemmer() -> Any:
+    from Stemmer import Stemmer
+
+    return Stemmer("english")
 
 
 def _stems(words: str) -> frozenset[str]:

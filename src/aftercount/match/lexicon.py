@@ -11,6 +11,7 @@ import math
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -90,8 +91,23 @@ class Lexicon:
         """wordings x vocabulary: 1 where the wording has the word."""
         return (self.weights > 0).astype(np.float32)
 
-    def canonical(self, text: str) -> tuple[str, ...]:
-        return _without_article(self.terms.join(stems_of(text)), self.beside_a)
+    def canonical(self, text: str, names: tuple[str, ...] = ()) -> tuple[str, ...]:
+        """The text in canonical words. `names`: the stations that speak and are spoken to; where they are called they say nothing of a step."""
+        stems = _without_article(self.terms.join(stems_of(text)), self.beside_a)
+        return self._without_call_signs(stems, [_term(name) for name in names])
+
+    def _without_call_signs(self, stems: tuple[str, ...], names: list[str]) -> tuple[str, ...]:
+        kept = list(stems)
+        for name in names:
+            at = next((i for i, s in enumerate(kept) if s == name and self._is_call_sign(kept, i)), None)
+            if at is not None:
+                del kept[at]
+        return tuple(kept)
+
+    def _is_call_sign(self, stems: list[str], at: int) -> bool:
+        """A call sign stands at the end, or beside another or a word of procedure: 'SURF, in work'; not 'surface wind'."""
+        beside = stems[max(at - 1, 0):at] + stems[at + 1:at + 2]
+        return at == len(stems) - 1 or any(s in self.terms.stations or s in language.STOP_STEMS for s in beside)
 
 
 def _without_article(stems: tuple[str, ...], beside_a: frozenset[str]) -> tuple[str, ...]:
@@ -121,6 +137,12 @@ def _designators(tokens: list[str]) -> Iterable[str]:
             yield language.stem(token)
 
 
+@lru_cache(maxsize=4096)
+def _term(name: str) -> str:
+    """The one word that stands for a glossary term or a station."""
+    return "_".join(stems_of(name)) or name.lower()
+
+
 def terms_of(count: CountFolder) -> Terms:
     """Glossary and stations as phrases; a term's own spelling is one of its forms."""
     phrase: dict[tuple[str, ...], str] = {}
@@ -128,7 +150,7 @@ def terms_of(count: CountFolder) -> Terms:
     stations = set()
     for table, is_station in ((count.stations, True), (count.glossary, False)):
         for term, spoken in sorted(table.items()):
-            name = "_".join(stems_of(term)) or term.lower()
+            name = _term(term)
             ways = [stems_of(form) for form in (term, *spoken)]
             if is_station:
                 ways.append(tuple(term.lower()))  # spelled out: 't c'

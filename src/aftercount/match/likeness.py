@@ -52,7 +52,10 @@ class _Words:
     weight: np.ndarray
 
 
-def compare(texts: Sequence[str], logs: np.ndarray, lexicon: Lexicon) -> Likeness:
+Spoken = tuple[str, tuple[str, ...]]  # a text, and the stations that say it and are told it
+
+
+def compare(texts: Sequence[Spoken], logs: np.ndarray, lexicon: Lexicon) -> Likeness:
     """Likeness of each text to each plan row (rows without words score 0). `logs`: the number of the log each text is from."""
     from scipy.sparse import csr_matrix
 
@@ -60,7 +63,7 @@ def compare(texts: Sequence[str], logs: np.ndarray, lexicon: Lexicon) -> Likenes
     position = {text: i for i, text in enumerate(distinct)}
     text_of = np.array([position[text] for text in texts], dtype=np.int64)
     repeats = np.bincount(text_of, minlength=len(distinct)).astype(np.float64)
-    said = [lexicon.canonical(text) for text in distinct]
+    said = [lexicon.canonical(*text) for text in distinct]
     spoken = _words(said, lexicon)
     alike = _alike(spoken.names, lexicon)
     hits = _hits(spoken, alike, len(distinct))
