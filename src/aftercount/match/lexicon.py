@@ -97,17 +97,15 @@ class Lexicon:
         return self._without_call_signs(stems, [_term(name) for name in names])
 
     def _without_call_signs(self, stems: tuple[str, ...], names: list[str]) -> tuple[str, ...]:
+        """Called are those in the address ('SURF, this is LC ...', 'SURF in work') and the last word ('in work, SURF'); not 'surface wind'."""
         kept = list(stems)
+        address = next((i for i, s in enumerate(stems) if s not in self.terms.stations and s not in language.STOP_STEMS), len(stems))
         for name in names:
-            at = next((i for i, s in enumerate(kept) if s == name and self._is_call_sign(kept, i)), None)
-            if at is not None:
-                del kept[at]
+            if name in stems[:address] and address > 1:
+                kept.remove(name)
+            elif kept and kept[-1] == name:
+                kept.pop()
         return tuple(kept)
-
-    def _is_call_sign(self, stems: list[str], at: int) -> bool:
-        """A call sign stands at the end, or beside another or a word of procedure: 'SURF, in work'; not 'surface wind'."""
-        beside = stems[max(at - 1, 0):at] + stems[at + 1:at + 2]
-        return at == len(stems) - 1 or any(s in self.terms.stations or s in language.STOP_STEMS for s in beside)
 
 
 def _without_article(stems: tuple[str, ...], beside_a: frozenset[str]) -> tuple[str, ...]:

@@ -1,0 +1,23 @@
+"""Texts in the words of a plan: what a call sign is, and what only sounds like one."""
+
+from __future__ import annotations
+
+import pytest
+
+from aftercount.match import lexicon
+from match.small import a_count, a_plan
+
+PLAN = a_plan("1 | -60 | TC>PROP | Open propulsion vent", "2 | -30 | TC>RNG | Arm range receiver A")
+
+
+@pytest.mark.parametrize(("text", "names", "words"), [
+    ("In work, PROP", ("PROP", "TC"), ["in", "work"]),
+    ("PROP, TC, open vent", ("TC", "PROP"), ["open", "vent"]),
+    ("PROP this is TC, open propulsion vent", ("TC", "PROP"), ["this", "is", "open", "prop", "vent"]),
+    ("propulsion vent opened", ("PROP",), ["prop", "vent", "open"]),
+    ("vent of propulsion to stand-by", ("PROP",), ["vent", "of", "prop", "to", "stand", "by"]),
+    ("PROP go", ("PROP",), ["go"]),
+    ("PROP go", (), ["prop", "go"]),
+])
+def test_a_call_sign_where_it_calls_says_nothing_of_a_step(text: str, names: tuple[str, ...], words: list[str]) -> None:
+    assert list(lexicon.build(PLAN, a_count()).canonical(text, names)) == words
