@@ -13,11 +13,11 @@ PLAN = a_plan("1 | -60 | TC>PROP | Open propulsion vent", "2 | -30 | TC>RNG | Ar
 @pytest.mark.parametrize(("text", "names", "words"), [
     ("In work, PROP", ("PROP", "TC"), ["in", "work"]),
     ("PROP, TC, open vent", ("TC", "PROP"), ["open", "vent"]),
-    ("PROP this is TC, open propulsion vent", ("TC", "PROP"), ["this", "is", "open", "prop", "vent"]),
-    ("propulsion vent opened", ("PROP",), ["prop", "vent", "open"]),
-    ("vent of propulsion to stand-by", ("PROP",), ["vent", "of", "prop", "to", "stand", "by"]),
+    ("PROP this is TC, open propulsion vent", ("TC", "PROP"), ["this", "is", "open", "propel", "vent"]),
+    ("propulsion vent opened", ("PROP",), ["propel", "vent", "open"]),
+    ("vent of propulsion to stand-by", ("PROP",), ["vent", "of", "propel", "to", "stand", "by"]),
     ("PROP go", ("PROP",), ["go"]),
-    ("PROP go", (), ["prop", "go"]),
+    ("PROP go", (), ["propel", "go"]),
 ])
 def test_a_call_sign_where_it_calls_says_nothing_of_a_step(text: str, names: tuple[str, ...], words: list[str]) -> None:
     assert list(lexicon.build(PLAN, a_count()).canonical(text, names)) == words
