@@ -112,6 +112,10 @@ class _Maker:
         if answered:
             reply = self._event(begun + 4 + n % 5, row["by"], "TC", "response", "in work")
             seen = {"response": "answered", "response_s": 4.0 + n % 5, "response_event": reply}
+            report = self._event(begun + 11 + n % 4, row["by"], "TC", "report", "complete")
+            self.matches.append({"step": row["step"], "pass": pass_, "event": report, "part": "report", "text_score": 0.8,
+                                 "time_score": 0.8, "station_score": 1.0, "score": 0.8, "rank": 1})
+            seen["completed_utc"] = self.events[report]["utc"]
         elif row["says"] or n % 2:
             seen = {"response": "none"}
         actual = at(begun)
@@ -119,7 +123,7 @@ class _Maker:
             "actual_utc": actual, "actual_t_s": row["t"] + off, "deviation_s": off, "timing": timing, "times_seen": 1,
             "event": call, "source": self.events[call]["source"], "line": self.events[call]["line"], "evidence": self.events[call]["text"],
             "out_of_order": n % 29 == 12, "violates": [self.plan[n - 1]["step"]] if n % 29 == 12 else [],
-            "review": n % 23 == 11, "confidence": 0.55 if n % 23 == 11 else 0.97, "decided": n == 3, "completed_utc": actual,
+            "review": n % 23 == 11, "confidence": 0.55 if n % 23 == 11 else 0.97, "decided": n == 3, "completed_utc": seen.get("completed_utc", actual),
         })
         for rank, (event, score) in enumerate([(call, 0.9), (max(call - 3, 0), 0.4)], 1):
             self.matches.append({"step": row["step"], "pass": pass_, "event": event, "part": "call", "text_score": score,

@@ -85,7 +85,8 @@ def test_every_cell_of_the_steps(page: Node, data: ReviewData) -> None:
             assert seconds(cells[7].text) == pytest.approx(step["deviation_s"], abs=0.51 if abs(step["deviation_s"]) >= 100 else 0.051)
             assert float(cells[7].attrs["data-k"]) == step["deviation_s"]
         assert ("no answer" in cells[8].text) == (step["response"] == "none")
-        assert cells[9].text == f"{step['confidence'] * 100:.0f} %"
+        assert (cells[8].text == "none due") == pd.isna(step["response"])
+        assert cells[9].text == ("–" if step["status"] == "not_reached" else f"{step['confidence'] * 100:.0f} %")
 
 
 def test_the_counts_in_the_topics(page: Node, data: ReviewData) -> None:
@@ -93,9 +94,43 @@ def test_the_counts_in_the_topics(page: Node, data: ReviewData) -> None:
     assert 3 <= len(titles) <= 7
     s = data.steps
     assert "Three steps not seen in any log" in titles and (s["status"] == "missed").sum() == 3
-    assert "Six steps began late" in titles and (s["timing"] == "late").sum() == 6
     assert "Five calls never answered" in titles and (s["response"] == "none").sum() == 5
     assert "Two steps done out of order" in titles and s["out_of_order"].sum() == 2
+    assert "One station not heard in a poll" in titles and (data.polls["answer"] == "missing").sum() == 1
+
+
+def test_the_glance_counts_and_names_every_step_once(page: Node, data: ReviewData) -> None:
+    s = data.steps
+    expected = {
+        "missed": s["status"] == "missed", "never answered": s["response"] == "none",
+        "out of order": s["out_of_order"] | (s["violates"].str.len() > 0), "begun late": s["timing"] == "late",
+        "begun early": s["timing"] == "early", "not reached": s["status"] == "not_reached",
+        "optional, not seen": s["status"] == "skipped", "on time": s["timing"] == "on_time",
+    }
+    lines = page.by_id("top").all("ul", "glance")[0].all("li")
+    told = {}
+    for line in lines:
+        number, words = line.all("a")[0].text.split(" ", 1)
+        told[words] = (int(number), [(a.text, int(a.attrs["href"].removeprefix("#step-"))) for a in line.all("a")[1:]])
+    for words, mask in expected.items():
+        chosen = [(r["step"], i) for i, r in s[mask].iterrows()]
+        if chosen or words in told:
+            assert told[words] == (len(chosen), [] if words == "on time" else chosen)
+
+
+def test_a_completion_is_told_with_the_line_it_was_reported_in(page: Node, data: ReviewData) -> None:
+    events = data.events.set_index("event")
+    seen = 0
+    for cells, (_, step) in zip(page.by_id("step-table").rows(), data.steps.iterrows(), strict=True):
+        told = re.search(r"completed (\S+)", cells[2].text)
+        assert bool(told) == (pd.notna(step["completed_utc"]) and (step["completed_utc"] - step["actual_utc"]).total_seconds() >= 1)
+        if told:
+            seen += 1
+            assert told[1] == f"{step['completed_utc']:%H:%M:%S}Z"
+            source, line = cells[2].all("cite")[0].text.rsplit(":", 1)
+            there = events[(events["source"] == source) & (events["line"] == int(line))].iloc[0]
+            assert there["utc"] == step["completed_utc"]
+    assert seen > 30
 
 
 def test_response_times_by_station(page: Node, data: ReviewData) -> None:
@@ -115,10 +150,13 @@ def test_holds_by_their_own_times(page: Node, data: ReviewData) -> None:
     assert len(cards) == len(data.holds)
     for card, (_, hold) in zip(cards, data.holds.iterrows(), strict=True):
         told = facts(card)
+        assert told["planned"] == ("no" if hold["kind"] == "unplanned" else "00:10:00")
         assert told["began"] == f"{hold['start_utc']:%H:%M:%S}Z" and told["ended"] == f"{hold['end_utc']:%H:%M:%S}Z"
         assert seconds(told["lasted"]) == (hold["end_utc"] - hold["start_utc"]).total_seconds()
         assert seconds(told["over plan"]) == hold["duration_s"] - hold["planned_s"]
         assert parse_count(card.all("h3")[0].text.split(" at ")[1]) == hold["t_s"]
+        assert told.get("called by") == (None if pd.isna(hold["called_by"]) else hold["called_by"])
+        assert told.get("recycled to") == (None if pd.isna(hold["recycled_to_t_s"]) else "T-00:10:00")
 
 
 def test_the_deviation_chart_has_every_step_at_its_place(page: Node, data: ReviewData) -> None:

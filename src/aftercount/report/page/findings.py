@@ -1,6 +1,7 @@
-"""The deviations as the page shows them: findings on one step and pass, or on the count, gathered into one card.
+"""The deviations as the page shows them: findings on one step and pass, on one hold, or on one thing, gathered into a card.
 
 The order is the table's own: the most serious first, then as the count ran. Each card carries the line it rests on.
+Every finding stands in a card; where one says no more than another of the same card, it is folded into that one.
 """
 
 from __future__ import annotations
@@ -8,24 +9,37 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
+import pandas as pd
+
 from aftercount.report import wording
 from aftercount.report.data import ReviewData, hold_rows, rows
 from aftercount.report.page.lines import Lines, Quote
+from aftercount.report.page.said import CALLED, said_around
 from aftercount.report.page.steps import StepRow
 
 SEVERITY_WORDS = {"major": "serious", "minor": "off the plan", "note": "worth knowing"}
+_IMPLIED = {"out_of_order": "after_violated"}  # a step begun before what must precede it is out of order by that
+_OF_A_HOLD = ("hold_", "recycle", "authority")
+_ABOUT = {"outcome": "How it ended", "clock_disagrees": "The logs"}  # a card's heading where no step and no hold is meant
+_ENDINGS = frozenset({"scrub", "cutoff", "liftoff"})
 
 
 @dataclass
 class Card:
-    """anchor: names it in the page. step: its row when it is about a step. event: the moment it is about, if heard."""
+    """anchor: names it in the page. about: its heading. event: the moment it is about, if heard. said: what people said then.
+
+    texts: kind, words and anchor of each finding. label: what the quoted line is, where the finding is not about that line.
+    """
 
     anchor: str
     severity: str
     words: str
     step: StepRow | None
-    texts: list[tuple[str, str]] = field(default_factory=list)
+    about: str = "The count"
+    texts: list[tuple[str, str, str]] = field(default_factory=list)
     quote: Quote | None = None
+    label: str = ""
+    said: tuple[Quote, ...] = ()
     event: int | None = None
     decided: bool = False
     fallback: str = ""
@@ -38,27 +52,54 @@ def cards(data: ReviewData, steps: tuple[StepRow, ...], lines: Lines) -> list[Ca
     made: dict[Any, Card] = {}
     for f in rows(data.findings):
         row = of_step.get((f["step"], f["pass"])) if f["step"] is not None else None
-        key = (f["step"], f["pass"]) if row else f["finding"]
+        hold = _hold(f, holds)
+        key = ("step", row.row) if row else ("hold", hold) if hold else ("about", f["kind"]) if f["kind"] in _ABOUT else f["finding"]
         if key not in made:
             words = SEVERITY_WORDS.get(f["severity"], f["severity"])
-            made[key] = Card(f"finding-{f['finding']}", f["severity"], words, row, hold=_hold(f, holds))
-        _add(made[key], f, lines)
-    return list(made.values())
+            made[key] = Card(f"finding-{f['finding']}", f["severity"], words, row, _ABOUT.get(f["kind"], "The count"), hold=hold)
+        _add(made[key], f, data, lines)
+    return [_without_implied(card) for card in made.values()]
 
 
 def _hold(finding: dict[str, Any], holds: list[dict[str, Any]]) -> int | None:
     """The hold a finding is about: of its pass, and the one whose count time its text names; only to link the two."""
-    if finding["step"] is not None or not finding["kind"].startswith(("hold_", "recycle", "authority")):
+    if finding["step"] is not None or not finding["kind"].startswith(_OF_A_HOLD):
         return None
     named = [h["number"] for h in holds if h["pass"] == finding["pass"] and f"{wording.count_time(h['t_s'])}" in finding["text"]]
     return named[0] if len(named) == 1 else None
 
 
-def _add(card: Card, finding: dict[str, Any], lines: Lines) -> None:
-    card.texts.append((finding["kind"], finding["text"]))
+def _add(card: Card, finding: dict[str, Any], data: ReviewData, lines: Lines) -> None:
+    card.texts.append((finding["kind"], _shortened(finding["text"], card.step), f"finding-{finding['finding']}"))
     card.decided = card.decided or finding["decided"]
+    if finding["kind"] == "outcome":
+        card.said = _ending(data, lines)
+        return
     event = finding["event"] if finding["event"] is not None else (card.step.event if card.step else None)
     if card.quote is None and event is not None:
         card.quote, card.event = lines.quote(event), event
+        card.label = "The first answer of that poll:" if finding["kind"] == "poll_missing" else ""
     if card.quote is None and finding["source"]:
         card.fallback = f"{finding['source']}:{finding['line']}"
+
+
+def _shortened(text: str, step: StepRow | None) -> str:
+    """Without the step's name, which is the card's heading."""
+    if step is None:
+        return text
+    name = f"step {step.step} ({step.action})"
+    rest = text.removeprefix(f"S{name[1:]} ")
+    if rest != text:
+        return wording.capital(rest.removeprefix("was "))
+    return text.replace(f" for {name}", "").replace(f" of {name}", "")
+
+
+def _ending(data: ReviewData, lines: Lines) -> tuple[Quote, ...]:
+    at = data.summary.get("outcome_utc")
+    return () if at is None else tuple(q for q in said_around(lines, pd.Timestamp(at), CALLED, _ENDINGS) if q.leading)
+
+
+def _without_implied(card: Card) -> Card:
+    kinds = {kind for kind, _, _ in card.texts}
+    card.texts = [t for t in card.texts if _IMPLIED.get(t[0]) not in kinds]
+    return card

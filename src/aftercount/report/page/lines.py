@@ -23,6 +23,9 @@ class Quote:
     time: str
     count: str
     speaker: str
+    machine: bool = False
+    also: tuple[str, ...] = ()  # where else the same remark stands
+    leading: bool = False  # the line a card is about, among those around it
 
     @property
     def where(self) -> str:
@@ -34,6 +37,7 @@ class Lines:
 
     def __init__(self, data: ReviewData) -> None:
         self.rows = rows(data.events)
+        self.times = [r["utc"].timestamp() if r["utc"] is not None else float("inf") for r in self.rows]
         self._at = {r["event"]: i for i, r in enumerate(self.rows)}
 
     def position(self, event: int | None) -> int | None:
@@ -48,10 +52,16 @@ class Lines:
 def quote_of(row: dict[str, Any]) -> Quote:
     return Quote(
         row["event"], row["text"], row["source"], row["line"], wording.clock_time(row["utc"]),
-        wording.count_time(row["t_s"]), speaker(row["station"], row["to"]),
+        wording.count_time(row["t_s"]), speaker(row), row["medium"] == "machine",
     )
 
 
-def speaker(station: str | None, to: str | None) -> str:
-    """'TC to PROP', 'PROP', or nothing when it is not known."""
-    return " to ".join(x for x in (station or ("?" if to else ""), to or "") if x)
+def speaker(row: dict[str, Any]) -> str:
+    """'TC to PROP', 'PROP', or that the log does not say; a machine that has no name needs none."""
+    station, to = row["station"], row["to"]
+    if not station:
+        station = NOT_NAMED if to or row["medium"] != "machine" else ""
+    return " to ".join(x for x in (station, to) if x)
+
+
+NOT_NAMED = "not named"

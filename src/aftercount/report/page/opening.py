@@ -6,12 +6,14 @@ The slips of the causes add up to the delay exactly; what no hold explains is sh
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from aftercount.report import wording
 from aftercount.report.data import ReviewData, hold_rows, rows
 from aftercount.report.summary_text import headline, step_lines, t0_lines
 
 _NOTHING_S = 0.5  # a slip smaller than this is not worth a row
+_MOST_CAUSES = 3  # causes named in the sentence; the table under it has all
 
 
 @dataclass(frozen=True)
@@ -40,12 +42,16 @@ def opening(data: ReviewData) -> Opening:
 
 
 def _why(data: ReviewData) -> list[str]:
-    """'T-0 slipped because of: ...' in one sentence, the largest cause first."""
-    causes = [s for s in slips(data) if s.seconds > 0]
-    if not causes or not data.summary.get("delay_s"):
-        return []
-    causes.sort(key=lambda s: -s.seconds)
-    return ["What moved it: " + "; ".join(f"{s.cause}, {wording.spoken(s.seconds)}" for s in causes[:3]) + "."]
+    """What T-0 slipped for, the largest cause first; and what stopped a count that never came to T-0."""
+    stopped = [h for h in hold_rows(data.holds) if h["end_utc"] is None]
+    told = [f"What stopped it: {_cause(stopped[-1])}, never resumed."] if stopped and data.summary.get("t0_actual") is None else []
+    delay = data.summary.get("delay_s")
+    causes = sorted((s for s in slips(data) if s.seconds > 0), key=lambda s: -s.seconds)
+    if not causes or not delay:
+        return told
+    if len(causes) == 1 and abs(causes[0].seconds - delay) < _NOTHING_S:
+        return [*told, f"What moved it, all of it: {causes[0].cause}."]
+    return [*told, "What moved it: " + "; ".join(f"{s.cause}, {wording.spoken(s.seconds)}" for s in causes[:_MOST_CAUSES]) + "."]
 
 
 def slips(data: ReviewData) -> tuple[Slip, ...]:
@@ -60,26 +66,34 @@ def slips(data: ReviewData) -> tuple[Slip, ...]:
     return tuple(Slip(cause, seconds, href, abs(seconds) / largest) for cause, seconds, href in found)
 
 
-def _cause(hold: dict[str, object]) -> str:
-    what = f"hold {hold['number']} at {wording.count_time(hold['t_s'])}"  # type: ignore[arg-type]
-    back = " and the recycle after it" if hold["recycled_to_t_s"] is not None else ""
+def _cause(hold: dict[str, Any]) -> str:
+    what = f"hold {hold['number']} at {wording.count_time(hold['t_s'])}"
     reason = f" ({hold['reason']})" if hold["reason"] else ""
-    return what + back + reason
+    return what + reason + _counted_again(hold)
+
+
+def _counted_again(hold: dict[str, Any]) -> str:
+    """After a recycle: what of the slip was held, and what was counted twice."""
+    if hold["recycled_to_t_s"] is None:
+        return ""
+    if hold["excess_s"] is None or hold["slip_s"] is None:
+        return " and the recycle after it"
+    again = hold["slip_s"] - hold["excess_s"]
+    return f" and the recycle after it: {wording.spoken(hold['excess_s'])} held, {wording.spoken(again)} counted again"
 
 
 def _facts(data: ReviewData) -> tuple[tuple[str, str], ...]:
     """The small table beside the words."""
     summary = data.summary
     window = summary.get("window")
-    heard = sorted({s for s in data.events["station"].dropna().tolist() if s})
+    people = data.events[data.events["medium"] != "machine"]  # a sequencer that stamps the count is no voice
+    heard = sorted({s for s in people["station"].dropna().tolist() if s})
     left = summary.get("window_left_s")
     facts = [
         ("Count", str(summary.get("count"))),
-        ("Kind", wording.KINDS.get(str(summary.get("kind")), str(summary.get("kind")))),
-        ("Outcome", wording.OUTCOMES.get(str(summary.get("outcome")), str(summary.get("outcome")))),
         ("T-0 planned", wording.instant(summary.get("t0_scheduled") or wording.DASH)),
-        ("T-0 actual", wording.instant(summary.get("t0_actual") or wording.DASH)),
-        ("Delay", wording.duration(summary.get("delay_s"))),
+        ("T-0 actual", wording.instant(summary.get("t0_actual") or "not reached")),
+        *([("Delay", wording.duration(summary["delay_s"]))] if summary.get("delay_s") is not None else []),
         ("Built-in hold", wording.duration(summary.get("built_in_hold_s"))),
         ("Unplanned hold", wording.duration(summary.get("unplanned_hold_s"))),
         ("Recycles", str(summary.get("recycles") or 0)),

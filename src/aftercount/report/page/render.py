@@ -19,6 +19,8 @@ from aftercount.report.notes import Note, load_notes
 from aftercount.report.page import drawing, sections
 from aftercount.report.page.compare import compare
 from aftercount.report.page.findings import Card, cards
+from aftercount.report.page.glance import glance
+from aftercount.report.page.holds import HoldRow, hold_cards
 from aftercount.report.page.lines import Lines
 from aftercount.report.page.opening import opening
 from aftercount.report.page.settle import settle_data
@@ -37,7 +39,7 @@ def render_page(data: ReviewData, *, notes: Path | None = None, baseline: Path |
     lines = Lines(data)
     steps = step_rows(data, lines)
     found = cards(data, steps, lines)
-    held = sections.hold_rows(data, lines)
+    held = hold_cards(data, lines, steps)
     offered = candidates(data)
     traffic = gather(lines, _moments(found, held), {e for group in offered.values() for e, _, _ in group})
     asked = sections.polls(data, lines)
@@ -48,7 +50,7 @@ def render_page(data: ReviewData, *, notes: Path | None = None, baseline: Path |
     chosen = topics(data)
     return environment.get_template("report.html").render(
         policy=_policy(style, script), style=style, script=script, data=data, summary={"title": None, "kind": None, "delay_s": None} | data.summary, opening=opening(data),
-        topics=chosen, notes=_noted(chosen, written), steps=steps, cards=found, holds=held, polls=asked, stations=stations,
+        topics=chosen, notes=_noted(chosen, written), steps=steps, glance=glance(steps), cards=found, holds=held, polls=asked, stations=stations,
         well=sections.went_well(data, stations, asked), comparison=compare(data, baseline) if baseline else None,
         deviation=drawing.deviation(deviation_view(data)), profile=drawing.profile(profile_view(data)), traffic=traffic,
         sources=rows(data.sources), rejects=rows(data.rejects)[:_MOST_REJECTS], rejected=len(data.rejects),
@@ -78,7 +80,7 @@ def _hash(text: str) -> str:
     return "sha256-" + base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
 
 
-def _moments(found: list[Card], held: list[sections.HoldRow]) -> dict[str, int]:
+def _moments(found: list[Card], held: list[HoldRow]) -> dict[str, int]:
     """Which moments get their traffic: every finding that was heard, every call and resume of a hold."""
     moments = {c.anchor: c.event for c in found if c.event is not None}
     moments |= {f"hold-{h.row['number']}-call": h.row["event"] for h in held if h.row["event"] is not None}

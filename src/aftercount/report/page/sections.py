@@ -1,4 +1,4 @@
-"""The page's smaller tables: holds, polls, response times by station, logs and their clocks, what went well.
+"""The page's smaller tables: polls, response times by station, logs and their clocks, what went well.
 
 Every figure is taken from a table or counted from one here, and a test counts it again.
 """
@@ -11,61 +11,10 @@ from typing import Any
 
 from aftercount.report import wording
 from aftercount.report.data import ReviewData, rows
-from aftercount.report.data import hold_rows as holds_of
-from aftercount.report.page.lines import Lines, Quote, quote_of
+from aftercount.report.page.lines import Lines, Quote
 from aftercount.report.page.steps import StepRow
-from aftercount.report.summary_text import hold_sentence
 
-_WITH_THE_CALL_S = 30.0  # a hold is called, repeated and logged within about half a minute
-_MOST_ALSO = 3  # lines shown outright; the traffic has the rest
 _ENOUGH_ANSWERS = 2  # a station's median answer is compared only from this many on
-
-
-@dataclass(frozen=True)
-class HoldRow:
-    row: dict[str, Any]
-    sentence: str
-    kind: str
-    at: str
-    began: str
-    ended: str
-    lasted: str
-    planned: str
-    excess: str
-    slip: str
-    bracket: str
-    call: Quote | None
-    resume: Quote | None
-    also: tuple[Quote, ...]
-
-
-def hold_rows(data: ReviewData, lines: Lines) -> list[HoldRow]:
-    return [
-        HoldRow(
-            h, hold_sentence(h), wording.HOLD_KINDS[h["kind"]], wording.count_time(h["t_s"]), wording.clock_time(h["start_utc"]),
-            wording.clock_time(h["end_utc"]), wording.duration(h["duration_s"]), wording.duration(h["planned_s"]),
-            wording.deviation(h["excess_s"]), wording.deviation(h["slip_s"]), _bracket(h), lines.quote(h["event"]), lines.quote(h["resume_event"]),
-            _also(h, lines),
-        )
-        for h in holds_of(data.holds)
-    ]
-
-
-def _also(hold: dict[str, Any], lines: Lines) -> tuple[Quote, ...]:
-    """What people said about the hold as it began, beside the line that is taken for its call."""
-    said = [
-        r for r in lines.rows
-        if r["kind"] == "hold" and r["medium"] != "machine" and r["event"] != hold["event"] and r["utc"] is not None
-        and abs((r["utc"] - hold["start_utc"]).total_seconds()) <= _WITH_THE_CALL_S
-    ]
-    return tuple(quote_of(r) for r in said[:_MOST_ALSO])
-
-
-def _bracket(hold: dict[str, Any]) -> str:
-    low, high = hold["t_low_s"], hold["t_high_s"]
-    if hold["basis"] != "inferred" or low is None or high is None:
-        return ""
-    return f"{wording.count_time(low)} to {wording.count_time(high)}"
 
 
 @dataclass(frozen=True)
@@ -162,7 +111,14 @@ def went_well(data: ReviewData, stations: list[StationAnswers], found: list[Poll
     holds = [h for h in rows(data.holds) if h["kind"] == "built_in" and h["excess_s"] is not None and abs(h["excess_s"]) < 10.0]
     if holds:
         told.append(f"{wording.capital(wording.counted(len(holds), 'built-in hold'))} ended within ten seconds of plan.")
-    clean = [p for p in found if not any(a.fault for a in p.answers)]
-    if clean:
-        told.append(f"{wording.capital(wording.counted(len(clean), 'poll'))} with every station heard and go.")
+    told += _clean_polls(found)
     return told
+
+
+def _clean_polls(found: list[Poll]) -> list[str]:
+    """Each poll without a fault: how many were heard in it. Whether that was everybody is for the findings to say."""
+    clean = [p for p in found if not any(a.fault for a in p.answers)]
+    return [
+        f"Poll {p.number}{f' (step {p.step})' if p.step else ''}: {wording.counted(len({a.station for a in p.answers}), 'station')} heard, all go."
+        for p in clean
+    ]

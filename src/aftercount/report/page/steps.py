@@ -42,36 +42,69 @@ class StepRow:
     response: str
     confidence: float
     flags: tuple[str, ...]
+    sure: str
     notes: tuple[str, ...]
+    completed: str
+    completed_in: str
     quote: Quote | None
     reply: Quote | None
     event: int | None
 
 
 def step_rows(data: ReviewData, lines: Lines) -> tuple[StepRow, ...]:
-    return tuple(_row(i, s, lines) for i, s in enumerate(rows(data.steps)))
+    reports = _reports(data)
+    return tuple(_row(i, s, lines, reports) for i, s in enumerate(rows(data.steps)))
 
 
-def _row(number: int, s: dict[str, Any], lines: Lines) -> StepRow:
+def _row(number: int, s: dict[str, Any], lines: Lines, reports: dict[tuple[str, int], list[int]]) -> StepRow:
     sign = sign_of(s)
+    end = _completed(s)
     return StepRow(
         number, s["step"], s["pass"], sign, SIGN_WORDS[sign], s["action"], s["by"] or "", s["phase"] or "", s["planned_t_s"],
         wording.count_time(s["planned_t_s"]), wording.wall_time(s["planned_utc"]), wording.clock_time(s["due_utc"]),
         wording.clock_time(s["actual_utc"]), s["deviation_s"], wording.deviation(s["deviation_s"]), _tolerance(s),
-        s["response_s"], _response(s), s["confidence"], _flags(s), _notes(s), lines.quote(s["event"]),
-        lines.quote(s["response_event"]), s["event"],
+        s["response_s"], _response(s), s["confidence"], _flags(s), _sure(s), _notes(s),
+        "" if end is None else wording.clock_time(end), "" if end is None else _where(end, reports.get((s["step"], s["pass"]), []), lines),
+        lines.quote(s["event"]), lines.quote(s["response_event"]), s["event"],
     )
+
+
+def _reports(data: ReviewData) -> dict[tuple[str, int], list[int]]:
+    """The events matched to each step and pass, the likeliest first."""
+    found: dict[tuple[str, int], list[int]] = {}
+    for m in sorted(rows(data.matches[["step", "pass", "event", "rank"]]), key=lambda m: (m["rank"], m["event"])):
+        found.setdefault((m["step"], m["pass"]), []).append(m["event"])
+    return found
+
+
+def _completed(s: dict[str, Any]) -> Any:
+    """When it was completed, where that is worth telling apart from when it was begun."""
+    end, begun = s["completed_utc"], s["actual_utc"]
+    apart = end is not None and begun is not None and (end - begun).total_seconds() >= _TOLD_APART_S
+    return end if apart else None
+
+
+def _where(end: Any, events: list[int], lines: Lines) -> str:
+    """The matched line that was spoken at that instant: the report of completion."""
+    at = (lines.position(e) for e in events)
+    row = next((lines.rows[i] for i in at if i is not None and lines.rows[i]["utc"] == end), None)
+    return "" if row is None else f"{row['source']}:{row['line']}"
+
+
+def _sure(s: dict[str, Any]) -> str:
+    """A step that never fell due was not looked for: there is nothing to be sure of."""
+    return wording.DASH if s["status"] == "not_reached" and not s["decided"] else f"{s['confidence'] * 100:.0f} %"
 
 
 def _tolerance(s: dict[str, Any]) -> str:
     if s["early_s"] is None and s["late_s"] is None:
         return ""
-    return f"−{s['early_s'] or 0:g} to +{s['late_s'] or 0:g} s"
+    return f"-{s['early_s'] or 0:g} to +{s['late_s'] or 0:g} s"
 
 
 def _response(s: dict[str, Any]) -> str:
     if s["response"] is None:
-        return ""
+        return "none due"
     taken = f" in {s['response_s']:.1f} s" if s["response_s"] is not None else ""
     return _RESPONSES[s["response"]] + taken
 
@@ -86,7 +119,5 @@ def _notes(s: dict[str, Any]) -> tuple[str, ...]:
     notes = [f"before {wording.listed(list(s['violates']))}, which must come first"] if s["violates"] else []
     notes += ["out of its place in the order"] if s["out_of_order"] else []
     notes += [f"seen {s['times_seen']} times"] if s["times_seen"] > 1 else []
-    end, begun = s["completed_utc"], s["actual_utc"]
-    notes += [f"completed {wording.clock_time(end)}"] if end is not None and begun is not None and (end - begun).total_seconds() >= _TOLD_APART_S else []
     notes += ["settled by hand"] if s["decided"] else []
     return tuple(notes)

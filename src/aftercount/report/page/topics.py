@@ -15,12 +15,15 @@ from aftercount.report.data import ReviewData, hold_rows, rows
 from aftercount.report.summary_text import hold_sentence, named
 
 LEAST, MOST = 3, 7
+_OVERRAN_S = 60.0  # a built-in hold that ran over by less is not a topic
 _MOST_HOLDS = 3  # holds among the topics before they crowd out everything else
 _NAMED = 6  # steps named in one topic
+_MOST_TOLD = 3  # findings told in one topic
+_MOST_STORIES = 2  # steps that are topics of their own
 
 # Weights: what ended or stopped the count, then what was not done, then what was done otherwise. Within a kind, by size.
-_W_OUTCOME, _W_HOLD, _W_MISSED, _W_AUTHORITY, _W_POLL, _W_SILENT, _W_ORDER, _W_LATE, _W_EARLY, _W_EYE, _W_WELL = (
-    100.0, 80.0, 70.0, 68.0, 65.0, 60.0, 58.0, 50.0, 30.0, 10.0, 5.0)
+_W_OUTCOME, _W_HOLD, _W_STORY, _W_MISSED, _W_AUTHORITY, _W_POLL, _W_SILENT, _W_ORDER, _W_LATE, _W_EARLY, _W_EYE, _W_WELL = (
+    100.0, 80.0, 72.0, 70.0, 68.0, 65.0, 60.0, 58.0, 50.0, 30.0, 10.0, 5.0)
 
 
 @dataclass(frozen=True)
@@ -38,7 +41,10 @@ class Topic:
 def topics(data: ReviewData) -> tuple[Topic, ...]:
     """At most seven; fillers (what to settle, what went well) come only where there are fewer than three."""
     steps = rows(data.steps)
-    found = [*_outcome(data), *_holds(data), *_groups(steps), *_latest(steps), *_findings(data)]
+    several = _several(steps)
+    told = {(s["step"], s["pass"]) for s in several}
+    found = [*_outcome(data), *_holds(data), *(_story(s, data) for s in several)]
+    found += [*_groups(steps, told), *_latest(steps, told), *_polls(data), *_authority(data)]
     found.sort(key=lambda t: (-t.weight, t.key))
     for filler in _fillers(steps):
         if len(found) < LEAST:
@@ -49,15 +55,23 @@ def topics(data: ReviewData) -> tuple[Topic, ...]:
 def _outcome(data: ReviewData) -> Iterator[Topic]:
     outcome = str(data.summary.get("outcome"))
     if outcome in ("scrub", "cutoff"):
-        at = data.summary.get("outcome_utc")
-        text = f"The count was {wording.OUTCOMES[outcome]}" + (f" at {wording.instant(at)}." if at else ".")
-        yield Topic("outcome", f"The count was {wording.OUTCOMES[outcome]}", text, "#profile", _W_OUTCOME)
+        at, stopped = data.summary.get("outcome_utc"), _stopped(data)
+        when = f"At {wording.instant(at)}" if at else "When is not in the logs"
+        where = f", in hold {stopped['number']}, which was never resumed: {hold_sentence(stopped)}" if stopped else "."
+        yield Topic("outcome", f"The count was {wording.OUTCOMES[outcome]}", when + where, f"#hold-{stopped['number']}" if stopped else "#profile", _W_OUTCOME)
     elif outcome == "unresolved":
         yield Topic("outcome", "How the count ended", "The logs do not say how the count ended.", "#profile", _W_OUTCOME)
 
 
+def _stopped(data: ReviewData) -> dict[str, Any] | None:
+    """The hold in which a count ended that was scrubbed or cut off."""
+    ended = data.summary.get("outcome") in ("scrub", "cutoff")
+    return next((h for h in reversed(hold_rows(data.holds)) if h["end_utc"] is None), None) if ended else None
+
+
 def _holds(data: ReviewData) -> Iterator[Topic]:
-    costly = [h for h in hold_rows(data.holds) if h["kind"] == "unplanned" or (h["excess_s"] or 0.0) >= 60.0]
+    stopped = _stopped(data)
+    costly = [h for h in hold_rows(data.holds) if (h["kind"] == "unplanned" or (h["excess_s"] or 0.0) >= _OVERRAN_S) and h != stopped]
     costly.sort(key=lambda h: -(h["excess_s"] or h["duration_s"] or 0.0))
     for hold in costly[:_MOST_HOLDS]:
         cost = hold["excess_s"] or hold["duration_s"] or 0.0
@@ -67,44 +81,86 @@ def _holds(data: ReviewData) -> Iterator[Topic]:
         yield Topic(key, title, hold_sentence(hold), f"#hold-{hold['number']}", _W_HOLD + min(cost / 3600.0, 9.0))
 
 
-def _groups(steps: list[dict[str, Any]]) -> Iterator[Topic]:
-    """Missed, displaced and unanswered steps, each as one topic."""
+def _faults(step: dict[str, Any]) -> list[str]:
+    """What is wrong with one step, in words."""
+    off = step["deviation_s"]
+    before = f"begun before {wording.listed(list(step['violates']))}, which had to come first" if step["violates"] else ""
+    return [
+        *([before] if before else ["out of order"] if step["out_of_order"] else []),
+        *([wording.spoken_deviation(off)] if step["timing"] in ("late", "early") and off is not None else []),
+        *(["never answered"] if step["response"] == "none" else []),
+    ]
+
+
+def _several(steps: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """The steps with the most kinds of fault, at least two: each is one story, not one in every list."""
+    found = [s for s in steps if len(_faults(s)) > 1]
+    return sorted(found, key=lambda s: -len(_faults(s)))[:_MOST_STORIES]
+
+
+def _story(step: dict[str, Any], data: ReviewData) -> Topic:
+    faults = _faults(step)
+    title = f"{named([step])[0]} {step['action']}"
+    own = [f["finding"] for f in rows(data.findings[["finding", "step", "pass"]]) if (f["step"], f["pass"]) == (step["step"], step["pass"])]
+    href = f"#finding-{own[0]}" if own else "#steps"
+    return Topic(f"step {step['step']} pass {step['pass']}", title, f"{wording.capital('; '.join(faults))}.", href, _W_STORY + len(faults) / 10.0)
+
+
+def _groups(steps: list[dict[str, Any]], told: set[tuple[str, int]]) -> Iterator[Topic]:
+    """Missed, displaced and unanswered steps, each as one topic, unless all of them were told already."""
     kinds = [
         ("missed", "step", "not seen in any log", "missed", _W_MISSED, [s for s in steps if s["status"] == "missed"]),
         ("out of order", "step", "done out of order", "displaced", _W_ORDER, [s for s in steps if s["out_of_order"] or s["violates"]]),
         ("unanswered", "call", "never answered", "unanswered", _W_SILENT, [s for s in steps if s["response"] == "none"]),
     ]
     for key, noun, words, status, weight, chosen in kinds:
-        if chosen:
+        if _untold(chosen, told):
             title = f"{wording.capital(wording.counted(len(chosen), noun))} {words}"
             text = f"{wording.capital(wording.listed(_described(chosen), _NAMED))}."
             yield Topic(key, title, text, "#steps", weight + min(len(chosen), 9) / 10.0, status)
+
+
+def _untold(steps: list[dict[str, Any]], told: set[tuple[str, int]]) -> bool:
+    return any((s["step"], s["pass"]) not in told for s in steps)
 
 
 def _described(steps: list[dict[str, Any]]) -> list[str]:
     return [f"{name} {step['action']}" for name, step in zip(named(steps), steps, strict=True)]
 
 
-def _latest(steps: list[dict[str, Any]]) -> Iterator[Topic]:
+def _latest(steps: list[dict[str, Any]], told: set[tuple[str, int]]) -> Iterator[Topic]:
     for timing, words, weight in (("late", "began late", _W_LATE), ("early", "began early", _W_EARLY)):
         chosen = [s for s in steps if s["timing"] == timing and s["deviation_s"] is not None]
-        if not chosen:
+        if not _untold(chosen, told):
             continue
         chosen.sort(key=lambda s: -abs(s["deviation_s"]))
-        worst = chosen[0]
         title = f"{wording.capital(wording.counted(len(chosen), 'step'))} {words}"
-        text = f"The most: {named([worst])[0]} {worst['action']}, {wording.spoken_deviation(worst['deviation_s'])}."
-        yield Topic(timing, title, text, "#steps", weight + min(abs(worst["deviation_s"]) / 600.0, 5.0), timing)
+        most = [f"{name}, {wording.spoken(s['deviation_s'])}" for name, s in zip(_described(chosen), chosen[:_MOST_TOLD], strict=False)]
+        more = f"; and {len(chosen) - len(most)} more" if len(chosen) > len(most) else ""
+        yield Topic(timing, title, f"{'; '.join(most)}{more}.", "#steps", weight + min(abs(chosen[0]["deviation_s"]) / 600.0, 5.0), timing)
 
 
-def _findings(data: ReviewData) -> Iterator[Topic]:
-    """What is neither hold nor step: answers in polls, calls by a station that may not make them."""
-    found = rows(data.findings)
-    for kind, title, weight in (("no_go", "No go in a poll", _W_POLL), ("authority", "A call by a station that may not make it", _W_AUTHORITY)):
-        chosen = [f for f in found if f["kind"] == kind]
-        if chosen:
-            text = " ".join(f["text"] for f in chosen[:3])
-            yield Topic(kind, title, text, "#polls" if kind == "no_go" else f"#finding-{chosen[0]['finding']}", weight)
+def _polls(data: ReviewData) -> Iterator[Topic]:
+    """Stations that were not heard in a poll, and answers of no go."""
+    silent: dict[str, list[str]] = {}
+    for a in rows(data.polls):
+        if a["answer"] == "missing":
+            name = f"poll {a['poll']}" + (f" (step {a['step']})" if a["step"] else "")
+            silent.setdefault(name, []).append(a["station"])
+    if silent:
+        stations = wording.counted(len({s for group in silent.values() for s in group}), "station")
+        text = "; ".join(f"{wording.listed(group, _NAMED)} in {name}" for name, group in silent.items())
+        yield Topic("poll_missing", f"{wording.capital(stations)} not heard in a poll", f"{text}.", "#polls", _W_POLL + 0.5)
+    refused = [f["text"] for f in rows(data.findings) if f["kind"] == "no_go"]
+    if refused:
+        yield Topic("no_go", "No go in a poll", " ".join(refused[:_MOST_TOLD]), "#polls", _W_POLL)
+
+
+def _authority(data: ReviewData) -> Iterator[Topic]:
+    chosen = [f for f in rows(data.findings) if f["kind"] == "authority"]
+    if chosen:
+        text = " ".join(f["text"] for f in chosen[:_MOST_TOLD])
+        yield Topic("authority", "A call by a station that may not make it", text, f"#finding-{chosen[0]['finding']}", _W_AUTHORITY)
 
 
 def _fillers(steps: list[dict[str, Any]]) -> Iterator[Topic]:

@@ -34,7 +34,7 @@ class Traffic:
 
 def gather(lines: Lines, moments: dict[str, int], candidates: set[int]) -> Traffic:
     """moments: anchor -> event it is about. candidates: events to carry besides."""
-    times = [r["utc"].timestamp() if r["utc"] is not None else float("inf") for r in lines.rows]
+    times = lines.times
     for half in HALF_WINDOWS_S:
         spans = {a: _span(lines, times, event, half) for a, event in moments.items() if lines.position(event) is not None}
         wanted = {i for first, last in spans.values() for i in range(first, last + 1)}
@@ -66,7 +66,7 @@ def _span(lines: Lines, times: list[float], event: int, half_s: float) -> tuple[
 
 def _line(row: dict[str, Any], sources: dict[str, int]) -> list[Any]:
     return [sources[row["source"]], row["line"], wording.clock_time(row["utc"]), wording.count_time(row["t_s"]),
-            speaker(row["station"], row["to"]), row["text"]]
+            speaker(row), row["text"]]
 
 
 def candidates(data: ReviewData) -> dict[tuple[str, int], list[tuple[int, str, float]]]:
