@@ -41,8 +41,8 @@ def cli() -> None:
 
 
 @cli.command()
-@click.argument("folders", nargs=-1, required=True, type=_FOLDER, metavar="COUNT_FOLDER...")
-@out_option
+@click.argument("folders", nargs=-1, required=True, metavar="COUNT_FOLDER...")
+@click.option("--out", required=True, metavar="OUT", help="Folder to write.")
 @click.option("--csv", is_flag=True, help="Also write every table as .csv.")
 @click.option("--xlsx", is_flag=True, help="Also write the tables as one workbook.")
 @click.option("--md", is_flag=True, help="Also write the summary as Markdown.")
@@ -50,21 +50,26 @@ def cli() -> None:
 @click.option("--notes", type=_FOLDER, help="A notes.toml saved from an earlier page, to show in the new one.")
 @click.option("--baseline", type=_FOLDER, help="An earlier review folder to compare with.")
 @click.option("--jobs", type=click.IntRange(min=1), help="Counts reviewed side by side; default one a processor.")
+@click.option("--scheduler", metavar="ADDRESS", help="Send the counts to this Dask scheduler, e.g. tcp://host:8786, instead.")
 @json_option
-def review(folders: tuple[Path, ...], out: Path, jobs: int | None, as_json: bool, **wanted: Any) -> int:
+def review(folders: tuple[str, ...], out: str, as_json: bool, **wanted: Any) -> int:
     """Review one count folder into OUT, or several (or a folder of them) into OUT/<count id> each.
 
-    Of several, those that were reviewed before and are unchanged are passed over.
+    Folders are paths, or URIs of an object store (s3://bucket/prefix). Of several counts, those that were reviewed before
+    and are unchanged are passed over, and one that fails does not stop the rest.
     """
-    from aftercount.campaign.many import expand
-    from aftercount.report.folder import WriteOptions, write_folder
-    from aftercount.review import review as review_folder
+    from aftercount.campaign.many import Where, expand
+    from aftercount.campaign.places import shown
+    from aftercount.campaign.work import review_to
+    from aftercount.report.folder import WriteOptions
 
+    where = Where(wanted.pop("jobs"), wanted.pop("scheduler"))
     options, counts = WriteOptions(**wanted), expand(folders)
     if counts != list(folders) or len(counts) > 1:
-        return _review_many(counts, out, options, (jobs, as_json))
-    made = review_folder(counts[0], progress=_progress())
-    write_folder(made, out, options)
+        return _review_many(counts, out, options, where, as_json)
+    if where.scheduler:
+        raise UsageError("--scheduler is for several counts, or a folder of them")
+    made = review_to(counts[0], out, options, progress=_progress())
     _end_progress()
     _warn(made.problems)
     if as_json:
@@ -73,25 +78,30 @@ def review(folders: tuple[Path, ...], out: Path, jobs: int | None, as_json: bool
         from aftercount.report.summary_text import summary_text
 
         click.echo(summary_text(made.summary, made.tables).rstrip("\n"))
-        click.echo(f"\nwritten to {out}")
+        click.echo(f"\nwritten to {shown(out)}")
     return 0
 
 
-def _review_many(folders: list[Path], out: Path, options: Any, how: tuple[int | None, bool]) -> int:
+def _review_many(folders: list[str], out: str, options: Any, where: Any, as_json: bool) -> int:
     from aftercount.campaign.many import review_many
 
-    jobs, as_json = how
-    results = review_many(folders, out, options, jobs=jobs, progress=_progress())
+    results = review_many(folders, out, options, where, progress=_progress())
     _end_progress()
     if as_json:
         _print_json([r.as_dict() for r in results])
     else:
         for result in results:
-            click.echo(result.line())
+            click.echo(_one_line(result.line()))
+        click.echo(_tally(results))
     failed = [r for r in results if r.problems]
     for result in failed:
         _complain(result.problems)
     return 1 if failed else 0
+
+
+def _tally(results: Sequence[Any]) -> str:
+    unchanged, failed = sum(r.unchanged for r in results), sum(bool(r.problems) for r in results)
+    return f"{_number(len(results), 'count')}: {len(results) - unchanged - failed} reviewed, {unchanged} unchanged, {failed} failed"
 
 
 @cli.command()
@@ -177,12 +187,16 @@ def score(out: Path, truth: Path, as_json: bool) -> int:
 
 @cli.command()
 @click.argument("outs", nargs=-1, required=True, metavar="OUT...")
-@click.option("--out", required=True, type=_FOLDER, metavar="DIR", help="Folder to write.")
+@click.option("--out", required=True, metavar="DIR", help="Folder to write.")
 @json_option
-def trend(outs: tuple[str, ...], out: Path, as_json: bool) -> int:
-    """Compare the review folders OUT... over a season, and write what changed to DIR."""
+def trend(outs: tuple[str, ...], out: str, as_json: bool) -> int:
+    """Compare the review folders OUT... (or a folder of them) over a season, and write what changed to DIR.
+
+    Folders are paths, or URIs of an object store (s3://bucket/prefix).
+    """
     from aftercount.campaign.folder import write_trend
     from aftercount.campaign.page import sentences
+    from aftercount.campaign.places import shown
     from aftercount.campaign.trend import trend as compare
 
     made = compare(outs)
@@ -190,7 +204,7 @@ def trend(outs: tuple[str, ...], out: Path, as_json: bool) -> int:
     if as_json:
         _print_json(made.summary)
     else:
-        click.echo("\n".join([*sentences(made), *(f"  {text}" for text in made.tables["signals"]["text"].tail(_LATEST)), f"written to {out}"]))
+        click.echo("\n".join([*sentences(made), *(f"  {text}" for text in made.tables["signals"]["text"].tail(_LATEST)), f"written to {shown(out)}"]))
     return 0
 
 

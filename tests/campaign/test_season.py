@@ -140,7 +140,8 @@ def test_steady_seasons_seldom_fail_the_gate(outliers: float) -> None:
 def test_the_folder_is_whole_the_same_every_time_and_read_back_as_the_season(tmp_path: Path) -> None:
     counts = season(31, SLIP)
     made = trend_of(build(counts[:-1]))
-    out = write_trend(made, tmp_path / "trend")
+    out = tmp_path / "trend"
+    write_trend(made, out)
     assert {p.name: p.read_bytes() for p in out.iterdir()} == trend_files(trend_of(build(counts[:-1])))
     again = gates.judge(counts[-1], load_trend(str(out)))
     assert again == gates.judge(counts[-1], build(counts[:-1]))

@@ -9,12 +9,14 @@ from __future__ import annotations
 import csv
 import io
 import json
+import tempfile
 from pathlib import Path
 from typing import Any
 
 import pandas as pd
 import pyarrow.parquet as pq
 
+from aftercount.campaign import places
 from aftercount.campaign.tables import TREND_TABLES
 from aftercount.campaign.trend import Trend
 from aftercount.counttime import format_count
@@ -25,14 +27,23 @@ _NAMES = {t.name for t in TREND_TABLES}
 _FIXED = {"summary.json", "trend.html", "season.png", "control.png", "counts.png", "suggested_plan.csv"}
 
 
-def write_trend(trend: Trend, out: Path | str) -> Path:
+def write_trend(trend: Trend, out: Path | str) -> None:
     """Write the trend folder whole, replacing an earlier one. Raises UsageError when `out` holds something else."""
-    target = Path(out)
     files: dict[str, Any] = dict(trend_files(trend))
+    if places.is_remote(str(out)):
+        with tempfile.TemporaryDirectory(prefix="aftercount-") as temporary:
+            made = Path(temporary) / "trend"
+            replace_folder(made, files, is_trend_folder)
+            places.put(made, str(out), _is_known)
+        return
+    target = places.local(str(out))
     if is_trend_folder(target):
-        files |= keep_foreign(target, lambda name: name in _FIXED or name.removesuffix(".parquet") in _NAMES)
+        files |= keep_foreign(target, _is_known)
     replace_folder(target, files, is_trend_folder)
-    return target
+
+
+def _is_known(name: str) -> bool:
+    return name in _FIXED or name.removesuffix(".parquet") in _NAMES
 
 
 def trend_files(trend: Trend) -> dict[str, bytes]:

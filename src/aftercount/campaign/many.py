@@ -2,7 +2,8 @@
 
 The review of a count goes to OUT/<count id>. Two folders with the same id are an error of both: neither would be the one
 that is kept. A count that was reviewed already, just as it is, is not reviewed again. Results are in the order of the
-folders, and the same whatever the number of workers. It does not compare the counts: `trend` does.
+folders, and the same whatever the number of workers and wherever they run (`cluster`). It does not compare the counts:
+`trend` does.
 """
 
 from __future__ import annotations
@@ -14,78 +15,59 @@ from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
-from pathlib import Path
-from typing import Any
 
 from aftercount import count as counts
-from aftercount.campaign.fingerprint import inputs_digest, is_reviewed, stamp
-from aftercount.errors import AftercountError, InputError, Problem
-from aftercount.report.folder import WriteOptions, write_folder
-from aftercount.review import review
+from aftercount.campaign import places
+from aftercount.campaign.fingerprint import inputs_digest, is_reviewed, maker
+from aftercount.campaign.work import CountResult, Work, failed, located, review_one
+from aftercount.errors import AftercountError, InputError, Problem, UsageError
+from aftercount.report.folder import WriteOptions
 
 Progress = Callable[[str], None]
+COUNT_FILE = "count.toml"
 
 
 @dataclass(frozen=True)
-class CountResult:
-    """What became of one count folder; `problems` is empty when its review is in `out`."""
+class Where:
+    """jobs: worker processes on this machine, None: one a processor. scheduler: a Dask scheduler's address instead."""
 
-    folder: Path
-    out: Path | None
-    outcome: str | None = None
-    findings: int = 0
+    jobs: int | None = None
+    scheduler: str | None = None
+
+    def __post_init__(self) -> None:
+        if self.jobs is not None and self.scheduler is not None:
+            raise UsageError("--jobs is for this machine: with --scheduler, the cluster has as many workers as it has")
+        if self.scheduler is not None and not self.scheduler.startswith(("tcp://", "tls://")):
+            raise UsageError(f"--scheduler {self.scheduler}: expected tcp://host:port or tls://host:port")
+
+
+@dataclass(frozen=True)
+class _Loaded:
+    """A count folder as far as it must be known before any is reviewed; `id` is None when it cannot be."""
+
+    folder: str
+    id: str | None
+    digest: str = ""
     problems: tuple[Problem, ...] = ()
-    unchanged: bool = False
-
-    def line(self) -> str:
-        """One line for a person."""
-        if self.problems:
-            return f"{self.folder}: not reviewed"
-        if self.unchanged:
-            return f"{self.folder}: unchanged, its review is in {self.out}"
-        return f"{self.folder}: {self.outcome}, {self.findings} finding{'' if self.findings == 1 else 's'}, written to {self.out}"
-
-    def as_dict(self) -> dict[str, Any]:
-        return {"folder": str(self.folder), "out": None if self.out is None else str(self.out), "outcome": self.outcome,
-                "findings": self.findings, "unchanged": self.unchanged, "problems": [str(p) for p in self.problems]}
 
 
-@dataclass(frozen=True)
-class _Work:
-    """One count to review."""
-
-    folder: Path
-    out: Path
-    options: WriteOptions
-    digest: str
-
-
-def expand(folders: Sequence[Path]) -> list[Path]:
+def expand(folders: Sequence[str]) -> list[str]:
     """Count folders: each as given, or, where one holds count folders instead of being one, those, by name."""
-    found: list[Path] = []
-    for folder in folders:
-        inner = [] if (folder / "count.toml").exists() or not os.path.isdir(folder) else sorted(
-            p.parent for p in folder.glob("*/count.toml"))
-        found += inner or [folder]
-    return found
+    return [one for folder in folders for one in (() if places.has(folder, COUNT_FILE) else places.inner(folder, COUNT_FILE)) or [folder]]
 
 
 def review_many(
-    folders: Sequence[Path], out: Path, options: WriteOptions, *, jobs: int | None = None, progress: Progress | None = None,
+    folders: Sequence[str], out: str, options: WriteOptions, where: Where | None = None, progress: Progress | None = None,
 ) -> list[CountResult]:
-    """Review every folder into OUT/<id>. jobs: worker processes; None: one a processor."""
+    """Review every folder into OUT/<id>."""
     results: dict[int, CountResult] = {}
-    work: dict[int, _Work] = {}
-    for number, (folder, count, problems) in enumerate(_loaded(folders)):
-        if count is None:
-            results[number] = CountResult(folder, None, problems=tuple(p for p in problems if p.severity == "error"))
-            continue
-        target, digest = out / count.id, inputs_digest(count, options)
-        if is_reviewed(target, digest):
-            results[number] = CountResult(folder, target, unchanged=True)
+    work: dict[int, Work] = {}
+    for number, one in enumerate(_sorted_out(folders, out, options)):
+        if isinstance(one, Work):
+            work[number] = one
         else:
-            work[number] = _Work(folder, target, options, digest)
-    for done, (number, result) in enumerate(_reviewed(work, jobs or processors()), start=1):
+            results[number] = one
+    for done, (number, result) in enumerate(_reviewed(work, where or Where()), start=1):
         results[number] = result
         if progress:
             progress(f"{done} of {len(work)} counts reviewed")
@@ -97,39 +79,52 @@ def processors() -> int:
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
-def review_one(work: _Work) -> CountResult:
-    """One count, with every failure as a value."""
+def _sorted_out(folders: Sequence[str], out: str, options: WriteOptions) -> list[CountResult | Work]:
+    """Each folder as work to do, or as a result where there is none: it cannot be used, or was reviewed as it is."""
+    # Threads only where there is a network to wait for: reading a disk is work for one processor.
+    at_once = places.AT_ONCE if any(places.is_remote(path) for path in (*folders, out)) else 1
+    loaded = places.side_by_side(lambda folder: _load(folder, options), folders, at_once)
+    ids = Counter(one.id for one in loaded if one.id is not None)
+    return places.side_by_side(lambda one: _sort_out(one, ids, out, options), loaded, at_once)
+
+
+def _load(folder: str, options: WriteOptions) -> _Loaded:
     try:
-        made = review(work.folder)
-        write_folder(made, work.out, work.options)
-        stamp(work.out, work.digest)
+        with places.fetched(folder) as here:
+            count, problems = counts.load(here)
+            if count is not None:
+                return _Loaded(folder, count.id, inputs_digest(count, options))
+            return _Loaded(folder, None, problems=located([p for p in problems if p.severity == "error"], here, folder))
     except InputError as fault:
-        return CountResult(work.folder, None, problems=fault.problems)
+        return _Loaded(folder, None, problems=fault.problems)
     except (AftercountError, OSError) as fault:
-        return _failed(work, "not-reviewed", str(fault))
-    except Exception as fault:  # a fault of ours in one count must not cost the others their review
-        return _failed(work, "internal-fault", f"internal fault, please report it: {type(fault).__name__}: {fault}")
-    return CountResult(work.folder, work.out, str(made.summary["outcome"]), len(made.summary["findings"]))
+        return _Loaded(folder, None, problems=(Problem(places.shown(folder), 0, "count-unreadable", places.first_line(fault)),))
 
 
-def _loaded(folders: Sequence[Path]) -> Iterator[tuple[Path, counts.CountFolder | None, list[Problem]]]:
-    loaded = [(folder, *counts.load(folder)) for folder in folders]
-    ids = Counter(count.id for _, count, _ in loaded if count is not None)
-    for folder, count, problems in loaded:
-        if count is not None and ids[count.id] > 1:
-            text = f"id '{count.id}' is used by {ids[count.id]} of these counts; each needs its own"
-            yield folder, None, [Problem(str(folder), 0, "count-id-twice", text)]
-        else:
-            yield folder, count, problems
+def _sort_out(one: _Loaded, ids: Counter[str], out: str, options: WriteOptions) -> CountResult | Work:
+    if one.id is None:
+        return CountResult(one.folder, None, problems=one.problems)
+    if ids[one.id] > 1:
+        return failed(one.folder, "count-id-twice", f"id '{one.id}' is used by {ids[one.id]} of these counts; each needs its own")
+    target = places.child(out, one.id)
+    if is_reviewed(target, one.digest):
+        return CountResult(one.folder, target, unchanged=True)
+    return Work(one.folder, target, options, one.digest, maker())
 
 
-def _reviewed(work: dict[int, _Work], jobs: int) -> Iterator[tuple[int, CountResult]]:
+def _reviewed(work: dict[int, Work], where: Where) -> Iterator[tuple[int, CountResult]]:
     """The results as they come."""
-    if min(jobs, len(work)) <= 1:
+    if where.scheduler is not None:
+        from aftercount.campaign.cluster import reviewed
+
+        yield from reviewed(work, where.scheduler)
+        return
+    jobs = min(where.jobs or processors(), len(work))
+    if jobs <= 1:
         yield from ((number, review_one(one)) for number, one in work.items())
         return
     broken: list[int] = []
-    with _pool(min(jobs, len(work))) as pool:
+    with _pool(jobs) as pool:
         futures: dict[Future[CountResult], int] = {pool.submit(review_one, one): number for number, one in work.items()}
         for future in as_completed(futures):
             try:
@@ -140,19 +135,15 @@ def _reviewed(work: dict[int, _Work], jobs: int) -> Iterator[tuple[int, CountRes
         yield number, _again(work[number])
 
 
-def _again(one: _Work) -> CountResult:
+def _again(one: Work) -> CountResult:
     """A count that was under way when a worker was killed, once more and alone, to tell the culprit from the others."""
     with _pool(1) as pool:
         try:
             return pool.submit(review_one, one).result()
         except BrokenProcessPool:
-            return _failed(one, "worker-killed", "the process that reviewed it was killed; was there enough memory?")
+            return failed(one.folder, "worker-killed", "the process that reviewed it was killed; was there enough memory?")
 
 
 def _pool(workers: int) -> ProcessPoolExecutor:
     # Spawned, not forked: the parent has threads (pyarrow's), and a fork of a threaded process may hang.
     return ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("spawn"))
-
-
-def _failed(work: _Work, code: str, text: str) -> CountResult:
-    return CountResult(work.folder, None, problems=(Problem(str(work.folder), 0, code, text),))

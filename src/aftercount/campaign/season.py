@@ -6,13 +6,14 @@ count's plan, is a gap: it is in no share and no slope. It judges nothing.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from aftercount.campaign.gather import CountData
+from aftercount.campaign.gather import NUMBER, CountData, Gathered
 from aftercount.campaign.join import Key, join, signature
 from aftercount.campaign.tables import COUNTS, HISTORY, HOLD_CAUSES, PLAN_CHANGES
 
@@ -52,37 +53,40 @@ def extend(season: Season, count: CountData) -> Season:
     """The season with one more count, last, its steps joined to those of the season's plan."""
     number = len(season.counts) + 1
     joined, changes = join(signature(count.steps), signature(season.plan))
-    one = _numbered([count], number)
+    alone = Gathered.of([count])
+    one = _numbered(alone, number)
     new = _history(one, [joined.get(step) for step in count.steps["step"]])
     history = HISTORY.conform(pd.concat([season.history, new], ignore_index=True))
-    counts = COUNTS.conform(pd.concat([season.counts, _count_rows([count], one, number)], ignore_index=True))
+    counts = COUNTS.conform(pd.concat([season.counts, _count_rows(alone, one, number)], ignore_index=True))
     rows = [{"count": count.id, **change} for change in changes]
     return Season(season.plan, history, counts, season.hold_causes, PLAN_CHANGES.from_rows(rows))
 
 
-def build(counts: list[CountData]) -> Season:
+def build(counts: Sequence[CountData]) -> Season:
     """The season of these counts, already in order."""
-    last = counts[-1].steps
+    gathered = counts if isinstance(counts, Gathered) else Gathered.of(counts)
+    last = gathered[-1].steps
     key = signature(last)
     known: dict[Key, tuple[dict[str, str], list[dict[str, Any]]]] = {}
     changes: list[dict[str, Any]] = []
     steps_here: list[str | None] = []
-    for count in counts:
-        mine = signature(count.steps)
+    plans = signature(gathered.steps)
+    for (_, summary), start, size in zip(gathered.heads, gathered.starts, gathered.sizes, strict=True):
+        mine = plans[start:start + size]
         if mine not in known:
             known[mine] = join(mine, key)
-            changes += [{"count": count.id, **change} for change in known[mine][1]]
+            changes += [{"count": str(summary["count"]), **change} for change in known[mine][1]]
         steps_here += [known[mine][0].get(there) for there, _ in mine]
-    everything = _numbered(counts)
+    everything = _numbered(gathered)
     history = _history(everything, steps_here)
-    return Season(last, history, _count_rows(counts, everything), _hold_causes(counts), PLAN_CHANGES.from_rows(changes))
+    return Season(last, history, _count_rows(gathered, everything), _hold_causes(gathered), PLAN_CHANGES.from_rows(changes))
 
 
-def _numbered(counts: list[CountData], first: int = 1) -> pd.DataFrame:
+def _numbered(counts: Gathered, first: int = 1) -> pd.DataFrame:
     """The steps of all counts, one below the other, with the number and id of their count."""
-    sizes = [len(count.steps) for count in counts]
-    whole = pd.concat([count.steps[["step", *_CARRIED]] for count in counts], ignore_index=True)
-    return whole.assign(rehearsal=np.repeat(np.arange(first, first + len(counts)), sizes), count=np.repeat([c.id for c in counts], sizes))
+    number = np.repeat(np.arange(len(counts)), counts.sizes)
+    ids = pd.Series([str(summary["count"]) for _, summary in counts.heads], dtype="str")
+    return counts.steps[["step", *_CARRIED]].assign(rehearsal=number + first, count=ids.take(number).array)
 
 
 def _history(everything: pd.DataFrame, steps_here: list[str | None]) -> pd.DataFrame:
@@ -92,13 +96,13 @@ def _history(everything: pd.DataFrame, steps_here: list[str | None]) -> pd.DataF
     return HISTORY.conform(out[out["step"].notna()])
 
 
-def _count_rows(counts: list[CountData], everything: pd.DataFrame, first: int = 1) -> pd.DataFrame:
+def _count_rows(counts: Gathered, everything: pd.DataFrame, first: int = 1) -> pd.DataFrame:
     """COUNTS: what each summary says, and how many of each count's steps came to what."""
     numbers = pd.RangeIndex(first, first + len(counts))
-    summaries = [count.summary for count in counts]
+    summaries = [summary for _, summary in counts.heads]
     out = pd.DataFrame({
-        "rehearsal": numbers, "count": [c.id for c in counts], "kind": [s.get("kind") for s in summaries],
-        "outcome": [s["outcome"] for s in summaries], "t0_scheduled": [c.t0 for c in counts], "steps": [len(c.steps) for c in counts],
+        "rehearsal": numbers, "count": [str(s["count"]) for s in summaries], "kind": [s.get("kind") for s in summaries],
+        "outcome": [s["outcome"] for s in summaries], "t0_scheduled": [pd.Timestamp(s["t0_scheduled"]) for s in summaries], "steps": counts.sizes,
         "delay_s": pd.Series([s.get("delay_s") for s in summaries], dtype="float64"),
         **{key: [float(s.get(key) or 0.0) for s in summaries] for key in ("unplanned_hold_s", "built_in_hold_s")},
     })
@@ -114,18 +118,14 @@ def _count_rows(counts: list[CountData], everything: pd.DataFrame, first: int = 
     return COUNTS.conform(out)
 
 
-def _hold_causes(counts: list[CountData]) -> pd.DataFrame:
+def _hold_causes(counts: Gathered) -> pd.DataFrame:
     """Unplanned holds, and built-in ones that ran over, by the cause that was given."""
-    held = []
-    for number, count in enumerate(counts):
-        for kind, duration, excess, reason in count.holds.itertuples(index=False, name=None):
-            cost = duration if kind == "unplanned" else excess
-            if pd.notna(cost) and cost > 0:
-                cause = "no cause given" if pd.isna(reason) or not str(reason).strip() else str(reason).strip()
-                held.append({"cause": cause, "kind": kind, "cost": float(cost), "number": number, "count": count.id})
+    ids = [str(summary["count"]) for _, summary in counts.heads]
+    held = counts.holds.assign(count=pd.Series(ids, dtype="str").take(counts.holds[NUMBER].to_numpy()).array)
+    held["cost"] = held["duration_s"].where(held["kind"] == "unplanned", held["excess_s"])
+    held["cause"] = held["reason"].str.strip().replace("", None).fillna("no cause given")
     rows = []
-    for _, group in pd.DataFrame(held, columns=["cause", "kind", "cost", "number", "count"]).groupby(["cause", "kind"]):
-        rows.append({"cause": group["cause"].iloc[0], "kind": group["kind"].iloc[0], "holds": len(group), "counts": group["count"].nunique(), "total_s": group["cost"].sum(),
+    for (cause, kind), group in held[held["cost"] > 0].groupby(["cause", "kind"]):
+        rows.append({"cause": cause, "kind": kind, "holds": len(group), "counts": group["count"].nunique(), "total_s": group["cost"].sum(),
                      "first_count": group["count"].iloc[0], "last_count": group["count"].iloc[-1]})
     return HOLD_CAUSES.from_rows(sorted(rows, key=lambda r: (-r["total_s"], r["cause"], r["kind"])))
-

@@ -56,7 +56,7 @@ def write_folder(review: Any, out: Path | str, options: WriteOptions | None = No
         options = replace(options, notes=_notes_at_hand(review, target))
     files: dict[str, Content] = dict(folder_files(data, options))
     if is_review_folder(target):
-        files |= {n: c for n, c in keep_foreign(target, lambda n: _is_known(n, options)).items() if n not in files}
+        files |= {n: c for n, c in keep_foreign(target, lambda n: is_review_file(n, options)).items() if n not in files}
     replace_folder(target, files, is_review_folder)
     return target
 
@@ -132,7 +132,7 @@ def is_review_folder(folder: Path) -> bool:
     return isinstance(summary, dict) and {"count", "outcome"} <= summary.keys() and has_tables
 
 
-def _is_known(name: str, options: WriteOptions) -> bool:
+def is_review_file(name: str, options: WriteOptions) -> bool:
     """Names that a review writes, with or without today's options: never carried over from the folder before."""
     stem, _, ending = name.rpartition(".")
     return name in _FIXED or name in options.extra or (stem in TABLE_NAMES and ending in {"parquet", "csv"})
