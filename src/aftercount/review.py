@@ -25,6 +25,9 @@ from aftercount.summary import summarise
 
 Progress = Callable[[str], None]
 
+ROUNDS = 2  # of setting the clocks by the steps and finding the steps once more: a third has not been seen to move anything
+_DUE = ["step", "pass", "reached"]  # what the match rests on
+
 # Columns that name an utterance, by table: renumbered together once the events are in time order.
 _EVENT_COLUMNS = {
     "holds": ("event", "resume_event"),
@@ -81,10 +84,8 @@ def review(folder: str | Path, *, progress: Progress | None = None) -> Review:
     spoken = speech.understand(records, count, procedure)
     tell("rebuilding the count clock")
     clocked = timeline.rebuild(spoken, sources, count, procedure)
-    due = plan.due_steps(procedure, count, clocked.clock, clocked.holds)
-    timed = _timed(spoken.utterances, clocked)
     tell("finding the steps")
-    matched = match.match(due, timed, procedure, count, decisions)
+    clocked, due, timed, matched = _matched(spoken, clocked, count, procedure, decisions)
     tell("judging the differences")
     judged = findings.judge(due, matched, timed, clocked, spoken.poll_answers, procedure, count, decisions)
     made = _number_events({
@@ -94,6 +95,27 @@ def review(folder: str | Path, *, progress: Progress | None = None) -> Review:
     })
     ending = {"outcome": clocked.outcome, "outcome_us": clocked.outcome_us, "utc_known": clocked.utc_known}
     return Review(count, procedure, made, summarise(made, count, ending), (*problems, *matched.problems))
+
+
+def _matched(spoken: speech.Speech, clocked: timeline.Timeline, count: CountFolder, procedure: Plan,
+             decisions: pd.DataFrame) -> tuple[timeline.Timeline, pd.DataFrame, pd.DataFrame, match.Matched]:
+    """The timeline, the steps due, the utterances on one time, and the match: each rests on the others, so they are settled in rounds.
+
+    Steps heard on several logs set the logs' clocks again; where that moves an entry further than it was sure of, the steps are found once more.
+    """
+    def found(clocked: timeline.Timeline) -> tuple[pd.DataFrame, pd.DataFrame, match.Matched]:
+        due, timed = plan.due_steps(procedure, count, clocked.clock, clocked.holds), _timed(spoken.utterances, clocked)
+        return due, timed, match.match(due, timed, procedure, count, decisions)
+
+    due, timed, matched = found(clocked)
+    for _ in range(ROUNDS):
+        finer = timeline.refine(clocked, timeline.anchors(matched.matches, spoken.utterances), spoken, count, procedure)
+        again = plan.due_steps(procedure, count, finer.clock, finer.holds)
+        if again[_DUE].equals(due[_DUE]) and not timeline.moved(clocked, finer):
+            return finer, again, _timed(spoken.utterances, finer), matched
+        clocked = finer
+        due, timed, matched = found(clocked)
+    return clocked, due, timed, matched
 
 
 def check(folder: str | Path) -> list[Problem]:

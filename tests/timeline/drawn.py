@@ -31,6 +31,7 @@ class Log:
     zero: float = 0.0
     reset: tuple[float, float] | None = None
     stamps: int = 0
+    lag: float = 0.0
 
 
 @dataclass
@@ -81,7 +82,9 @@ class Drawn:
             middle = (self.begin + self.end) / 2
             for line, (u, what) in enumerate(rows):
                 more = log.reset[1] if log.reset and u >= log.reset[0] else 0.0
+                u += rng.gamma(4.0, log.lag / 4) if log.lag else 0.0
                 own = (u - log.offset - more) - log.ppm * 1e-6 * (u - middle) - (log.zero if log.kind == "elapsed" else 0.0)
+                own = np.floor(own) if log.lag else own
                 n = len(utterances)
                 utterances.append({"utterance": n, "record": n, "source": log.name, "line": line + 1, "time_kind": log.kind,
                                    "own_us": round(own * 1e6) + (BASE.t0_us if log.kind == "utc" else 0), "own_sigma_s": 0.01,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from timeline.drawn import BASE, Drawn, Log
@@ -16,11 +17,20 @@ def row(got: object, name: str) -> dict[str, object]:
     return frame[frame["source"] == name].iloc[0].to_dict()
 
 
+def off(got: object, of: Drawn, name: str, more: float = 0.0) -> float:
+    """By how much the offset of a log is wrong at the instant that it is given for, in seconds; its sigma must own up to it."""
+    mine, log = row(got, name), next(x for x in of.logs if x.name == name)
+    since_middle = pd.Timestamp(str(mine["offset_at_utc"])).timestamp() - BASE.t0_us / 1e6 - (of.begin + of.end) / 2
+    error = abs(float(str(mine["offset_s"])) - log.offset - more - log.ppm * 1e-6 * since_middle)
+    assert error <= 2.5 * float(str(mine["offset_sigma_s"]))
+    return error
+
+
 @pytest.mark.parametrize("offset", [0.0, 2.4, -37.0, 3600.0, -7200.0 + 1.3])
 def test_a_log_on_another_clock_is_set_right(offset: float) -> None:
-    of = Drawn([SEQUENCER, Log("notes", offset=offset, ppm=40.0, false=0.3)], HOLDS)
+    of = Drawn([SEQUENCER, Log("notes", offset=offset, ppm=40.0, false=0.3, sigma=0.4, lag=1.2)], HOLDS)
     got = of.timeline()
-    assert row(got, "notes")["offset_s"] == pytest.approx(offset, abs=0.5)
+    assert off(got, of, "notes") <= 0.8
     assert np.quantile(of.clock_error(got), 0.95) < 0.2
 
 
@@ -31,12 +41,10 @@ def test_a_transcript_without_a_start_is_placed() -> None:
 
 
 def test_a_clock_reset_half_way_is_found() -> None:
-    of = Drawn([SEQUENCER, Log("notes", offset=3.0, reset=(-2000.0, 45.0), marks=60, false=0.1)], HOLDS)
+    of = Drawn([SEQUENCER, Log("notes", offset=3.0, reset=(-2000.0, 45.0), marks=60, false=0.1, sigma=0.4, lag=1.2)], HOLDS)
     got = of.timeline()
     assert "reset by" in str(row(got, "notes")["note"])
-    utterance = len(got.utc_us) - 1
-    assert row(got, "notes")["offset_s"] == pytest.approx(48.0, abs=0.5)
-    assert utterance > 0
+    assert off(got, of, "notes", more=45.0) <= 0.8
 
 
 def test_drift_over_six_hours() -> None:

@@ -2,7 +2,9 @@
 
 from aftercount.timeline import clock as clock
 from aftercount.timeline.rebuild import rebuild as rebuild
+from aftercount.timeline.refining import anchors as anchors
+from aftercount.timeline.refining import moved as moved
 from aftercount.timeline.refining import refine as refine
 from aftercount.timeline.result import Timeline as Timeline
 
-__all__ = ["Timeline", "clock", "rebuild", "refine"]
+__all__ = ["Timeline", "anchors", "clock", "moved", "rebuild", "refine"]

@@ -6,11 +6,12 @@ over agree on another offset for a part of the log, a reset; then a robust fit o
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
 from aftercount.timeline.model import Floats, Ints
+from aftercount.timeline.scale import few, scale
 from aftercount.timeline.sourcetime import SourceTime
 from aftercount.timeline.votes import Votes
 
@@ -25,8 +26,10 @@ DRIFT_SIGMA = 30e-6  # quartz in a console: some tens of parts in a million
 RANGE_S = 20.0  # a vote for a range this long is worth half of one for an instant
 HUBER = 1.5
 LEAST_FOR_SCATTER = 8  # votes from which their own scatter is known
-SCATTER = (0.2, 2.0)  # as a share of the stated sigma, no further from it than this
-LEAST_SIGMA_S = 0.01
+STATED_WORTH = 1.0  # votes that the stated sigma of a kind is worth, beside those that show how it scatters: it is stated wide
+LEAST_SHARE = 0.002  # of the stated sigma: the step of a machine's stamps
+ITERATIONS = 14
+LEAST_SIGMA_S = 0.001
 SAME_S = 3.0  # offsets closer than this are one offset with drift, not a reset
 
 
@@ -38,8 +41,8 @@ class _Best:
     row: Ints
 
 
-def align(votes: Votes, utc: bool, lag: float) -> SourceTime | None:
-    """The log's time by its votes; None when they support nothing. lag: what all its entries may be late by, seconds."""
+def align(votes: Votes, utc: bool) -> SourceTime | None:
+    """The log's time by its votes; None when they support nothing."""
     if not len(votes):
         return None
     offsets = _tried(votes, utc)
@@ -59,7 +62,7 @@ def align(votes: Votes, utc: bool, lag: float) -> SourceTime | None:
         chosen.append(following)
     labels = _stretches(best.gain[:, chosen])
     used = [k for k in dict.fromkeys(labels.tolist())]
-    return _fit(votes, best, [chosen[k] for k in used], np.array([used.index(k) for k in labels]), offsets, lag)
+    return _fit(votes, best, [chosen[k] for k in used], np.array([used.index(k) for k in labels]), offsets)
 
 
 def _tried(votes: Votes, utc: bool) -> Floats:
@@ -105,32 +108,85 @@ def _stretches(gain: Floats) -> Ints:
     return labels
 
 
-def _fit(votes: Votes, best: _Best, chosen: list[int], labels: Ints, offsets: Floats, lag: float) -> SourceTime:
+@dataclass(frozen=True)
+class _Chosen:
+    """The vote that each item gives to the offset of its stretch. near: it supports it; stretch: which of the offsets."""
+
+    y: Floats
+    sigma: Floats
+    own: Floats
+    kind: Ints
+    common: Floats
+    order: Ints
+    stretch: Ints
+    width: Floats
+
+
+def _fit(votes: Votes, best: _Best, chosen: list[int], labels: Ints, offsets: Floats) -> SourceTime:
     """Robust ridge fit of one offset a stretch and one drift."""
     items = np.arange(len(labels))
-    near = best.gain[items, np.array(chosen)[labels]] > 0
     rows = best.row[items, np.array(chosen)[labels]]
+    near = best.gain[items, np.array(chosen)[labels]] > 0
     at = offsets[np.array(chosen)][labels]
-    value = np.clip(at, votes.lo[rows], votes.hi[rows])
     width = votes.hi[rows] - votes.lo[rows]
-    sigma = np.hypot(np.hypot(votes.sigma[rows], 0.05), width / 12**0.5)
-    own = votes.own[rows]
-    pivot = float(own[near].mean())
-    design = np.column_stack([*(labels == k for k in range(len(chosen))), own - pivot]).astype(float)[near]
-    ridge = np.diag([*(1e-12 for _ in chosen), 1 / DRIFT_SIGMA**2])
-    y, s = value[near], sigma[near]
-    solution, weight = np.append(offsets[chosen], 0.0), 1 / s**2
-    for step in range(12):
-        if step == 6 and len(y) > LEAST_FOR_SCATTER:  # marks are often better than they claim, which the drift needs
-            s = s * float(np.clip(1.4826 * np.median(np.abs(y - design @ solution) / s), *SCATTER))
-        r = np.abs(y - design @ solution) / s
-        weight = np.where(r <= HUBER, 1.0, HUBER / np.maximum(r, 1e-9)) / s**2
+    every = _Chosen(np.clip(at, votes.lo[rows], votes.hi[rows]), np.sqrt(votes.sigma[rows] ** 2 + width**2 / 12 + votes.common[rows] ** 2), votes.own[rows], votes.kind[rows],
+                    votes.common[rows], votes.order[rows], labels, width)
+    kept = _Chosen(**{f.name: getattr(every, f.name)[near] for f in fields(_Chosen)})
+    turns = [0] + [i for i in range(1, len(labels)) if labels[i] != labels[i - 1]]
+    starts = (-np.inf, *(float(every.order[i]) for i in turns[1:]))
+    pivots = np.array([_middle(kept, k) for k in range(len(chosen))])
+    design = np.column_stack([*(kept.stretch == k for k in range(len(chosen))), kept.own - pivots[kept.stretch]]).astype(float)
+    solution, spread, sigma = _solve(kept, design, np.append(offsets[chosen], 0.0))
+    common = np.array([_common(kept, sigma, k) for k in range(len(chosen))])
+    told = kept.width == 0
+    left = (kept.y - design @ solution)[told]
+    ways = [int(labels[i]) for i in turns]
+    return SourceTime(
+        offsets=tuple(float(solution[k]) for k in ways), starts=starts, pivots=tuple(float(pivots[k]) for k in ways),
+        sigmas=tuple(float(max(LEAST_SIGMA_S, np.hypot(spread[k], common[k]))) for k in ways), drift=float(solution[-1]),
+        drift_sigma=float(spread[-1]), shared=len(kept.y), residuals=left,
+        scatter=scale(left) if len(left) >= LEAST_FOR_SCATTER else np.nan)
+
+
+def _middle(kept: _Chosen, k: int) -> float:
+    mine = kept.own[kept.stretch == k]
+    return float(mine.mean()) if len(mine) else 0.0
+
+
+def _common(kept: _Chosen, sigma: Floats, k: int) -> float:
+    """What all votes of a stretch may be off by together, by the weight that each kind has."""
+    mine = kept.stretch == k
+    weight = 1 / sigma[mine] ** 2
+    return float((weight * kept.common[mine]).sum() / weight.sum()) if mine.any() else 0.0
+
+
+def _solve(kept: _Chosen, design: Floats, start: Floats) -> tuple[Floats, Floats, Floats]:
+    """Solution, its standard errors, and the sigma of each vote as its kind was found to scatter."""
+    ridge = np.diag([*(1e-12 for _ in start[:-1]), 1 / DRIFT_SIGMA**2])
+    solution, sigma = start, kept.sigma
+    measured = len(kept.y) >= LEAST_FOR_SCATTER
+    for step in range(ITERATIONS):
+        left = kept.y - design @ solution
+        if measured and step >= ITERATIONS // 2:
+            sigma = _as_found(kept, left)
+        r = np.abs(left) / sigma
+        weight = np.where(r <= HUBER, 1.0, HUBER / np.maximum(r, 1e-9)) / sigma**2
         normal = design.T @ (design * weight[:, None]) + ridge
-        solution = np.linalg.solve(normal, design.T @ (weight * y))
-    spread = float(np.linalg.inv(normal)[0, 0]) ** 0.5
-    sure = float(np.hypot(spread, lag))
-    order = votes.order[rows]
-    starts = [-np.inf] + [float(order[i]) for i in range(1, len(labels)) if labels[i] != labels[i - 1]]
-    runs = [0] + [i for i in range(1, len(labels)) if labels[i] != labels[i - 1]]
-    return SourceTime(tuple(float(solution[labels[i]]) for i in runs), tuple(starts), float(solution[-1]), pivot,
-                      max(sure, LEAST_SIGMA_S), True, int(near.sum()))
+        solution = np.linalg.solve(normal, design.T @ (weight * kept.y))
+    spread = np.sqrt(np.diag(np.linalg.inv(normal)))
+    if measured:
+        spread[:-1] *= few(len(kept.y), len(start))
+    return solution, spread, sigma
+
+
+def _as_found(kept: _Chosen, left: Floats) -> Floats:
+    """Sigmas scaled, kind by kind, to how the votes scatter: some keep closer to the clock than their words promise, some less."""
+    sigma = kept.sigma.copy()
+    for kind in np.unique(kept.kind).tolist():
+        mine = (kept.kind == kind) & (kept.width == 0)
+        n = int(mine.sum())
+        if n > 1:
+            found = scale(left[mine] / kept.sigma[mine], 0.0)
+            share = ((STATED_WORTH + n * found**2) / (STATED_WORTH + n)) ** 0.5
+            sigma[kept.kind == kind] *= max(share, LEAST_SHARE)
+    return sigma

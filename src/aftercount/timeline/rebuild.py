@@ -5,7 +5,7 @@ Alternates between the clock (given every log's time) and the logs' times (given
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -20,10 +20,11 @@ from aftercount.timeline.causes import name_causes
 from aftercount.timeline.evidence import CALL_WEIGHT, CALLED, SPOKEN, Evidence, Spoken, gather, spoken
 from aftercount.timeline.fit import Fit, fit
 from aftercount.timeline.model import Costs, Floats
+from aftercount.timeline.offsets import Settled, describe, entry_sigma, with_delays
 from aftercount.timeline.result import Timeline
-from aftercount.timeline.segments import Call, Prior
+from aftercount.timeline.segments import Call, Prior, Segment
 from aftercount.timeline.sourcetime import SourceTime
-from aftercount.timeline.timebase import Shared, describe, initial, settle
+from aftercount.timeline.timebase import Base, initial, settle
 
 if TYPE_CHECKING:
     from aftercount.count import CountFolder
@@ -31,11 +32,8 @@ if TYPE_CHECKING:
     from aftercount.speech import Speech
 
 
-def rebuild(speech: Speech, sources: pd.DataFrame, count: CountFolder, plan: Plan, shared: Shared | None = None) -> Timeline:
-    """The timeline of one count. speech: utterances, marks and calls; sources: as the readers left them.
-
-    shared: by source index, entries known to be of the same moment as one in another log (see refine).
-    """
+def rebuild(speech: Speech, sources: pd.DataFrame, count: CountFolder, plan: Plan) -> Timeline:
+    """The timeline of one count. speech: utterances, marks and calls; sources: as the readers left them."""
     said = spoken(speech.utterances, sources, count.t0_us)
     evidence = gather(speech, said, count.t0_us)
     planned = planned_holds(plan)
@@ -45,47 +43,40 @@ def rebuild(speech: Speech, sources: pd.DataFrame, count: CountFolder, plan: Pla
         prior = Prior(planned, *span(u, plan, planned))
         at = wall_of(evidence, times)
         use = np.isfinite(at) & which
-        found = fit(evidence.take(use), at[use], calls_at(speech.calls, u), prior, Costs())
-        return found
+        return fit(evidence.take(use), at[use], calls_at(speech.calls, u), prior, Costs())
 
-    times, utc_known, reference = settle(evidence, said, sources, count, refit, shared)
-    usable = np.isfinite(wall_of(evidence, times))
-    best = refit(times, usable)
-    return assemble(speech, count, plan, Settled(
-        said, evidence.take(usable), times, best, describe(sources, said, times, (utc_known, reference, count.t0_us), initial(said, count)), utc_known))
+    return assemble(speech, count, plan, settle(evidence, said, sources, count, refit))
 
 
-@dataclass(frozen=True)
-class Settled:
-    """What the tables are made from. evidence: that with a wall time; best: its fit."""
-
-    said: Spoken
-    evidence: Evidence
-    times: list[SourceTime]
-    best: Fit
-    sources: pd.DataFrame
-    utc_known: bool
-
-
-def assemble(speech: Speech, count: CountFolder, plan: Plan, found: Settled) -> Timeline:
-    """The tables, from a settled fit."""
-    said, evidence, times, best = found.said, found.evidence, found.times, found.best
-    u = wall(said, times)
+def assemble(speech: Speech, count: CountFolder, plan: Plan, base: Base) -> Timeline:
+    """The tables, from a settled time base."""
+    said = base.said
+    usable = np.isfinite(wall_of(base.evidence, base.times))
+    best, evidence = base.refit(base.times, usable), base.evidence.take(usable)
+    given = initial(said, count)
+    settled = with_delays(Settled(base.times, given, base.reference, any(t.known for t in given)), base.evidence, said,
+                          speech.utterances["own_us"], best.stairs)
+    u = wall(said, base.times)
     calls = calls_at(speech.calls, u)
     kept_calls = set(evidence.row[best.kept & (evidence.origin == CALLED)].tolist())
     ending = outcome.judge(best.stairs, best.parts, calls, kept_calls)
     end = ending.u if ending.outcome == "scrub" and ending.u is not None else np.inf
-    segments = mark_unsure(best.stairs.segments, best.stairs.holds)
+    segments = mark_unsure(_in_frame(best.stairs.segments, settled.frame_sigma), best.stairs.holds)
     clock = frames.clock_frame(outcome.ended(segments, end), count.t0_us)
-    u, sigma = _place_count_times(u, said, times, speech, clock, count.t0_us)
+    u, sigma = _place_count_times(u, said, entry_sigma(said, settled), clock, count.t0_us)
     rows = holds.hold_rows(best.stairs.holds, calls, _announced(speech, evidence, best, u), min(end, _end(best)))
     name_causes(rows, speech, u, plan)
     utc_us = pd.array(np.where(np.isfinite(u), np.rint(np.nan_to_num(u) * 1e6), 0).astype(np.int64) + count.t0_us, dtype="Int64")
     utc_us[~np.isfinite(u)] = pd.NA
     return Timeline(
-        clock, holds.holds_frame(rows, count.t0_us), found.sources,
+        clock, holds.holds_frame(rows, count.t0_us), describe(base.sources, said, settled, count.t0_us),
         _marks_frame(speech, evidence, best, clock, pd.Series(utc_us)), pd.Series(utc_us, name="utc_us"), sigma, ending.outcome,
-        None if ending.u is None else frames.instant_us(ending.u, count.t0_us), found.utc_known)
+        None if ending.u is None else frames.instant_us(ending.u, count.t0_us), settled.utc_known, base)
+
+
+def _in_frame(segments: list[Segment], sigma: float) -> list[Segment]:
+    """The segments with what the whole frame may be off by."""
+    return [replace(s, sigma=float(np.hypot(s.sigma, sigma))) for s in segments]
 
 
 def planned_holds(plan: Plan) -> tuple[tuple[float, float], ...]:
@@ -143,10 +134,8 @@ def _announced(speech: Speech, evidence: Evidence, best: Fit, u: Floats) -> list
     return sorted((float(u[i]), float(t), int(i)) for t, i in pairs)
 
 
-def _place_count_times(u: Floats, said: Spoken, times: list[SourceTime], speech: Speech, clock: pd.DataFrame,
-                       t0_us: int) -> tuple[Floats, Floats]:
+def _place_count_times(u: Floats, said: Spoken, sigma: Floats, clock: pd.DataFrame, t0_us: int) -> tuple[Floats, Floats]:
     """Entries that tell only the count are placed by the clock; and the sigma of every placed entry."""
-    sigma = np.hypot(said.sigma, np.array([t.sigma for t in times])[said.source] if times else 0.0)
     out = u.copy()
     by_count = np.flatnonzero((np.array(said.time_kind, dtype=object)[said.source] == "count") & np.isfinite(said.own))
     if len(by_count) and len(clock):

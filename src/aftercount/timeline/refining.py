@@ -1,7 +1,8 @@
-"""The time base once more, with the steps that were found in several logs.
+"""The time base once more, with the moments that several logs have.
 
-An entry of one log and an entry of another that are the same part of the same step are of one moment. The logs' clocks are set again
-with these beside the count marks, and the count clock is rebuilt on them.
+Entries of two logs that are the same part of the same step are of one moment: an order as it is spoken and as a keeper notes it. A machine's record
+of a step is not: the deed comes some seconds after the order and before the report. The logs' clocks are set again with these moments
+beside the count marks, and the count clock is rebuilt on them.
 """
 
 from __future__ import annotations
@@ -11,36 +12,61 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from aftercount.timeline.evidence import spoken
-from aftercount.timeline.rebuild import rebuild
+from aftercount.timeline.rebuild import assemble
 from aftercount.timeline.result import Timeline
+from aftercount.timeline.timebase import Shared, settle_again
 
 if TYPE_CHECKING:
     from aftercount.count import CountFolder
     from aftercount.plan import Plan
     from aftercount.speech import Speech
 
-SAME_PART_SIGMA_S = 2.0  # one log has the words as they are said, another when they were typed
+SURE = 0.9  # score of a match from which it tells the time
 ENOUGH_SHARED = 3  # fewer say less than the marks already did
+MOVED_SIGMAS = 1.0  # a log that moves by no more than this was where its sigma said
+
+
+def anchors(matches: pd.DataFrame, utterances: pd.DataFrame) -> pd.DataFrame:
+    """Which entries are of one moment: `utterance`, `moment`. matches: MATCHES with utterance ids; a part that one log tells twice is left out."""
+    sure = matches[(matches["rank"] == 1) & (matches["score"] >= SURE)]
+    told = utterances.set_index("utterance").loc[sure["event"].tolist(), ["source", "medium"]].reset_index(drop=True)
+    machine = (told["medium"] == "machine").map({True: "record", False: ""})
+    moment = [f"{step}/{number}/{record or part}" for step, number, part, record in
+              zip(sure["step"], sure["pass"], sure["part"], machine, strict=True)]
+    frame = pd.DataFrame({"utterance": sure["event"].to_numpy(dtype=np.int64), "moment": moment, "source": told["source"].to_numpy()})
+    once = frame[~frame.duplicated(["moment", "source"], keep=False)]
+    return once.loc[once.duplicated("moment", keep=False), ["utterance", "moment"]].reset_index(drop=True)
 
 
 def refine(timeline: Timeline, anchors: pd.DataFrame, speech: Speech, count: CountFolder, plan: Plan) -> Timeline:
     """The timeline with the logs' clocks set again.
 
-    anchors: one row an entry: `utterance`, and `moment`, equal for entries of one moment (such as step, pass and part). Logs that share
-    fewer than ENOUGH_SHARED moments with another keep their time; with none that share more the timeline is returned as it is.
+    anchors: one row an entry: `utterance`, and `moment`, equal for entries of one moment. A log that shares fewer than ENOUGH_SHARED
+    moments with others keeps its time; with none that shares more the timeline is returned as it is.
     """
-    said = spoken(speech.utterances, timeline.sources, count.t0_us)
-    at = (timeline.utc_us.astype("float64").to_numpy(dtype=float, na_value=np.nan) - count.t0_us) / 1e6
-    reference = timeline.sources["reference"].tolist()
-    shared: dict[int, list[tuple[int, float, float, float]]] = {}
+    base = timeline.base
+    if base is None or base.reference is None:
+        return timeline
+    shared = {s: pairs for s, pairs in _pairs(anchors, base.said.source, base.said.own).items() if len(pairs) >= ENOUGH_SHARED and s != base.reference}
+    if not shared:
+        return timeline
+    return assemble(speech, count, plan, settle_again(base, shared))
+
+
+def moved(before: Timeline, after: Timeline) -> bool:
+    """Whether any entry is now placed where it was not, or elsewhere by more than it was said to be sure of."""
+    if not before.utc_us.isna().equals(after.utc_us.isna()):
+        return True
+    apart = (after.utc_us - before.utc_us).abs().to_numpy(dtype=float, na_value=0.0) / 1e6
+    return bool((apart > MOVED_SIGMAS * np.nan_to_num(before.utc_sigma_s)).any())
+
+
+def _pairs(anchors: pd.DataFrame, source: np.ndarray, own: np.ndarray) -> Shared:
+    out: Shared = {}
     for _, group in anchors.groupby("moment", sort=True):
-        entries = [int(u) for u in group["utterance"].tolist() if np.isfinite(said.own[int(u)])]
+        entries = [int(u) for u in group["utterance"].tolist() if np.isfinite(own[int(u)])]
         for mine in entries:
-            others = [k for k in entries if said.source[k] != said.source[mine] and np.isfinite(at[k])]
-            best = min(others, key=lambda k: (not reference[said.source[k]], timeline.utc_sigma_s[k], k), default=None)
-            if best is not None:
-                sigma = float(np.hypot(SAME_PART_SIGMA_S, timeline.utc_sigma_s[best]))
-                shared.setdefault(int(said.source[mine]), []).append((mine, float(said.own[mine]), float(at[best]), sigma))
-    shared = {s: rows for s, rows in shared.items() if len(rows) >= ENOUGH_SHARED and not reference[s]}
-    return rebuild(speech, timeline.sources, count, plan, shared) if shared else timeline
+            pairs = [(mine, k) for k in entries if source[k] != source[mine]]
+            if pairs:
+                out.setdefault(int(source[mine]), []).extend(pairs)
+    return out

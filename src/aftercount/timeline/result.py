@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
+
+from aftercount.timeline.timebase import Base
 
 
 @dataclass(frozen=True)
@@ -15,7 +17,7 @@ class Timeline:
 
     clock, holds, sources, marks: CLOCK, HOLDS, SOURCES, MARKS frames (event = utterance id). utc_us, utc_sigma_s: the
     instant of each utterance (null unknown) and how sure. outcome: liftoff | scrub | cutoff | unresolved, at outcome_us.
-    utc_known: False when no log tells wall time, and the count is laid on its schedule.
+    utc_known: False when no log tells wall time, and the count is laid on its schedule. base: what it was settled from, for `refine`.
     """
 
     clock: pd.DataFrame
@@ -27,3 +29,4 @@ class Timeline:
     outcome: str
     outcome_us: int | None
     utc_known: bool
+    base: Base | None = field(default=None, repr=False)

@@ -1,14 +1,16 @@
-"""How does one log's own time map to the common time?
+"""How does one log's own time map to the common time, and how sure is that?
 
-`u = own + offset + drift * (own - pivot)`, with another offset after each reset of the log's clock. Seconds; drift in parts
-of one. For logs that tell UTC own time is seconds after the scheduled T-0, so that an honest log has offset 0.
+`u = own + offset + drift * (own - pivot)` is when what an entry tells of happened, with another offset and pivot after each reset of the
+log's clock. People and recognisers stamp late, by `delay` on average, so that the log's clock itself is `offset + delay` off.
+Seconds; drift in parts of one. For logs that tell UTC own time is seconds after the scheduled T-0: an honest log has offset 0.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
 from aftercount.timeline.model import Floats, Ints
 
@@ -17,24 +19,43 @@ UNCHECKED_SIGMA_S = 5.0  # a log that tells UTC but shares nothing with the othe
 
 @dataclass(frozen=True)
 class SourceTime:
-    """offsets: one a stretch of the log; starts: the utterance each begins with (the first -inf).
+    """offsets, pivots, sigmas: one a stretch of the log; starts: the utterance each begins with (the first -inf).
 
-    known False: no wall time. shared: how many votes the estimate rests on.
+    sigmas: of the offset at its pivot. scatter: of single entries about the line, NaN if not measured. known False: no wall time.
+    shared: how many votes the estimate rests on. residuals: of those, what happened less the line, in order of the log.
     """
 
     offsets: tuple[float, ...]
     starts: tuple[float, ...] = (-np.inf,)
+    pivots: tuple[float, ...] = (0.0,)
+    sigmas: tuple[float, ...] = (UNCHECKED_SIGMA_S,)
     drift: float = 0.0
-    pivot: float = 0.0
-    sigma: float = UNCHECKED_SIGMA_S
+    drift_sigma: float = 0.0
     known: bool = True
     shared: int = 0
+    delay: float = 0.0
+    delay_sigma: float = 0.0
+    scatter: float = np.nan
+    residuals: Floats = field(default_factory=lambda: np.zeros(0), compare=False, repr=False)
+
+    @property
+    def sigma(self) -> float:
+        """Of the offset as it is after the last reset, in the middle of what it rests on."""
+        return self.sigmas[-1]
 
     def to_u(self, own: Floats, utterance: Ints) -> Floats:
         if not self.known:
             return np.full(len(own), np.nan)
-        which = np.searchsorted(self.starts, utterance, side="right") - 1
-        return np.asarray(own + np.array(self.offsets)[which] + self.drift * (own - self.pivot))
+        k = self._stretch(utterance)
+        return np.asarray(own + np.array(self.offsets)[k] + self.drift * (own - np.array(self.pivots)[k]))
+
+    def sigma_at(self, own: Floats, utterance: Ints) -> Floats:
+        """Of the line at each entry."""
+        k = self._stretch(utterance)
+        return np.asarray(np.hypot(np.array(self.sigmas)[k], self.drift_sigma * (own - np.array(self.pivots)[k])))
+
+    def _stretch(self, utterance: Ints) -> NDArray[np.intp]:
+        return np.searchsorted(self.starts, utterance, side="right") - 1
 
     def same_as(self, other: SourceTime, within_s: float) -> bool:
         return (self.known, self.starts) == (other.known, other.starts) and bool(

@@ -1,0 +1,68 @@
+"""How late are the entries of a log stamped, on average, after what they tell of?
+
+A person hears, looks up, reads a clock cut to the second, and writes. No log shares an undelayed moment with itself, so the mean delay cannot be
+told from its clock's offset by the times alone; but delays are never negative and spread about as wide as they are long, so their spread
+tells of their length. The answer is the mean and standard deviation of the posterior over mean delay and relative spread, given how far the
+entries scatter about the log's line; with few entries it is the prior. Seconds. It does not decide what the entries tell of.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from aftercount.timeline.model import Floats, Ints
+from aftercount.timeline.scale import scale
+
+# what is thought of people before any entry is seen: about a second from hearing to reading the clock, half or twice that as likely
+# as not (common practice, no source), and spreads as reaction times have them (values from memory)
+MEANS_S = np.geomspace(0.1, 10.0, 60)
+MEAN_S, MEAN_FACTOR = 1.0, 2.0
+SPREADS = np.array([0.3, 0.45, 0.6, 0.8, 1.0])  # standard deviation over mean
+HEARD_S = 0.3  # how well the moment itself is known: speech starts some tenths of a second early or late
+SPEECH_S = 0.25  # a speaker's habit, and a recogniser's: cues start up to half a second early or late, one like another
+FAR = 3.0  # scatters from the middle beyond which an entry tells of another moment
+WHOLE_US = 1_000_000
+MINUTE_SIGMA_S = 10.0  # no entry stamped to the second is this unsure
+
+
+@dataclass(frozen=True)
+class Delay:
+    """mean: stamps are this late; sigma: how sure that is."""
+
+    mean: float
+    sigma: float
+
+
+def resolution(own_us: Ints, sigma: float) -> float:
+    """The step of a log's stamps in seconds. sigma: of its best entry as read, which is wide where only the minute is written."""
+    if sigma > MINUTE_SIGMA_S:
+        return 60.0
+    return 1.0 if len(own_us) and not (own_us % WHOLE_US).any() else 0.001
+
+
+def delay(medium: str, step: float, residuals: Floats) -> Delay:
+    """The delay of a log's stamps. step: their resolution; residuals: what happened less the log's line, entry by entry."""
+    cut = Delay(-step / 2, step / 12**0.5)  # a clock shows the last whole step it reached
+    if medium == "machine":
+        return cut
+    if medium == "speech":
+        return Delay(cut.mean, float(np.hypot(cut.sigma, SPEECH_S)))
+    return typed(residuals, step)
+
+
+def typed(residuals: Floats, step: float) -> Delay:
+    """The posterior of a person's mean delay, less what the clock cuts off."""
+    cut = step / 12**0.5
+    mean, spread = np.meshgrid(MEANS_S, SPREADS, indexing="ij")
+    odds = -((np.log(mean / MEAN_S) / np.log(MEAN_FACTOR)) ** 2) / 2
+    near = residuals[np.abs(residuals - np.median(residuals)) <= FAR * scale(residuals)] if len(residuals) else residuals
+    if len(near) > 2 and step <= 1:  # a log kept in minutes says nothing of seconds
+        seen = float(near.std(ddof=1))
+        told = np.sqrt((mean * spread) ** 2 + cut**2 + HEARD_S**2)
+        odds = odds - ((seen - told) / told) ** 2 * len(near) - np.log(told)
+    share = np.exp(odds - odds.max())
+    share /= share.sum()
+    middle = float((share * mean).sum())
+    return Delay(middle - step / 2, float(np.hypot(np.sqrt((share * (mean - middle) ** 2).sum()), cut if step > 1 else 0.0)))

@@ -1,0 +1,135 @@
+"""What is each log's clock off by, and how sure are the instants that it gives?
+
+A log's line (SourceTime) says when what it tells of happened. Its clock is off by that and by the mean delay of its stamps, less the delay of
+the reference's own; what entries of the reference are late by is an error of the whole frame that nothing in the logs shows. Seconds.
+It does not decide the lines: timebase does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pandas as pd
+
+from aftercount import tables
+from aftercount.timeline import frames
+from aftercount.timeline.align import align
+from aftercount.timeline.delays import delay, resolution
+from aftercount.timeline.evidence import Evidence, Spoken
+from aftercount.timeline.model import Floats
+from aftercount.timeline.segments import Staircase
+from aftercount.timeline.sourcetime import UNCHECKED_SIGMA_S, SourceTime
+from aftercount.timeline.votes import votes
+
+ZONE_S = 600.0  # a clock further off than this, by whole half hours, is in another zone
+
+
+@dataclass(frozen=True)
+class Settled:
+    """Every log's time as settled. given: as the logs themselves said; reference: which log, None if none has a clock."""
+
+    times: list[SourceTime]
+    given: list[SourceTime]
+    reference: int | None
+    utc_known: bool
+
+    @property
+    def frame_sigma(self) -> float:
+        """How far entries of the reference are late or early all together."""
+        if self.reference is None or not self.utc_known:
+            return 0.0
+        ref = self.times[self.reference]
+        return float(np.hypot(ref.delay, ref.delay_sigma))
+
+
+def with_delays(settled: Settled, evidence: Evidence, said: Spoken, own_us: pd.Series, stairs: Staircase) -> Settled:
+    """The times with the delay of each log's stamps."""
+    times = []
+    for s, time in enumerate(settled.times):
+        mine = (said.source == s) & own_us.notna().to_numpy()
+        step = resolution(own_us[mine].to_numpy(dtype=np.int64), float(said.sigma[mine].min(initial=np.inf)) if mine.any() else 0.0)
+        if s == settled.reference and said.medium[s] == "typed":
+            itself = align(votes(evidence.take(evidence.source == s), stairs, []), utc=True)
+            time = replace(time, residuals=itself.residuals, scatter=itself.scatter) if itself else time
+        found = delay(said.medium[s], step, time.residuals)
+        times.append(replace(time, delay=found.mean, delay_sigma=found.sigma))
+    return replace(settled, times=times)
+
+
+def entry_sigma(said: Spoken, settled: Settled) -> Floats:
+    """How sure the wall time of each entry is. Typed entries scatter as they were seen to; speech is no surer than its cues."""
+    out = said.sigma.copy()
+    for s, time in enumerate(settled.times):
+        mine = np.flatnonzero(said.source == s)
+        if not len(mine):
+            continue
+        own = said.sigma[mine]
+        if np.isfinite(time.scatter):
+            least = float(np.nanmin(own))
+            single = min(least, time.scatter) if said.medium[s] == "speech" else time.scatter
+            own = np.sqrt(np.maximum(own**2 - least**2, 0.0) + single**2)
+        out[mine] = np.sqrt(own**2 + time.sigma_at(said.own[mine], mine) ** 2 + settled.frame_sigma**2)
+    return out
+
+
+def describe(sources: pd.DataFrame, said: Spoken, settled: Settled, t0_us: int) -> pd.DataFrame:
+    """SOURCES with offset, drift, sigma, reference and what a reader should know.
+
+    The offset of a log with a configured start is what to add to that; it holds at the log's first entry since its clock was last set.
+    """
+    frame = sources.copy()
+    rows = [_row(said, settled, s, t0_us) for s in range(len(settled.times))]
+    for column in ("offset_s", "offset_sigma_s", "drift_ppm"):
+        frame[column] = [row[column] for row in rows]
+    frame["offset_at_utc"] = frames.utc_column([row["at"] for row in rows], t0_us)
+    frame["reference"] = [s == settled.reference for s in range(len(rows))]
+    frame["note"] = [_note(note, said, settled, s) for s, note in enumerate(sources["note"].tolist())]
+    return tables.SOURCES.conform(frame)
+
+
+def _row(said: Spoken, settled: Settled, s: int, t0_us: int) -> dict[str, float]:
+    time, kind = settled.times[s], said.time_kind[s]
+    if not time.known or kind not in ("utc", "elapsed"):
+        return dict.fromkeys(("offset_s", "offset_sigma_s", "drift_ppm", "at"), np.nan)
+    first = _since_last_set(said, time, s)[:1]
+    own = said.own[first]
+    at = float(time.to_u(own, first)[0]) if len(first) else np.nan
+    offset, sigma = (at - float(own[0]), float(time.sigma_at(own, first)[0])) if len(first) else (time.offsets[-1], time.sigma)
+    if s != settled.reference and settled.reference is not None and time.shared:
+        ref = settled.times[settled.reference]
+        offset += time.delay - ref.delay
+        sigma = float(np.sqrt(sigma**2 + time.delay_sigma**2 + ref.delay_sigma**2))
+    start = settled.given[s].offsets[0] if settled.given[s].known else -t0_us / 1e6
+    return {"offset_s": round(offset - (start if kind == "elapsed" else 0.0), 3), "offset_sigma_s": round(sigma, 4),
+            "drift_ppm": round(time.drift * 1e6, 2), "at": at}
+
+
+def _since_last_set(said: Spoken, time: SourceTime, s: int) -> np.ndarray:
+    mine = (said.source == s) & np.isfinite(said.own) & (np.arange(len(said.own)) >= time.starts[-1])
+    return np.flatnonzero(mine)
+
+
+def _note(note: object, said: Spoken, settled: Settled, s: int) -> str | None:
+    time, kind, is_reference = settled.times[s], said.time_kind[s], s == settled.reference
+    told = [note] if isinstance(note, str) and note else []
+    if not settled.utc_known and (is_reference or kind == "count"):
+        told.append("no log tells UTC: laid on the scheduled T-0")
+    elif kind == "count":
+        told.append("tells count time only: placed by the rebuilt clock")
+    elif kind in ("utc", "elapsed") and not time.known:
+        told.append("no wall time and nothing shared with another log: not placed")
+    elif kind == "utc" and not is_reference and time.shared == 0:
+        told.append("shares nothing with another log: taken at its word")
+    off = time.offsets[-1]
+    if kind == "utc" and time.known and abs(off) > ZONE_S and abs(off - 1800 * round(off / 1800)) < UNCHECKED_SIGMA_S:
+        told.append(f"wrong by {-off / 3600:+.1f} h: another zone?")
+    told += _resets(time)
+    return "; ".join(told) or None
+
+
+def _resets(time: SourceTime) -> Sequence[str]:
+    """What was done to the log's clock, each time that it was set."""
+    pairs = zip(time.offsets, time.offsets[1:], time.pivots, time.pivots[1:], strict=False)
+    return [f"its clock was reset by {a - b - time.drift * (p - q):+.1f} s" for a, b, p, q in pairs]

@@ -1,0 +1,31 @@
+"""How widely do measurements scatter, when some of them are wrong?
+
+Conventions: one standard deviation of the good ones, for a bulk that is normal. It does not decide which are wrong.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from aftercount.timeline.model import Floats
+
+NORMAL = 1.4826  # standard deviations in one median absolute deviation of a normal law
+# by number of values, what the median absolute deviation of a few falls short by: Croux and Rousseeuw, Time-efficient algorithms for two
+# highly robust estimators of scale, 1992 (values from memory; a test draws them again)
+WIDEST = 2.0  # with hardly any freedom left no scatter is known: the stated sigma rules, and this is as far as it goes
+_SHORT = {2: 1.196, 3: 1.495, 4: 1.363, 5: 1.206, 6: 1.200, 7: 1.140, 8: 1.129, 9: 1.107}
+
+
+def scale(values: Floats, middle: float | None = None) -> float:
+    """The robust standard deviation of values, about their median or about `middle`; NaN of none."""
+    n = len(values)
+    if not n:
+        return np.nan
+    mad = float(np.median(np.abs(values - (np.median(values) if middle is None else middle))))
+    return NORMAL * mad * (_SHORT.get(n, n / (n - 0.8)) if n > 1 else 1.0)
+
+
+def few(n: int, fitted: int) -> float:
+    """What to widen a standard error by when its scatter was itself estimated from n values less `fitted`: the spread of Student's law."""
+    free = n - fitted
+    return float((free / (free - 2)) ** 0.5) if free > 2 else WIDEST

@@ -1,0 +1,203 @@
+"""How far is one review from the truth of its simulated count: clock, holds, time base, and do the stated sigmas cover it?
+
+Conventions: seconds. Everything is compared in the time of the reference log: its own error is nobody's to know. A ratio is an error over
+its stated sigma: 68.3 % within 1 and 95 % within 1.96 is what an honest sigma does. It does not draw the counts: `accuracy` does.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from aftercount import timeline
+from aftercount.review import Review
+
+SHORT_S = 30.0  # silent holds shorter than this are not asked for
+POINTS = 1000  # instants at which the clock is compared
+TOUCH_S = 15.0  # holds that overlap, or miss each other by less than this, are the same
+
+
+@dataclass
+class Tally:
+    """What was measured, over counts. Ratios by `table kind`."""
+
+    errors: list[float] = field(default_factory=list)
+    outside: list[float] = field(default_factory=list)
+    offsets: dict[str, list[float]] = field(default_factory=lambda: defaultdict(list))
+    drifts: dict[str, list[float]] = field(default_factory=lambda: defaultdict(list))
+    resets: list[float] = field(default_factory=list)
+    ratios: dict[str, list[float]] = field(default_factory=lambda: defaultdict(list))
+    durations: list[float] = field(default_factory=list)
+    found: dict[str, list[int]] = field(default_factory=lambda: {"called": [0, 0, 0], "silent": [0, 0, 0]})
+    brackets: list[bool] = field(default_factory=list)
+    outcomes: list[bool] = field(default_factory=list)
+    reasons: list[bool] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class Frame:
+    """The reference log's clock against the world's: what to add to its UTC, `offset` at instant `at` and `drift` from there on."""
+
+    offset: float = 0.0
+    drift: float = 0.0
+    at: float = 0.0
+
+    def world(self, u: np.ndarray) -> np.ndarray:
+        return np.asarray(u + self.offset + self.drift * (u - self.at))
+
+    def own(self, u: np.ndarray) -> np.ndarray:
+        return np.asarray(u - self.offset - self.drift * (u - self.at))
+
+
+def measure(got: Review, truth: dict[str, Any], tally: Tally) -> str:
+    """Adds one review to the tally; its line for the screen."""
+    frame = _frame(got, truth)
+    media = got.events.groupby("source")["medium"].first().to_dict()
+    kind = next((media.get(s, "typed") for s in got.sources.loc[got.sources["reference"], "source"]), "no reference")
+    worst = _clock(got, truth, frame, tally, kind)
+    lost = _holds(got, truth, tally)
+    off = _bases(got, truth, frame, tally, media)
+    _events(got, truth, frame, tally)
+    tally.outcomes.append(got.summary["outcome"] == truth["outcome"])
+    end = "" if tally.outcomes[-1] else f" outcome {got.summary['outcome']} for {truth['outcome']}"
+    return f"p95 {worst:7.3f}  holds {lost or 'ok':30} offsets {off}{end}"
+
+
+def instant(text: str | None) -> float:
+    return np.nan if text is None else pd.Timestamp(text).timestamp()
+
+
+def _seconds(column: pd.Series) -> np.ndarray:
+    return (column.astype("int64") / 1e6).where(column.notna()).to_numpy(dtype=float)
+
+
+def _frame(got: Review, truth: dict[str, Any]) -> Frame:
+    name = got.sources.loc[got.sources["reference"], "source"].tolist()
+    for row in truth["sources"]:
+        if name == [row["source"]] and row["offset_s"] is not None and row["start_known"]:
+            return Frame(row["offset_s"], row["drift_ppm"] * 1e-6, instant(row["offset_at_utc"]))
+    return Frame()
+
+
+def _clock(got: Review, truth: dict[str, Any], frame: Frame, tally: Tally, kind: str) -> float:
+    rows = truth["clock"]
+    starts, ends = (np.array([instant(r[k]) for r in rows]) for k in ("start_utc", "end_utc"))
+    u = np.linspace(starts[0], ends[-1], POINTS + 2)[1:-1]
+    which = np.clip(np.searchsorted(starts, u, side="right") - 1, 0, len(rows) - 1)
+    runs = np.array([r["state"] == "counting" for r in rows])[which]
+    true_t = np.array([r["start_t_s"] for r in rows])[which] + np.where(runs, u - starts[which], 0.0)
+    said, _, _, sigma = timeline.clock.at(got.clock, np.rint(frame.own(u) * 1e6).astype(np.int64))
+    known = np.isfinite(said)
+    error = np.abs(said - true_t)
+    inside = np.zeros(len(u), dtype=bool)
+    inferred = got.holds[got.holds["basis"] == "inferred"]
+    for low, high in zip(inferred["t_low_s"], inferred["t_high_s"], strict=True):
+        inside |= (true_t >= low) & (true_t <= high)
+    tally.errors += error[known].tolist()
+    tally.outside += error[known & ~inside].tolist()
+    tally.ratios[f"clock {kind}"] += (error[known & runs] / sigma[known & runs]).tolist()
+    return float(np.quantile(error[known], 0.95)) if known.any() else np.nan
+
+
+def _holds(got: Review, truth: dict[str, Any], tally: Tally) -> str:
+    mine = [dict(r, s=r["start_utc"].timestamp(), e=np.inf if pd.isna(r["end_utc"]) else r["end_utc"].timestamp())
+            for r in got.holds.to_dict("records")]
+    lost = []
+    for real in truth["holds"]:
+        kind = "called" if real["called"] else "silent"
+        s, e = instant(real["start_utc"]), np.inf if real["end_utc"] is None else instant(real["end_utc"])
+        near = [m for m in mine if min(m["e"], e) - max(m["s"], s) > -TOUCH_S]
+        best = max(near, key=lambda m: min(m["e"], e) - max(m["s"], s), default=None)
+        if kind == "silent" and (real["duration_s"] or 0) < SHORT_S:
+            mine = [m for m in mine if m is not best]
+            continue
+        tally.found[kind][0 if best else 1] += 1
+        if best is None:
+            lost.append(f"{kind} {real['t_s']:.0f}/{real['duration_s']}")
+            continue
+        mine.remove(best)
+        _one_hold(best, real, kind, tally)
+    for m in mine:
+        tally.found["called" if m["basis"] == "called" else "silent"][2] += 1
+        lost.append(f"false {m['basis']} {m['t_s']:.0f}/{m['duration_s']:.0f}")
+    return ", ".join(lost)
+
+
+def _one_hold(best: dict[str, Any], real: dict[str, Any], kind: str, tally: Tally) -> None:
+    if real["duration_s"] is not None and not pd.isna(best["duration_s"]):
+        tally.durations.append(abs(best["duration_s"] - real["duration_s"]))
+    if kind == "silent" and not pd.isna(best["t_low_s"]):
+        tally.brackets.append(best["t_low_s"] - 1 <= real["t_s"] <= best["t_high_s"] + 1)
+    if real.get("reason") and real["called"]:
+        said = str(best["reason"] or "").lower()
+        tally.reasons.append(real["reason"].lower() in said or (said != "" and said in real["reason"].lower()))
+
+
+def _bases(got: Review, truth: dict[str, Any], frame: Frame, tally: Tally, media: dict[str, str]) -> str:
+    rows = got.sources.set_index("source")
+    shown = []
+    for real in truth["sources"]:
+        row = rows.loc[real["source"]]
+        if real["offset_s"] is None or row["reference"]:
+            continue
+        reset = real["reset"]
+        true = (reset or real)["offset_s"]
+        # at one instant, that for which the truth is stated: offsets of drifting clocks differ from hour to hour
+        at = instant(real["offset_at_utc"])
+        mine = float(row["offset_s"]) + float(row["drift_ppm"]) * 1e-6 * (at - row["offset_at_utc"].timestamp()) if pd.notna(
+            row["offset_at_utc"]) else np.nan
+        error = mine - true + frame.offset + frame.drift * (at - frame.at)
+        shown.append(f"{error:+.2f}/{row['offset_sigma_s']:.2f}{'r' if reset else ''}")
+        off = abs(error) if np.isfinite(error) else np.inf
+        kind = media.get(real["source"], "typed")
+        if reset:
+            tally.resets.append(off)
+            continue
+        tally.offsets[kind].append(off)
+        tally.ratios[f"offset {kind}"].append(off / float(row["offset_sigma_s"]) if np.isfinite(off) else np.inf)
+        tally.drifts[kind].append(abs(float(row["drift_ppm"]) - real["drift_ppm"] + frame.drift * 1e6))
+    return " ".join(shown)
+
+
+def _events(got: Review, truth: dict[str, Any], frame: Frame, tally: Tally) -> None:
+    """Lines that carry one thing, against the instant at which it was said or done."""
+    lines = pd.DataFrame(truth["lines"])
+    once = lines[~lines.duplicated(["source", "line"], keep=False)]
+    events = got.events[~got.events.duplicated(["source", "line"], keep=False) & got.events["utc"].notna()]
+    both = events.merge(once[["source", "line", "utc"]], on=["source", "line"], suffixes=("", "_true"))
+    true = frame.own(np.array([instant(t) for t in both["utc_true"]]))
+    error = np.abs(_seconds(both["utc"]) - true)
+    for kind, ratio in zip(both["medium"], error / both["utc_sigma_s"], strict=True):
+        tally.ratios[f"utc {kind}"].append(float(ratio))
+
+
+def figures(tally: Tally) -> list[str]:
+    """The tally in lines."""
+    out = [f"clock error    median {_q(tally.errors, .5)} p95 {_q(tally.errors, .95)}; outside brackets median "
+           f"{_q(tally.outside, .5)} p95 {_q(tally.outside, .95)}"]
+    for kind, (hit, miss, false) in tally.found.items():
+        out.append(f"holds {kind}   found {hit} missed {miss} false {false} F1 {2 * hit / max(1, 2 * hit + miss + false):.3f}")
+    out += [f"hold length    median {_q(tally.durations, .5)} p95 {_q(tally.durations, .95)}",
+            f"brackets       {_share(tally.brackets)} of {len(tally.brackets)}"]
+    every = [x for kind in tally.offsets.values() for x in kind]
+    for kind, values in {**tally.offsets, "all": every}.items():
+        drifts = tally.drifts[kind] if kind != "all" else [x for d in tally.drifts.values() for x in d]
+        out.append(f"offset {kind:8}median {_q(values, .5)} p95 {_q(values, .95)} of {len(values)}; drift ppm median {_q(drifts, .5)} p95 {_q(drifts, .95)}")
+    if tally.resets:
+        out.append(f"offset after a reset median {_q(tally.resets, .5)} p95 {_q(tally.resets, .95)} of {len(tally.resets)}")
+    for kind, ratios in sorted(tally.ratios.items()):
+        r = np.array(ratios)
+        out.append(f"sigma {kind:16} within 1: {np.mean(r <= 1):.3f}  within 1.96: {np.mean(r <= 1.96):.3f}  of {len(r)}")
+    return [*out, f"outcome right  {_share(tally.outcomes)}; reasons {_share(tally.reasons)} of {len(tally.reasons)}"]
+
+
+def _q(values: list[float], p: float) -> str:
+    return f"{np.quantile(values, p):.3f}" if values else "-"
+
+
+def _share(values: list[bool]) -> str:
+    return f"{np.mean(values):.3f}" if values else "-"
