@@ -56,7 +56,7 @@ class Frame:
 def measure(got: Review, truth: dict[str, Any], tally: Tally) -> str:
     """Adds one review to the tally; its line for the screen."""
     frame = _frame(got, truth)
-    media = got.events.groupby("source")["medium"].first().to_dict()
+    media = dict(zip(got.events["source"].tolist(), got.events["medium"].tolist(), strict=True))
     kind = next((media.get(s, "typed") for s in got.sources.loc[got.sources["reference"], "source"]), "no reference")
     worst = _clock(got, truth, frame, tally, kind)
     lost = _holds(got, truth, tally)
@@ -104,7 +104,7 @@ def _clock(got: Review, truth: dict[str, Any], frame: Frame, tally: Tally, kind:
 
 
 def _holds(got: Review, truth: dict[str, Any], tally: Tally) -> str:
-    mine = [dict(r, s=r["start_utc"].timestamp(), e=np.inf if pd.isna(r["end_utc"]) else r["end_utc"].timestamp())
+    mine: list[dict[str, Any]] = [dict(zip(map(str, r), r.values(), strict=True), s=r["start_utc"].timestamp(), e=np.inf if pd.isna(r["end_utc"]) else r["end_utc"].timestamp())
             for r in got.holds.to_dict("records")]
     lost = []
     for real in truth["holds"]:

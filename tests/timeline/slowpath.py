@@ -102,6 +102,7 @@ def price_move(nodes: Nodes, a: tuple[int, State], b: tuple[int, State], field: 
     """The cheapest allowed move from node and state a to node and state b."""
     (i, (k1, v1)), (j, (k2, v2)) = a, b
     u1, u2, slack = float(nodes.end[i]), float(nodes.start[j]), float(nodes.slack[j])
+    began = float(nodes.start[i])
     t1, t2 = count(nodes, i, a[1], leaving=True), count(nodes, j, b[1], leaving=False)
     skipped = skips(t1, t2, field, costs)
     hold = (costs.builtin - costs.skip if planned(v2, field) else costs.hold) if k2 == "H" else 0.0
@@ -111,7 +112,7 @@ def price_move(nodes: Nodes, a: tuple[int, State], b: tuple[int, State], field: 
     if (k1, k2) == ("C", "H"):
         when = v1 + v2
         near = abs(when - u2) <= slack if nodes.kind[j] == HOLD_CALL else when <= u2 + slack
-        if near and u1 <= when + (-SHORT_S if planned(v2, field) else costs.slack_s):
+        if near and u1 <= when + costs.slack_s and (not planned(v2, field) or began <= when - SHORT_S):
             prices.append(hold + skipped)
     if (k1, k2) == ("H", "C"):
         when = v1 + v2
@@ -124,7 +125,7 @@ def price_move(nodes: Nodes, a: tuple[int, State], b: tuple[int, State], field: 
         if u1 <= u2 - (v2 - v1) + slack:
             prices.append(costs.silent + skipped)
         for built in field.builtin_t:
-            if t2 >= built - slack and u1 <= v1 + built - SHORT_S:
+            if t2 >= built - slack and u1 <= v1 + built + costs.slack_s and began <= v1 + built - SHORT_S:
                 prices.append(costs.silent_builtin - costs.skip + skipped)
     for when, price in [(u2, costs.jump)] + [(float(r), costs.jump_called) for r in field.recycles
                                              if u1 <= r + costs.slack_s and r <= u2 + slack]:

@@ -17,7 +17,7 @@ candidate Zs and Ts:
       run             H(T) to H(T'), T' > T, with the count running unseen between: `resume` and then as for `hold`
       jump            any to any, the count set to another T at the second node: `jump`; or at a recycle call between:
                       `jump_called`; and `forward` more unless it is set back by BACK_S
-    where a planned hold is only entered by a count that was kept at least SHORT_S short of it; and `skip` for each that the
+    where a planned hold is only entered by a count whose last kept node began at least SHORT_S short of it; and `skip` for each that the
     count ran past
   + of the first kept node's state: `off_schedule` unless the plan has the count there then, and if it is a hold as for
     moving into it.
@@ -121,8 +121,11 @@ class _Table:
         # row of `best` that a move at Z + T may leave from; a planned hold is entered once, by a count that was short of it
         at = field.z[:, None] + field.t[None, :]
         self.leave = np.searchsorted(nodes.end, at + costs.slack_s, side="right")
-        self.enter_hold = np.searchsorted(nodes.end, at + np.where(built, -SHORT_S, costs.slack_s), side="right")
-        self.leave_built = np.searchsorted(nodes.end, field.z[:, None] + field.builtin_t[None, :] - SHORT_S, side="right")
+        short = np.searchsorted(nodes.start, at - SHORT_S, side="right")
+        self.enter_hold = np.where(built, np.minimum(short, self.leave), self.leave)
+        past = field.z[:, None] + field.builtin_t[None, :]
+        self.leave_built = np.minimum(np.searchsorted(nodes.start, past - SHORT_S, side="right"),
+                                      np.searchsorted(nodes.end, past + costs.slack_s, side="right"))
         self.recycle_row = np.searchsorted(nodes.end, field.recycles + costs.slack_s, side="right")
 
     def enter(self, j: int, states: Ints, start: Floats) -> _Arrivals:

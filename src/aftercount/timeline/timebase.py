@@ -114,7 +114,7 @@ def settle_again(base: Base, shared: Shared) -> Base:
 
 def _others(base: Base, order: Callable[[int], tuple[object, ...]]) -> list[int]:
     kinds = base.said.time_kind
-    return sorted((s for s in range(len(base.times)) if s != base.reference and kinds[s] in ("utc", "elapsed")), key=order)  # type: ignore[arg-type]
+    return sorted((s for s in range(len(base.times)) if s != base.reference and kinds[s] in ("utc", "elapsed")), key=order)
 
 
 def _is_the_clock(base: Base) -> bool:

@@ -83,8 +83,8 @@ def _in_order(rows: list[Row]) -> Votes:
     table = np.array(rows, dtype=float).reshape(-1, 9)
     table = table[np.lexsort((table[:, 0], table[:, 1]))]
     item = np.cumsum(np.append(0, table[1:, 0] != table[:-1, 0])) if len(table) else table[:, 0]
-    whole = [column.astype(np.int64) for column in (item, table[:, 1])]
-    return Votes(*whole, *(table[:, k] for k in range(2, 7)), table[:, 7].astype(np.int64), table[:, 8])
+    own, lo, hi, sigma, weight, kind, common = table[:, 2:].T
+    return Votes(item.astype(np.int64), table[:, 1].astype(np.int64), own, lo, hi, sigma, weight, kind.astype(np.int64), common)
 
 
 def _changes(segments: list[Segment], state: int) -> list[tuple[float, float]]:
