@@ -173,7 +173,7 @@ def _solve(kept: _Chosen, design: Floats, start: Floats) -> tuple[Floats, Floats
         weight = np.where(r <= HUBER, 1.0, HUBER / np.maximum(r, 1e-9)) / sigma**2
         normal = design.T @ (design * weight[:, None]) + ridge
         solution = np.linalg.solve(normal, design.T @ (weight * kept.y))
-    spread: Floats = np.sqrt(np.diag(np.linalg.inv(normal)))
+    spread = np.asarray(np.sqrt(np.diag(np.linalg.inv(normal))), dtype=np.float64)
     if measured:
         spread[:-1] *= few(len(kept.y), len(start))
     return solution, spread, sigma
