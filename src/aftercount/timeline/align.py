@@ -172,7 +172,7 @@ def _solve(kept: _Chosen, design: Floats, start: Floats) -> tuple[Floats, Floats
         r = np.abs(left) / sigma
         weight = np.where(r <= HUBER, 1.0, HUBER / np.maximum(r, 1e-9)) / sigma**2
         normal = design.T @ (design * weight[:, None]) + ridge
-        solution = np.linalg.solve(normal, design.T @ (weight * kept.y))
+        solution = np.asarray(np.linalg.solve(normal, design.T @ (weight * kept.y)), dtype=np.float64)
     spread = np.asarray(np.sqrt(np.diag(np.linalg.inv(normal))), dtype=np.float64)
     if measured:
         spread[:-1] *= few(len(kept.y), len(start))
