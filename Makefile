@@ -1,5 +1,6 @@
 # make review    sets up everything and reviews a sample count into reports/
 # make test      sets up everything and runs all tests
+# make trend     simulates a season of twelve rehearsals, reviews them all and compares them, into build/season/
 # make lint      ruff and mypy
 # make accuracy  accuracy on simulated counts, by word error and kinds of log (many minutes)
 # make weights   fits the matcher's weights again, on the fitting scenarios
@@ -7,13 +8,21 @@ PYTHON ?= python3
 BIN := .venv/bin
 READY := .venv/.ready
 SAMPLE := heron-7-r02
+SEASON := build/season
 # One thread a process: the tests run side by side.
 export OMP_NUM_THREADS ?= 1
 
-.PHONY: review test lint accuracy weights browser clean
+.PHONY: review trend test lint accuracy weights browser clean
 
 review: $(READY)
 	$(BIN)/aftercount review sample_logs/$(SAMPLE) --out reports/$(SAMPLE)
+
+trend: $(READY)
+	rm -rf $(SEASON)/counts
+	$(BIN)/aftercount rehearse $(SEASON)/counts --season 12 --seed 7
+	$(BIN)/aftercount review $(SEASON)/counts --out $(SEASON)/reviews
+	$(BIN)/aftercount trend $(SEASON)/reviews --out $(SEASON)/trend
+	@echo "open $(SEASON)/trend/trend.html; what is true of the season is in $(SEASON)/counts/season.truth.json"
 
 test: $(READY) browser
 	$(BIN)/python -m pytest -n auto

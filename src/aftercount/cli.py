@@ -151,8 +151,9 @@ def explain(out: Path, step: str, as_json: bool) -> int:
 @click.option("--nets", type=int, default=1, show_default=True, help="Voice nets, one transcript each.")
 @click.option("--word-error", type=float, default=0.0, show_default=True, help="Share of words a transcript gets wrong.")
 @click.option("--false-marks", type=float, default=0.1, show_default=True, help="Share of spoken count readings that mislead.")
+@click.option("--season", type=int, metavar="N", help="Write N count folders into OUT: a season with a learning curve, a change of plan and a regression.")
 @json_option
-def rehearse(out: Path, seed: int, logs: tuple[str, ...], as_json: bool, **wanted: Any) -> int:
+def rehearse(out: Path, seed: int, logs: tuple[str, ...], season: int | None, as_json: bool, **wanted: Any) -> int:
     """Write a simulated count folder OUT, and the truth about it beside it."""
     from aftercount.rehearse.options import RehearsalOptions
     from aftercount.rehearse.write import rehearse as write_rehearsal
@@ -160,11 +161,25 @@ def rehearse(out: Path, seed: int, logs: tuple[str, ...], as_json: bool, **wante
     if logs:
         wanted["logs"] = logs
     options = RehearsalOptions(**wanted)
+    if season is not None:
+        return _rehearse_season(out, season, (seed, options), as_json)
     truth = write_rehearsal(out, seed=seed, options=options)
     if as_json:
         _print_json({"folder": str(truth.folder), "truth": str(truth.file), "outcome": truth.outcome})
     else:
         click.echo(f"{truth.folder}: {truth.outcome}, {_number(len(truth.steps), 'step')}; the truth is in {truth.file}")
+    return 0
+
+
+def _rehearse_season(out: Path, counts: int, drawn_from: tuple[int, Any], as_json: bool) -> int:
+    from aftercount.rehearse.season import rehearse_season
+
+    seed, options = drawn_from
+    made = rehearse_season(out, counts, seed, options)
+    if as_json:
+        _print_json({"folders": [str(f) for f in made.folders], "truth": str(made.file)})
+    else:
+        click.echo(f"{out}: {_number(len(made.folders), 'rehearsal')}; the truth of the season is in {made.file}")
     return 0
 
 

@@ -71,6 +71,23 @@ def test_steps_of_an_earlier_plan_are_joined_by_id_then_by_likeness() -> None:
     assert likeness("Open valve 1", "open VALVE 1") == 1.0 and likeness("a", "b") == 0.0
 
 
+def test_a_renumbered_plan_is_joined_by_what_the_steps_are() -> None:
+    valves = [f"Open stage {n} {what} vent" for n in (1, 2) for what in ("LOX", "fuel")]
+    earlier = tuple((f"2.{i}", action) for i, action in enumerate(["Check valve A", *valves, "Check valve B"], 1))
+    last = tuple((f"2.{i}", action) for i, action in enumerate([*valves, "Check pump 7", "Check valve B"], 1))
+    joined, changes = join(earlier, last)
+    assert joined == {"2.2": "2.1", "2.3": "2.2", "2.4": "2.3", "2.5": "2.4", "2.6": "2.6"}
+    assert [(c["what"], c["step_there"] or c["step"]) for c in changes[4:]] == [("dropped", "2.1"), ("added", "2.5")]
+
+
+def test_a_reworded_step_keeps_its_id_and_one_of_several_alike_its_own() -> None:
+    assert join((("1", "Chill the line"),), (("1", "Chill down line"),))[0] == {"1": "1"}
+    assert join((("1", "Chill the LOX line"), ("2", "Vent the tank")), (("2", "Chill LOX line"), ("1", "Rotate mast")))[0] == {"1": "2"}
+    twice = (("1", "Poll the team"), ("2", "Poll the team"), ("3", "Arm"))
+    assert join(twice, (("2", "Poll the team"), ("4", "Poll the team")))[0] == {"2": "2", "1": "4"}
+    assert join((("1", "Verify measurement channel 3"),), (("2", "Verify measurement channel 4"),))[0] == {}
+
+
 def test_expectations_follow_a_team_that_learns_and_forget_one_outlier() -> None:
     rng = np.random.default_rng(8)
     values = 60 * np.arange(1, 13) ** -0.7 + rng.normal(0, 2, size=(30, 12))

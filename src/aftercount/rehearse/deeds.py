@@ -6,6 +6,7 @@ step and scaled by `options.deviations`. It does not decide what was said about 
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from random import Random
 
@@ -33,7 +34,8 @@ class Deed:
     repeat: int | None = None
 
 
-def perform(procedure: Procedure, story: Story, options: RehearsalOptions, rng: Random) -> list[Deed]:
+def perform(procedure: Procedure, story: Story, options: RehearsalOptions, rng: Random, slow: Mapping[str, float]) -> list[Deed]:
+    """Every step of every pass. slow: seconds that some steps are late beyond the habit, by id."""
     deeds: list[Deed] = []
     for number in story.clock.passes():
         for plan in procedure.steps:
@@ -42,7 +44,7 @@ def perform(procedure: Procedure, story: Story, options: RehearsalOptions, rng: 
                 deeds.append(deed)
     for deed in deeds:
         if deed.reached:
-            _do(deed, deeds, story, options, rng)
+            _do(deed, story, options, rng, slow.get(deed.plan.step, 0.0))
     _waited_for(deeds, story, rng)
     _keep_pairs(deeds, story, options, rng)
     return deeds
@@ -85,10 +87,11 @@ def _shift(plan: PlanStep, options: RehearsalOptions, rng: Random) -> tuple[str,
     return what, min(max(rng.gauss(bias, spread), room_low), room_high)
 
 
-def _do(deed: Deed, deeds: list[Deed], story: Story, options: RehearsalOptions, rng: Random) -> None:
+def _do(deed: Deed, story: Story, options: RehearsalOptions, rng: Random, slow_s: float) -> None:
     what, shift = _shift(deed.plan, options, rng)
     if what in ("missed", "skipped") or deed.due is None:
         return
+    shift += slow_s if what == "nominal" else 0.0
     deed.begun = _placed(deed, shift, story)
     if rng.random() < REPEAT_RATE * options.deviations and deed.plan.to and deed.plan.kind == "step":
         again = _placed(deed, shift + rng.uniform(70, 200), story)

@@ -10,6 +10,8 @@ import json
 import os
 import shutil
 import tempfile
+from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from random import Random
@@ -36,6 +38,15 @@ STRETCH_KEPT, STRETCH_LONGER = 0.7, 0.2   # built-in holds kept to the second, e
 _DEFAULT = RehearsalOptions()
 
 
+@dataclass(frozen=True)
+class Chapter:
+    """What a rehearsal has of the season that it is part of. slow: seconds that steps are late beyond the habit, by id."""
+
+    procedure: procedure.Procedure
+    t0: datetime
+    slow: Mapping[str, float]
+
+
 def rehearse(out: str | Path, seed: int = 0, options: RehearsalOptions = _DEFAULT) -> RehearsalTruth:
     """Write a simulated count folder to `out` and its truth beside it; return the truth.
 
@@ -44,7 +55,11 @@ def rehearse(out: str | Path, seed: int = 0, options: RehearsalOptions = _DEFAUL
     folder = Path(out)
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise UsageError(f"{folder}: expected a folder that is new or empty")
-    made = Made(seed, options, folder.name)
+    return write(Made(seed, options, folder.name), folder)
+
+
+def write(made: Made, folder: Path) -> RehearsalTruth:
+    """Put a simulated count in place, whole, and its truth beside it."""
     folder.parent.mkdir(parents=True, exist_ok=True)
     staging = Path(tempfile.mkdtemp(prefix=f".{folder.name}-", dir=folder.parent))
     try:
@@ -63,14 +78,21 @@ def rehearse(out: str | Path, seed: int = 0, options: RehearsalOptions = _DEFAUL
     return RehearsalTruth(folder, file, data)
 
 
+def scheduled(rng: Random) -> datetime:
+    """A T-0 on a quarter of an hour, some day of the simulator's year."""
+    day = datetime(2031, 1, 1, tzinfo=UTC) + timedelta(days=rng.randrange(360))
+    return day + timedelta(minutes=15 * rng.randrange(96))
+
+
 class Made:
     """One simulated count in memory. Every aspect draws from its own stream, so that changing one leaves the others alone."""
 
-    def __init__(self, seed: int, options: RehearsalOptions, name: str) -> None:
+    def __init__(self, seed: int, options: RehearsalOptions, name: str, chapter: Chapter | None = None) -> None:
         self.seed, self.options, self.name = seed, options, name
         self.scenario = scenario.scenario(options.scenario)
-        self.procedure = procedure.build(self.scenario, options.steps)
-        self.t0 = self._scheduled(self._rng("date"))
+        self.procedure = chapter.procedure if chapter else procedure.build(self.scenario, options.steps)
+        self.t0 = chapter.t0 if chapter else scheduled(self._rng("date"))
+        self.slow = chapter.slow if chapter else {}
         self.story = story.run(self.procedure, self._stops(), round(self.t0.timestamp()) * SECOND, self._stretch(self._rng("stretch")))
         self.deeds = self._perform()
         self.said = self._speak()
@@ -83,11 +105,7 @@ class Made:
         return story.pick(self.options.story, self.scenario, self.procedure, self.options, self._rng("stops"))
 
     def _perform(self) -> list[deeds.Deed]:
-        return deeds.perform(self.procedure, self.story, self.options, self._rng("deeds"))
-
-    def _scheduled(self, rng: Random) -> datetime:
-        day = datetime(2031, 1, 1, tzinfo=UTC) + timedelta(days=rng.randrange(360))
-        return day + timedelta(minutes=15 * rng.randrange(96))
+        return deeds.perform(self.procedure, self.story, self.options, self._rng("deeds"), self.slow)
 
     def _stretch(self, rng: Random) -> dict[str, float]:
         stretch = {}
