@@ -76,7 +76,7 @@ class Heard:
         utterances, marks, calls = [], [], []
         for n, (source, when, what) in enumerate(self.rows()):
             kind = self.kinds.get(source, "utc")
-            own = utc(when, self.day) if ":" in when else round(float(when) * 1e6) if when else None
+            own = utc(when, self.day) if ":" in when and kind != "count" else round(float(when) * 1e6) if when and kind != "count" else None
             stamp = parse_count(what.split()[1]) if what.startswith("stamp") else None
             if kind == "count":
                 own = round((parse_count(when) or 0.0) * 1e6)

@@ -136,7 +136,8 @@ def _short_where_close(area: HoldArea, areas: list[HoldArea]) -> HoldArea:
 
 
 def hold_label(hold: dict[str, Any]) -> str:
-    size = "never resumed" if hold["duration_s"] is None or hold["end_utc"] is None else wording.duration(hold["duration_s"])
+    length = hold["duration_s"]
+    size = "never resumed" if hold["end_utc"] is None else "of unknown length" if length is None else wording.duration(length)
     back = hold["recycled_to_t_s"]
     after = f", recycled to {wording.count_time(back)}" if back is not None else ""
     return f"{wording.HOLD_KINDS[hold['kind']]} at {wording.count_time(hold['t_s'])}, {size}{after}"

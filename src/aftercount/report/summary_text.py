@@ -73,7 +73,7 @@ def hold_sentence(hold: dict[str, Any]) -> str:
     if hold["end_utc"] is None:
         size = "never resumed"
     else:
-        size = wording.spoken(hold["duration_s"] or 0.0) + _against_plan(hold)
+        size = "of unknown length" if hold["duration_s"] is None else wording.spoken(hold["duration_s"]) + _against_plan(hold)
     parts = [size]
     parts += [f"called by {hold['called_by']}"] if hold["called_by"] else []
     parts += ["nobody was heard to call it, it is inferred from the clock"] * (hold["basis"] == "inferred" and not hold["called_by"])

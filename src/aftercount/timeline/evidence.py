@@ -86,6 +86,8 @@ class Spoken:
     names: list[str]
     time_kind: list[str]  # by source: utc | elapsed | count | none
     medium: list[str]  # by source: machine | typed | speech
+    counted: Floats  # the count time of entries that tell only that and were laid on the schedule (see counted), else NaN
+    spread: Floats  # s: how far such an entry may lie from where it was laid
 
 
 def spoken(utterances: pd.DataFrame, sources: pd.DataFrame, t0_us: int) -> Spoken:
@@ -106,7 +108,7 @@ def spoken(utterances: pd.DataFrame, sources: pd.DataFrame, t0_us: int) -> Spoke
     own = (raw.fillna(0).to_numpy(dtype=np.int64) - base) / 1e6
     usable = raw.notna().to_numpy() & (kind_array == np.array(time_kind, dtype=object)[source])
     return Spoken(np.where(usable, own, np.nan), utterances["own_sigma_s"].to_numpy(dtype=float), source, names,
-                  time_kind, [_most(c, "typed") for c in by_medium])
+                  time_kind, [_most(c, "typed") for c in by_medium], np.full(len(own), np.nan), np.zeros(len(own)))
 
 
 def _most(counts: dict[str, int], default: str) -> str:
@@ -171,12 +173,12 @@ def _calls(calls: pd.DataFrame, said: Spoken) -> Evidence:
 
 
 def _stamps(utterances: pd.DataFrame, said: Spoken) -> Evidence:
-    """Count times in a column of their own."""
-    stamp = utterances["stamp_t_us"]
-    utterance = np.flatnonzero(stamp.notna().to_numpy())
-    t = stamp.to_numpy(dtype=float, na_value=np.nan)[utterance] / 1e6
+    """Count times in a column of their own, or in place of any other time."""
+    stamp = utterances["stamp_t_us"].to_numpy(dtype=float, na_value=np.nan) / 1e6
+    stamp = np.where(np.isfinite(said.counted), said.counted, stamp)
+    utterance = np.flatnonzero(np.isfinite(stamp))
     size = len(utterance)
     sigma = np.full(size, STAMP_SIGMA_S)
-    return _build(utterance, said, sigma, t=t, weight=np.full(size, MARK_WEIGHT["certain"]),
+    return _build(utterance, said, sigma, t=stamp[utterance], weight=np.full(size, MARK_WEIGHT["certain"]),
                   slack=np.full(size, 1.0), kind=np.full(size, MARK), says=np.full(size, ANY),
                   origin=np.full(size, STAMPED), row=np.full(size, -1))

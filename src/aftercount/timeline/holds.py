@@ -54,6 +54,13 @@ def hold_rows(holds: Sequence[Hold], calls: Sequence[Call], announced: Sequence[
     return rows
 
 
+def forget_lengths(rows: list[dict[str, Any]]) -> None:
+    """Where only the count was told nobody knows how long a hold lasted that the plan does not have; in place."""
+    for row in rows:
+        if not row["planned_s"]:
+            row.update(duration_s=None, excess_s=None, slip_s=None)
+
+
 def joined(holds: Sequence[Hold]) -> list[Hold]:
     """In order of time; holds at one count time with next to nothing between them are one."""
     out: list[Hold] = []

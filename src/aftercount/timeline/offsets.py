@@ -91,7 +91,8 @@ def describe(sources: pd.DataFrame, said: Spoken, settled: Settled, t0_us: int) 
 
 def _row(said: Spoken, settled: Settled, s: int, t0_us: int) -> dict[str, float]:
     time, kind = settled.times[s], said.time_kind[s]
-    if not time.known or kind not in ("utc", "elapsed"):
+    by_count = bool(np.isfinite(said.counted[said.source == s]).any())
+    if not time.known or by_count or kind not in ("utc", "elapsed"):
         return dict.fromkeys(("offset_s", "offset_sigma_s", "drift_ppm", "at"), np.nan)
     first = _since_last_set(said, time, s)[:1]
     own = said.own[first]

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from aftercount import tables
 from aftercount.timeline import clock as clocks
-from aftercount.timeline import frames, holds, outcome
+from aftercount.timeline import counted, frames, holds, outcome
 from aftercount.timeline.brackets import mark_unsure
 from aftercount.timeline.causes import name_causes
 from aftercount.timeline.evidence import CALL_WEIGHT, CALLED, SPOKEN, Evidence, Spoken, gather, spoken
@@ -34,9 +34,9 @@ if TYPE_CHECKING:
 
 def rebuild(speech: Speech, sources: pd.DataFrame, count: CountFolder, plan: Plan) -> Timeline:
     """The timeline of one count. speech: utterances, marks and calls; sources: as the readers left them."""
-    said = spoken(speech.utterances, sources, count.t0_us)
-    evidence = gather(speech, said, count.t0_us)
     planned = planned_holds(plan)
+    said = counted.laid(spoken(speech.utterances, sources, count.t0_us), speech.calls, planned)
+    evidence = gather(speech, said, count.t0_us)
 
     def refit(times: list[SourceTime], which: NDArray[np.bool_]) -> Fit:
         u = wall(said, times)
@@ -63,15 +63,18 @@ def assemble(speech: Speech, count: CountFolder, plan: Plan, base: Base) -> Time
     end = ending.u if ending.outcome == "scrub" and ending.u is not None else np.inf
     segments = mark_unsure(_in_frame(best.stairs.segments, settled.frame_sigma), best.stairs.holds)
     clock = frames.clock_frame(outcome.ended(segments, end), count.t0_us)
-    u, sigma = _place_count_times(u, said, entry_sigma(said, settled), clock, count.t0_us)
+    u, sigma = _place_count_times(u, (said, speech.calls), entry_sigma(said, settled), clock, count.t0_us)
     rows = holds.hold_rows(best.stairs.holds, calls, _announced(speech, evidence, best, u), min(end, _end(best)))
     name_causes(rows, speech, u, plan)
+    by_schedule = bool(np.isfinite(said.counted).any())
+    if by_schedule:
+        holds.forget_lengths(rows)
     utc_us = pd.array(np.where(np.isfinite(u), np.rint(np.nan_to_num(u) * 1e6), 0).astype(np.int64) + count.t0_us, dtype="Int64")
     utc_us[~np.isfinite(u)] = pd.NA
     return Timeline(
         clock, holds.holds_frame(rows, count.t0_us), describe(base.sources, said, settled, count.t0_us),
         _marks_frame(speech, evidence, best, clock, pd.Series(utc_us)), pd.Series(utc_us, name="utc_us"), sigma, ending.outcome,
-        None if ending.u is None else frames.instant_us(ending.u, count.t0_us), settled.utc_known, base)
+        None if ending.u is None or by_schedule else frames.instant_us(ending.u, count.t0_us), settled.utc_known, base)
 
 
 def _in_frame(segments: list[Segment], sigma: float) -> list[Segment]:
@@ -134,20 +137,18 @@ def _announced(speech: Speech, evidence: Evidence, best: Fit, u: Floats) -> list
     return sorted((float(u[i]), float(t), int(i)) for t, i in pairs)
 
 
-def _place_count_times(u: Floats, said: Spoken, sigma: Floats, clock: pd.DataFrame, t0_us: int) -> tuple[Floats, Floats]:
+def _place_count_times(u: Floats, heard: tuple[Spoken, pd.DataFrame], sigma: Floats, clock: pd.DataFrame,
+                       t0_us: int) -> tuple[Floats, Floats]:
     """Entries that tell only the count are placed by the clock; and the sigma of every placed entry."""
-    out = u.copy()
-    by_count = np.flatnonzero((np.array(said.time_kind, dtype=object)[said.source] == "count") & np.isfinite(said.own))
-    if len(by_count) and len(clock):
-        last = int(clock["pass"].max())
-        for number in range(1, last + 1):
-            open_ = by_count[~np.isfinite(out[by_count])]
-            us = clocks.utc_of(clock, said.own[open_], number)
-            known = ~np.asarray(us.isna())
-            out[open_[known]] = (np.asarray(us.fillna(0), dtype=np.int64)[known] - t0_us) / 1e6
-        at = pd.array(np.rint(np.nan_to_num(out[by_count]) * 1e6).astype(np.int64) + t0_us, dtype="Int64")
-        sigma[by_count] = np.hypot(said.sigma[by_count], np.nan_to_num(clocks.at(clock, at)[3]))
-    return out, np.where(np.isfinite(out), sigma, np.nan)
+    said, calls = heard
+    out, sigma, spread = u.copy(), sigma.copy(), said.spread.copy()
+    for source in (k for k, kind in enumerate(said.time_kind) if kind == "count" and len(clock)):
+        mine = np.flatnonzero((said.source == source) & np.isfinite(said.own))
+        placed = counted.place(counted.Told.of(said, mine, calls), clock, t0_us)
+        out[mine], spread[mine] = placed.u, placed.sigma
+        at = pd.array(np.rint(np.nan_to_num(placed.u) * 1e6).astype(np.int64) + t0_us, dtype="Int64")
+        sigma[mine] = np.hypot(said.sigma[mine], np.nan_to_num(clocks.at(clock, at)[3]))
+    return out, np.where(np.isfinite(out), np.hypot(sigma, spread), np.nan)
 
 
 def _marks_frame(speech: Speech, evidence: Evidence, best: Fit, clock: pd.DataFrame, utc_us: pd.Series) -> pd.DataFrame:
