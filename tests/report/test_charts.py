@@ -9,17 +9,19 @@ import warnings
 from types import SimpleNamespace
 
 import numpy as np
+import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
 from aftercount import plot, tables
-from aftercount.report.axis import count_axis, deviation_axis
+from aftercount.report.axis import count_axis, deviation_axis, pass_axis
 from aftercount.report.charts import deviation_png, profile_png
 from aftercount.report.data import data_of
 from aftercount.report.look import LIGHT, MARKERS
 from aftercount.report.marks import deviation_view
+from aftercount.report.profile import profile_view
 from report.madeup import make_review
 
 HOSTILE = "$\\frac{1}{0}$ \x07 \u202e <b> _{x} \u4e2d"
@@ -78,9 +80,38 @@ def test_unanswered_steps_are_hollow_and_displaced_ones_framed(data) -> None:
 
 def test_holds_and_recycles_are_labelled(data) -> None:
     figure = plot.profile(data)
-    words = [t.get_text() for axes in figure.axes for t in axes.texts]
+    words = [t.get_text().strip() for axes in figure.axes for t in axes.texts]
     assert "hold 2: 8 min at T-00:05:00" in words and "recycled to T-00:10:00" in words
     assert "hold 3: 9 min at T-00:00:31, inferred" in words
+
+
+def test_marks_used_and_marks_not_believed_are_both_drawn_where_they_lie(data) -> None:
+    """From the tables alone: the folder is read back, and every sign lies on a reading of its own kind."""
+    axes = plot.profile(data).axes[0]
+    lines = {line.get_marker(): line for line in axes.lines if line.get_marker() in ("o", "x")}
+    assert lines["o"].get_color() != lines["x"].get_color()
+    for marker, kept in (("o", True), ("x", False)):
+        own = data.marks[data.marks["kept"] == kept]
+        table = {(round(u.timestamp(), 3), t) for u, t in zip(own["utc"], own["t_s"], strict=True)}
+        drawn = {(round(x, 3), y) for x, y in zip(lines[marker].get_xdata(), lines[marker].get_ydata(), strict=True)}
+        assert drawn and drawn <= table
+        assert str(len(own)) in lines[marker].get_label()
+        low, high = axes.get_ylim()
+        assert kept or drawn == {p for p in table if low <= p[1] <= high}, "no mark that was not believed is hidden"
+
+
+def test_the_schedule_has_its_corners_where_the_built_in_hold_was_planned(data) -> None:
+    view = profile_view(data)
+    zero = pd.Timestamp("2031-04-18T14:30:00Z").timestamp()
+    assert view.planned == ((zero - 7200 - 600, -7200.0), (zero - 1800, -1200.0), (zero - 1200, -1200.0), (zero, 0.0))
+
+
+def test_a_schedule_with_a_hold_that_was_never_come_to_is_drawn_through_the_steps() -> None:
+    review = make_review()
+    review.holds = review.holds.iloc[1:]
+    view = profile_view(data_of(review))
+    own = review.steps.dropna(subset="planned_utc")
+    assert set(view.planned) == {(u.timestamp(), t) for u, t in zip(own["planned_utc"], own["planned_t_s"], strict=True)}
 
 
 def test_empty_tables_still_make_pictures() -> None:
@@ -102,7 +133,7 @@ def test_count_time_runs_left_to_right_and_stays_on_the_chart(steps: list[float]
         inside = [axis.at(t, share) for share in (0.0, 0.5, 1.0)]
         assert inside == sorted(inside) and inside[2] - inside[0] == pytest.approx(axis.slot)
     ticks = [p for p, _ in axis.ticks()]
-    assert all(b - a >= 0.055 - 1e-9 for a, b in zip(ticks, ticks[1:], strict=False))
+    assert all(b - a >= 0.062 - 1e-9 for a, b in zip(ticks, ticks[1:], strict=False))
 
 
 @given(st.lists(st.floats(-20_000, 20_000), max_size=30), st.lists(st.floats(0, 600), max_size=10))
@@ -119,3 +150,16 @@ def test_the_axis_stretches_only_where_steps_crowd() -> None:
     assert count_axis([-7200 * (1 - i / 50) for i in range(50)], []).stretched is False
     assert count_axis([-36_000.0, *np.linspace(-600, 0, 40).tolist()], []).stretched is True
     assert math.isinf(deviation_axis([3, -8, 12], [10]).linear_s) and deviation_axis([3, 300], [10]).linear_s == 10
+
+
+@given(st.dictionaries(st.integers(1, 5), times, min_size=1, max_size=5), st.dictionaries(st.integers(1, 5), st.lists(st.floats(-90_000, 0), max_size=3), max_size=5))
+@settings(max_examples=100, deadline=None)
+def test_every_pass_has_a_panel_and_no_two_overlap(steps: dict[int, list[float]], holds: dict[int, list[float]]) -> None:
+    axis = pass_axis(steps, holds)
+    assert [p.pass_ for p in axis.panels] == sorted({*steps, *holds})
+    assert axis.panels[0].x0 == 0 and axis.panels[-1].x1 == pytest.approx(1)
+    assert all(a.x1 < b.x0 for a, b in zip(axis.panels, axis.panels[1:], strict=False))
+    for panel in axis.panels:
+        assert all(panel.x0 - 1e-9 <= axis.at(panel.pass_, t) <= panel.x1 + 1e-9 for t in [*steps.get(panel.pass_, []), *holds.get(panel.pass_, []), 0.0])
+    ticks = [p for p, _ in axis.ticks()]
+    assert all(any(p.x0 - 1e-9 <= t <= p.x1 + 1e-9 for p in axis.panels) for t in ticks)

@@ -164,7 +164,13 @@ def test_the_deviation_chart_has_every_step_at_its_place(page: Node, data: Revie
     assert len(marks) == len(data.steps)
     places = pd.DataFrame({"x": [float(m.attrs["data-x"]) for m in marks], "y": [float(m.attrs["data-ypx"]) for m in marks]})
     steps = data.steps.reset_index(drop=True)
-    assert places["x"].groupby(steps["planned_t_s"]).first().is_monotonic_increasing
+    panels = []
+    for _, own in steps.groupby("pass"):
+        x = places["x"].loc[own.index]
+        assert x.groupby(own["planned_t_s"]).first().is_monotonic_increasing
+        panels.append((x.min(), x.max()))
+    assert all(a[1] < b[0] for a, b in zip(panels, panels[1:], strict=False)), "each pass has a panel of its own"
+    assert len(panels) == len(page.by_id("deviation-chart").all("text", "pass")) == 2
     seen = steps["deviation_s"].dropna()
     assert places.loc[seen.sort_values().index, "y"].is_monotonic_decreasing, "later lies higher"
     early = places.loc[steps["timing"] == "early", "y"].min()

@@ -4,7 +4,8 @@ Conventions: count time in seconds (negative before T-0) maps to 0..1 from left 
 0..1 from bottom to top. A hold stands at one count time, so it gets a slot of its own width in which the time since
 the hold began runs. Where the steps crowd towards T-0 the axis is stretched there, and says so.
 
-It draws nothing; the PNG and the page both place their marks by it, so they cannot differ.
+Each pass of a recycled count has a panel of its own, side by side as they ran, so that a step that was due twice
+stands twice. It draws nothing; the PNG and the page both place their marks by it, so they cannot differ.
 """
 
 from __future__ import annotations
@@ -15,8 +16,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-SLOT = 0.035  # of the axis: wide enough for a hatch and a few marks
-EDGE = 0.012  # of the axis left free at both ends, so that no sign is cut
+SLOT = 0.035  # of the chart: wide enough for a hatch and a few marks
+GAP = 0.02  # of the chart between two passes
+LEAST_PANEL = 0.16  # of the chart for a pass, however few its steps
+EDGE = 0.012  # of the chart left free at both ends of an axis, so that no sign is cut
 MOST_SLOTS = 0.4  # of the axis at most for holds, however many there are
 SAME_T_S = 0.5  # s; two holds closer than this on the count are one place on the axis
 CROWDED = 0.2  # the axis is stretched when half of the steps fall into this last part of it
@@ -29,16 +32,24 @@ _DEVIATIONS_S = (1, 2, 5, 10, 20, 30, 60, 120, 300, 600, 1200, 1800, 3600, 7200,
 
 @dataclass(frozen=True)
 class CountAxis:
-    """Count time to 0..1. slots: count times at which a hold has a slot, rising. stretched: by asinh about T-0."""
+    """Count time to 0..1. slots: count times at which a hold has a slot, rising. stretched: by asinh about T-0.
+
+    width: of the chart that this axis has; a hold's slot is as wide on the chart in every pass.
+    """
 
     low_s: float
     high_s: float
     stretched: bool
     slots: tuple[float, ...] = ()
+    width: float = 1.0
 
     @property
     def slot(self) -> float:
-        return min(SLOT, MOST_SLOTS / len(self.slots)) if self.slots else 0.0
+        return min(SLOT / self.width, MOST_SLOTS / len(self.slots)) if self.slots else 0.0
+
+    @property
+    def edge(self) -> float:
+        return EDGE / max(self.width, LEAST_PANEL)
 
     def _warp(self, t_s: float) -> float:
         return math.asinh(t_s / STRETCH_S) if self.stretched else t_s
@@ -47,13 +58,13 @@ class CountAxis:
         """The place of a count time; into: 0..1, how far through the hold that stands there."""
         low, high = self._warp(self.low_s), self._warp(self.high_s)
         share = (self._warp(min(max(t_s, self.low_s), self.high_s)) - low) / (high - low)
-        free = 1 - 2 * EDGE - self.slot * len(self.slots)
-        place = EDGE + share * free + self.slot * bisect_left(self.slots, t_s - SAME_T_S)
+        free = 1 - 2 * self.edge - self.slot * len(self.slots)
+        place = self.edge + share * free + self.slot * bisect_left(self.slots, t_s - SAME_T_S)
         if into is not None and bisect_right(self.slots, t_s + SAME_T_S) > bisect_left(self.slots, t_s - SAME_T_S):
             return place + self.slot * min(max(into, 0.0), 1.0)
         return place
 
-    def ticks(self, least: float = 0.055) -> list[tuple[float, str]]:
+    def ticks(self, least: float = 0.062) -> list[tuple[float, str]]:
         """Places and labels, round count times, never closer together than `least`."""
         wanted = [0.0] + [s * t for t in _TICKS_S for s in (-1.0, 1.0)]
         chosen: list[tuple[float, str]] = []
@@ -81,7 +92,7 @@ def short_count(t_s: float) -> str:
     return ("T-" if t_s < 0 else "T+") + "".join(f"{n}{u}" for n, u in parts if n)
 
 
-def count_axis(step_t_s: list[float], hold_t_s: list[float]) -> CountAxis:
+def count_axis(step_t_s: list[float], hold_t_s: list[float], width: float = 1.0) -> CountAxis:
     """An axis for these steps and holds, T-0 always on it."""
     places = [*step_t_s, *hold_t_s, 0.0]
     low, high = min(places), max(places)
@@ -92,7 +103,57 @@ def count_axis(step_t_s: list[float], hold_t_s: list[float]) -> CountAxis:
     for t_s in sorted(hold_t_s):
         if not slots or t_s - slots[-1] > SAME_T_S:
             slots.append(t_s)
-    return CountAxis(low, high, crowded, tuple(slots))
+    return CountAxis(low, high, crowded, tuple(slots), width)
+
+
+@dataclass(frozen=True)
+class Panel:
+    """One pass: its part x0..x1 of the chart, and the axis in it."""
+
+    pass_: int
+    x0: float
+    x1: float
+    axis: CountAxis
+
+    def at(self, t_s: float, into: float | None = None) -> float:
+        return self.x0 + (self.x1 - self.x0) * self.axis.at(t_s, into)
+
+
+@dataclass(frozen=True)
+class PassAxis:
+    """Pass and count time to 0..1."""
+
+    panels: tuple[Panel, ...]
+
+    def at(self, pass_: int, t_s: float, into: float | None = None) -> float:
+        return next(p for p in self.panels if p.pass_ == pass_).at(t_s, into)
+
+    @property
+    def stretched(self) -> bool:
+        return any(p.axis.stretched for p in self.panels)
+
+    @property
+    def gaps(self) -> tuple[tuple[float, float], ...]:
+        return tuple((a.x1, b.x0) for a, b in zip(self.panels, self.panels[1:], strict=False))
+
+    def ticks(self, least: float = 0.062) -> list[tuple[float, str]]:
+        found = [(p.x0 + (p.x1 - p.x0) * place, label) for p in self.panels for place, label in p.axis.ticks(least / (p.x1 - p.x0))]
+        return sorted(found)
+
+
+def pass_axis(step_t_s: dict[int, list[float]], hold_t_s: dict[int, list[float]]) -> PassAxis:
+    """The passes side by side, each as wide as its share of the steps, but wide enough to read."""
+    order = sorted({*step_t_s, *hold_t_s}) or [1]
+    free = 1.0 - GAP * (len(order) - 1)
+    weights = [float(len(step_t_s.get(n, []))) or 1.0 for n in order]
+    least = min(LEAST_PANEL, 1.0 / len(order))
+    spare = 1.0 - least * len(order)
+    panels, x0 = [], 0.0
+    for number, weight in zip(order, weights, strict=True):
+        width = free * (least + spare * weight / sum(weights))
+        panels.append(Panel(number, x0, x0 + width, count_axis(step_t_s.get(number, []), hold_t_s.get(number, []), width)))
+        x0 += width + GAP
+    return PassAxis(tuple(panels))
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from aftercount.report import wording
-from aftercount.report.axis import SAME_T_S, CountAxis, DeviationAxis, count_axis, deviation_axis
+from aftercount.report.axis import SAME_T_S, DeviationAxis, Panel, PassAxis, deviation_axis, pass_axis
 from aftercount.report.data import ReviewData, hold_rows, rows
 from aftercount.report.look import SIGN_WORDS
 
@@ -39,7 +39,7 @@ class StepMark:
 
 @dataclass(frozen=True)
 class HoldArea:
-    """The holds that stand at one count time: a slot on the axis."""
+    """The holds that stand at one count time of a pass: a slot on the axis."""
 
     t_s: float
     x0: float
@@ -53,7 +53,7 @@ class HoldArea:
 class DeviationView:
     """Everything the time-deviation chart shows."""
 
-    count: CountAxis
+    across: PassAxis
     deviation: DeviationAxis
     steps: tuple[StepMark, ...]
     holds: tuple[HoldArea, ...]
@@ -69,11 +69,18 @@ def sign_of(step: dict[str, Any]) -> str:
 def deviation_view(data: ReviewData) -> DeviationView:
     steps, holds = rows(data.steps), hold_rows(data.holds)
     early, late = _usual(steps, "early_s"), _usual(steps, "late_s")
-    across = count_axis([s["planned_t_s"] for s in steps], [h["t_s"] for h in holds])
+    across = pass_axis(_by_pass(steps, "planned_t_s"), _by_pass(holds, "t_s"))
     seen = [s["deviation_s"] for s in steps if s["deviation_s"] is not None]
     upright = deviation_axis(seen, [v for s in steps for v in (s["early_s"], s["late_s"]) if v is not None])
     marks = tuple(_mark(s, holds, across, upright) for s in steps)
     return DeviationView(across, upright, marks, _areas(holds, across), early, late)
+
+
+def _by_pass(found: list[dict[str, Any]], column: str) -> dict[int, list[float]]:
+    of_pass: dict[int, list[float]] = {}
+    for row in found:
+        of_pass.setdefault(row["pass"], []).append(row[column])
+    return of_pass
 
 
 def _usual(steps: list[dict[str, Any]], column: str) -> float:
@@ -82,13 +89,13 @@ def _usual(steps: list[dict[str, Any]], column: str) -> float:
     return max(sorted(set(values)), key=values.count) if values else 10.0
 
 
-def _mark(step: dict[str, Any], holds: list[dict[str, Any]], across: CountAxis, upright: DeviationAxis) -> StepMark:
+def _mark(step: dict[str, Any], holds: list[dict[str, Any]], across: PassAxis, upright: DeviationAxis) -> StepMark:
     into = _into_hold(step, holds)
     off = step["deviation_s"]
     return StepMark(
         step=step["step"], pass_=step["pass"], sign=sign_of(step), displaced=step["out_of_order"],
         unanswered=step["response"] == "none", look=step["review"],
-        x=across.at(step["planned_t_s"], into), y=None if off is None else upright.at(off),
+        x=across.at(step["pass"], step["planned_t_s"], into), y=None if off is None else upright.at(off),
         low=upright.at(-(step["early_s"] or 0.0)), high=upright.at(step["late_s"] or 0.0),
         t_s=step["planned_t_s"], into=into, deviation_s=off, label=_step_label(step),
     )
@@ -116,23 +123,28 @@ def _step_label(step: dict[str, Any]) -> str:
     return ", ".join(parts)
 
 
-def _areas(holds: list[dict[str, Any]], across: CountAxis) -> tuple[HoldArea, ...]:
-    areas = []
-    for t_s in across.slots:
-        here = [h for h in holds if abs(h["t_s"] - t_s) <= SAME_T_S]
-        unplanned = any(h["kind"] == "unplanned" for h in here)
-        words = "; ".join(hold_label(h) for h in here)
-        x0 = across.at(t_s)
-        areas.append(HoldArea(t_s, x0, x0 + across.slot, unplanned, words, ", ".join(hold_short(h) for h in here)))
+def _areas(holds: list[dict[str, Any]], across: PassAxis) -> tuple[HoldArea, ...]:
+    areas = [a for panel in across.panels for a in _panel_areas([h for h in holds if h["pass"] == panel.pass_], panel)]
     return tuple(_short_where_close(a, areas) for a in areas)
 
 
+def _panel_areas(holds: list[dict[str, Any]], panel: Panel) -> list[HoldArea]:
+    areas = []
+    for t_s in panel.axis.slots:
+        here = [h for h in holds if abs(h["t_s"] - t_s) <= SAME_T_S]
+        words = "; ".join(hold_label(h) for h in here)
+        x0 = panel.at(t_s)
+        width = panel.axis.slot * (panel.x1 - panel.x0)
+        areas.append(HoldArea(t_s, x0, x0 + width, any(h["kind"] == "unplanned" for h in here), words, ", ".join(hold_short(h) for h in here)))
+    return areas
+
+
 def _short_where_close(area: HoldArea, areas: list[HoldArea]) -> HoldArea:
-    """Only the numbers where the full name would run into a neighbour's."""
+    """The name in full, without 'hold', or only the numbers: the longest that does not run into a neighbour's."""
     room = min((abs(a.x0 - area.x0) for a in areas if a is not area), default=1.0)
-    if room > len(area.name) * _LETTER:
-        return area
-    return replace(area, name=", ".join(part.split(":")[0].removeprefix("hold ") for part in area.name.split(", ")))
+    without = area.name.replace("hold ", "")
+    numbers = ", ".join(part.split(":")[0] for part in without.split(", "))
+    return replace(area, name=next((n for n in (area.name, without) if room > len(n) * _LETTER), numbers))
 
 
 def hold_label(hold: dict[str, Any]) -> str:

@@ -6,11 +6,14 @@ Conventions: wall time as POSIX seconds, count time in seconds; places are left 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 
 from aftercount.report.data import ReviewData, hold_rows, rows
 from aftercount.report.marks import hold_label, hold_short
 
-_CELLS = 400  # across and up: finer than a slide shows
+_CELLS = {True: 110, False: 400}  # across and up, for marks kept and not: kept ones lie on one line and would hide it
+_OFF_S = 1.0  # s; a step planned farther off the corners' path than this shows that a hold is missing from it
+_MARGIN = 0.025  # of the chart that a label may stand out to the sides
 _NICE_S = (1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 10800, 21600, 43200, 86400)
 
 
@@ -92,9 +95,28 @@ def profile_view(data: ReviewData) -> ProfileView:
 
 
 def _planned(data: ReviewData) -> tuple[tuple[float, float], ...]:
-    """The scheduled path through the steps, built-in holds included, once for all passes."""
-    points = {(r["planned_utc"].timestamp(), r["planned_t_s"]) for r in rows(data.steps[["planned_utc", "planned_t_s"]]) if r["planned_utc"]}
-    return tuple(sorted(points))
+    """The scheduled path, built-in holds included, once for all passes: its corners, or the steps where they do not fit."""
+    points = sorted({(r["planned_utc"].timestamp(), r["planned_t_s"]) for r in rows(data.steps[["planned_utc", "planned_t_s"]]) if r["planned_utc"]})
+    corners = _scheduled_corners(data, points)
+    return tuple(corners if corners else points)
+
+
+def _scheduled_corners(data: ReviewData, points: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    """From the scheduled T-0 back through the built-in holds; nothing where a step says otherwise."""
+    t0 = data.summary.get("t0_scheduled")
+    if not t0 or not points:
+        return []
+    zero = datetime.fromisoformat(str(t0)).timestamp()
+    built = {h["t_s"]: h["planned_s"] for h in rows(data.holds) if h["kind"] == "built_in"}
+
+    def spent(t_s: float) -> float:  # planned hold time from this count time, its own hold included, to T-0
+        return sum(p for t, p in built.items() if t >= t_s)
+
+    corners = [(zero + t - spent(t), t) for t in (min(t for _, t in points), max(t for _, t in points))]
+    for t, length in built.items():
+        corners += [(zero + t - spent(t), t), (zero + t - spent(t) + length, t)]
+    fits = all(zero + t - spent(t) - _OFF_S <= w <= zero + t - spent(t) + built.get(t, 0.0) + _OFF_S for w, t in points)
+    return sorted(set(corners)) if fits else []
 
 
 def _holds(data: ReviewData, end: float) -> tuple[HoldBar, ...]:
@@ -121,9 +143,9 @@ def _readings(data: ReviewData, start: float, end: float) -> tuple[Reading, ...]
 def _thinned(readings: tuple[Reading, ...], start: float, end: float, counts: tuple[float, float]) -> tuple[Reading, ...]:
     """One mark of each kind for each cell of a fine grid: a machine that stamps every second would hide the rest."""
     low, high = counts
-    wide, tall = (end - start) / _CELLS or 1.0, (high - low) / _CELLS or 1.0
     cells: dict[tuple[int, int, bool], Reading] = {}
     for r in readings:
+        wide, tall = (end - start) / _CELLS[r.kept] or 1.0, (high - low) / _CELLS[r.kept] or 1.0
         cells.setdefault((int((r.at - start) / wide), int((r.t_s - low) / tall), r.kept), r)
     return tuple(cells.values())
 
@@ -137,3 +159,27 @@ def wall_ticks(start: float, end: float, most: int = 10) -> list[float]:
 
 def count_ticks(low_s: float, high_s: float, most: int = 9) -> list[float]:
     return wall_ticks(low_s, high_s, most)
+
+
+@dataclass(frozen=True)
+class LabelPlace:
+    """Beside a recycle: to the left or the right of its drop, so many lines below its foot."""
+
+    left: bool
+    lines: float
+
+
+def label_place(view: ProfileView, turn: Recycle, width: float, line: float) -> LabelPlace:
+    """Where a label of this width and line height (both shares of the chart) covers least of the path and the marks."""
+    across, up = view.end - view.start or 1.0, view.high_s - view.low_s or 1.0
+    taken = [((r.at - view.start) / across, (r.t_s - view.low_s) / up) for r in view.readings]
+    x, y = (turn.at - view.start) / across, (turn.to_t_s - view.low_s) / up
+
+    def covered(place: LabelPlace) -> tuple[int, float]:
+        x0 = x - width if place.left else x
+        top = y - place.lines * line
+        out = x0 + width > 1.0 + _MARGIN or x0 < -_MARGIN or top < line
+        hits = sum(x0 <= a <= x0 + width and top - 1.4 * line <= b <= top + 0.4 * line for a, b in taken)
+        return hits + (len(taken) + 1) * out, place.lines
+
+    return min((LabelPlace(left, lines) for lines in (0.6, 1.4, 2.2, 3.0) for left in (False, True)), key=covered)

@@ -1,6 +1,6 @@
 """The time-deviation chart: did each step begin when it was due, and how far off was it?
 
-Across: planned count time, with a slot for every hold. Up: actual minus due in seconds, late above. A step's own
+Across: planned count time, pass by pass, with a slot for every hold. Up: actual minus due in seconds, late above. A step's own
 tolerance is a pale bar behind its sign. Steps without a deviation lie on the rail under the chart.
 """
 
@@ -21,6 +21,7 @@ from aftercount.report.look import LIGHT, MARKERS, SIGN_WORDS, STROKED
 from aftercount.report.marks import DeviationView, StepMark, deviation_view
 
 _MOST_NAMED = 14  # steps named on the chart; more names than this hide each other
+_NEAR_EDGE = 0.94  # of the width; a hold's name beyond this ends at its slot, not at the chart's edge
 _NAME_GAP = 0.035  # of the width that a name needs free to its sides
 _RAIL = {"missed": 0.84, "untimed": 0.58, "not_reached": 0.32, "skipped": 0.06}
 _SIZES = {"on_time": 8, "untimed": 6, "skipped": 6}  # points; what is a fault is drawn larger
@@ -30,10 +31,11 @@ _WORST = {"missed": 3.0, "late": 1.0, "early": 1.0}
 def deviation_figure(data: ReviewData) -> Figure:
     view = deviation_view(data)
     figure = blank(f"{title_of(data)}: when each step began, against when it was due", _subtitle(view))
-    axes = plain_axes(figure, (0.085, 0.28, 0.89, 0.56))
-    rail = plain_axes(figure, (0.085, 0.155, 0.89, 0.1))
+    axes = plain_axes(figure, (0.085, 0.28, 0.88, 0.56))
+    rail = plain_axes(figure, (0.085, 0.155, 0.88, 0.1))
     _ground(axes, view)
     _holds(axes, rail, view)
+    _passes(axes, rail, view)
     for mark in view.steps:
         _draw(axes if mark.y is not None else rail, mark)
     _names(axes, rail, view)
@@ -61,8 +63,8 @@ def _ground(axes: Axes, view: DeviationView) -> None:
     axes.set_xticks([])
     scale = "deviation on the count clock" if math.isinf(view.deviation.linear_s) else "deviation (logarithmic outside the band)"
     write(axes, -0.068, 0.5, scale, rotation=90, va="center", ha="center", color=LIGHT.soft, size=SMALL, transform=axes.transAxes)
-    for y, word, va in ((0.985, "late ▲", "top"), (0.015, "early ▼", "bottom")):
-        write(axes, 0.996, y, word, ha="right", color=LIGHT.soft, va=va, size=SMALL)
+    for y, word, va in ((0.985, "late ▶", "top"), (0.015, "◀ early", "bottom")):
+        write(axes, 1.006, y, word, ha="left", color=LIGHT.soft, va=va, size=SMALL, rotation=90)
     for mark in view.steps:
         if mark.y is not None:
             axes.plot([mark.x, mark.x], [mark.low, mark.high], color=LIGHT.line, lw=4, alpha=0.5, solid_capstyle="butt", zorder=1.5)
@@ -76,8 +78,18 @@ def _holds(axes: Axes, rail: Axes, view: DeviationView) -> None:
                 (area.x0, 0), area.x1 - area.x0, 1, facecolor=LIGHT.hold, edgecolor=LIGHT.hold_edge if hatch else LIGHT.hold,
                 hatch=hatch, hatch_linewidth=0.6, lw=0, zorder=0.5, alpha=0.75,
             ))
-        place = (area.x0 + area.x1) / 2
-        write(axes, place, 1.015, area.name.replace(", ", "\n"), ha="center", va="bottom", size=SMALL - 1, color=LIGHT.hold_edge)
+        middle = (area.x0 + area.x1) / 2
+        ha, place = ("right", area.x1) if middle > _NEAR_EDGE else ("center", middle)
+        write(axes, place, 1.015, area.name.replace(", ", "\n"), ha=ha, va="bottom", size=SMALL - 1, color=LIGHT.hold_edge)
+
+
+def _passes(axes: Axes, rail: Axes, view: DeviationView) -> None:
+    """The gap between two passes, and the name of each."""
+    for x0, x1 in view.across.gaps:
+        for where in (axes, rail):
+            where.add_patch(Rectangle((x0, -0.2), x1 - x0, 1.3, facecolor=LIGHT.ground, lw=0, zorder=1.6, clip_on=True))
+    for panel in view.across.panels[: None if view.across.gaps else 0]:
+        write(axes, panel.x0 + 0.006, 0.985, f"pass {panel.pass_}", va="top", size=SMALL, color=LIGHT.soft, zorder=1.7)
 
 
 def _draw(axes: Axes, mark: StepMark) -> None:
@@ -109,7 +121,7 @@ def _names(axes: Axes, rail: Axes, view: DeviationView) -> None:
             up = mark.sign != "early" and where is axes
             name = mark.step + (f" (pass {mark.pass_})" if mark.pass_ > 1 else "")
             text = write(where, mark.x, y, name, ha="center", va="bottom" if up else "top", size=SMALL, color=LIGHT.ink, zorder=6)
-            text.set_transform(where.transData + _shift(where, 9 if up else -9))
+            text.set_transform(where.transData + _shift(where, (13 if mark.displaced or mark.look else 9) * (1 if up else -1)))
 
 
 def _shift(axes: Axes, points: float) -> Transform:
@@ -125,9 +137,9 @@ def _rail(rail: Axes, view: DeviationView) -> None:
     rail.set_yticks([_RAIL[s] for s in signs], [_SHORT[s] for s in signs])
     for label in rail.get_yticklabels():
         label.set_fontsize(SMALL - 1)
-    ticks = view.count.ticks()
+    ticks = view.across.ticks()
     rail.set_xticks([p for p, _ in ticks], [label for _, label in ticks])
-    name = "planned count time" + (" (axis stretched towards T-0; a hold has its own width)" if view.count.stretched else "")
+    name = "planned count time" + (" (stretched towards T-0; a hold has its own width)" if view.across.stretched else "")
     write(rail, 0.5, -0.36, name, ha="center", va="top", color=LIGHT.soft, size=SMALL, transform=rail.transAxes)
 
 

@@ -1,7 +1,7 @@
 """The count profile: where did the count stand at each moment, and what stopped it?
 
 Across: wall time, UTC. Up: count time, rising to T-0. A hold is a level stretch, a recycle a drop. Dots are the count
-marks the clock was rebuilt from; crosses are those it could not believe. The dotted line is the schedule.
+marks the clock was rebuilt from; crosses are those it could not believe. The broad grey line is the schedule.
 """
 
 from __future__ import annotations
@@ -11,15 +11,17 @@ from typing import Any
 
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.patheffects import withStroke
 
 from aftercount.report import wording
 from aftercount.report.axis import short_count
 from aftercount.report.charts.figure import SMALL, blank, legend, plain_axes, title_of, write
 from aftercount.report.data import ReviewData
 from aftercount.report.look import LIGHT
-from aftercount.report.profile import ProfileView, count_ticks, profile_view, wall_ticks
+from aftercount.report.profile import ProfileView, count_ticks, label_place, profile_view, wall_ticks
 
 _LETTER = 0.0058  # of the chart's width: a letter of a label, so that labels do not cover each other
+_LINE = 0.035  # of the chart's height: a line of a label
 _LABEL_LINES = 3  # lines of labels over the chart; a hold that finds no room is still shaded, and in the page's table
 
 
@@ -66,7 +68,7 @@ def _frame(axes: Axes, view: ProfileView) -> None:
 
 def _schedule(axes: Axes, view: ProfileView) -> None:
     if view.planned:
-        axes.plot(*zip(*view.planned, strict=True), color=LIGHT.soft, lw=1.4, ls=":", label="as scheduled", zorder=1)
+        axes.plot(*zip(*view.planned, strict=True), color=LIGHT.soft, lw=8, alpha=0.42, solid_joinstyle="round", solid_capstyle="butt", label="as scheduled", zorder=1)
 
 
 def _shade(axes: Axes, view: ProfileView) -> None:
@@ -81,21 +83,23 @@ def _shade(axes: Axes, view: ProfileView) -> None:
 def _path(axes: Axes, view: ProfileView) -> None:
     for leg in view.legs:
         label = "the count" if leg is view.legs[0] else None
-        axes.plot(*zip(*leg.points, strict=True), color=LIGHT.count, lw=1.8, solid_joinstyle="round", zorder=3, label=label)
+        axes.plot(*zip(*leg.points, strict=True), color=LIGHT.count, lw=1.5, solid_joinstyle="round", zorder=3, label=label)
     for turn in view.recycles:
         axes.annotate("", (turn.at, turn.to_t_s), (turn.at, turn.from_t_s), zorder=3,
                       arrowprops={"arrowstyle": "-|>", "color": LIGHT.count, "lw": 1.8, "ls": "--", "shrinkA": 0, "shrinkB": 0})
-        late = turn.at > view.start + 0.8 * (view.end - view.start)
-        place = turn.to_t_s - (view.high_s - view.low_s) * 0.012
-        write(axes, turn.at, place, f"recycled to {wording.count_time(turn.to_t_s)}", size=SMALL, color=LIGHT.ink, va="top", ha="right" if late else "left")
+        words = f"recycled to {wording.count_time(turn.to_t_s)}"
+        beside = label_place(view, turn, len(words) * _LETTER, _LINE)
+        down = turn.to_t_s - (view.high_s - view.low_s) * beside.lines * _LINE
+        text = write(axes, turn.at, down, f" {words} ", size=SMALL, color=LIGHT.ink, va="top", ha="right" if beside.left else "left", zorder=5)
+        text.set_path_effects([withStroke(linewidth=3, foreground=LIGHT.panel)])
 
 
 def _evidence(axes: Axes, view: ProfileView) -> None:
     for kept, marker, colour, label in ((True, "o", LIGHT.on_time, f"count mark used ({view.used})"), (False, "x", LIGHT.missed, f"count mark not believed ({view.rejected})")):
         some = [r for r in view.readings if r.kept is kept and view.low_s * 1.05 - 60 <= r.t_s <= view.high_s + 60]
         if some:
-            axes.plot([r.at for r in some], [r.t_s for r in some], ls="", marker=marker, ms=6 if kept else 7, color=colour,
-                      markeredgewidth=0 if kept else 1.8, alpha=0.5 if kept else 0.9, zorder=2.5 if kept else 4, label=label)
+            axes.plot([r.at for r in some], [r.t_s for r in some], ls="", marker=marker, ms=5 if kept else 8, color=colour,
+                      markeredgewidth=0 if kept else 2, zorder=3.5 if kept else 4, label=label)
 
 
 def _label_holds(axes: Axes, view: ProfileView) -> None:

@@ -7,18 +7,20 @@ finer ones for closer looks. Conventions: x to the right, y downwards as SVG has
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from aftercount.report import wording
 from aftercount.report.axis import short_count
-from aftercount.report.marks import DeviationView, StepMark
-from aftercount.report.profile import ProfileView, count_ticks, wall_ticks
+from aftercount.report.marks import DeviationView, HoldArea, StepMark
+from aftercount.report.profile import HoldBar, ProfileView, Recycle, count_ticks, label_place, wall_ticks
 
-WIDTH, LEFT, RIGHT = 1000, 74, 14  # of the drawing; the plot lies between the margins
-DEVIATION_TOP, DEVIATION_HEIGHT, RAIL_HEIGHT = 34, 300, 62
+WIDTH, LEFT, RIGHT = 1000, 78, 34  # of the drawing; the plot lies between the margins
+DEVIATION_TOP, DEVIATION_HEIGHT, RAIL_HEIGHT = 34, 300, 74
 PROFILE_TOP, PROFILE_HEIGHT = 22, 330
-RAIL = {"missed": 12, "untimed": 27, "not_reached": 42, "skipped": 57}  # below the plot
+RAIL = {"missed": 15, "untimed": 31, "not_reached": 47, "skipped": 63}  # below the plot
+_LETTER, _LINE = 6.4, 15.0  # of the drawing: a letter and a line of a label
+_NEAR_EDGE = 0.94  # of the plot; a hold's name beyond this ends at its slot, not at the edge
 _LEVELS = (1, 3, 9, 27)  # zoom from which a set of ticks is shown
 
 
@@ -47,7 +49,17 @@ class DeviationDrawing:
     upright: tuple[Tick, ...]
     band: tuple[float, float]
     zero: float
-    rail: tuple[str, ...]
+    rail: tuple[tuple[str, float], ...]
+    holds: tuple[PlacedHold, ...]
+
+
+@dataclass(frozen=True)
+class PlacedHold:
+    """A hold's slot, and where its name stands: under the middle of it, or before its end near the edge."""
+
+    area: HoldArea
+    label: float
+    anchor: str
 
 
 def x_of(place: float) -> float:
@@ -67,11 +79,17 @@ def deviation(view: DeviationView) -> DeviationDrawing:
         y = DEVIATION_TOP + DEVIATION_HEIGHT + RAIL.get(mark.sign, RAIL["untimed"]) if mark.y is None else up(mark.y)
         marks.append(PlacedMark(mark, row, x_of(mark.x), y, up(mark.low), up(mark.high)))
     return DeviationDrawing(
-        view, tuple(marks), _levelled(lambda least: view.count.ticks(least), 0.055),
+        view, tuple(marks), _levelled(lambda least: view.across.ticks(least), 0.062),
         tuple(Tick(up(p), label, 1) for p, label in view.deviation.ticks()),
         (up(view.deviation.at(view.late_s)), up(view.deviation.at(-view.early_s))), up(view.deviation.at(0.0)),
-        tuple(s for s in RAIL if any(m.sign == s for m in view.steps)),
+        tuple((s, DEVIATION_TOP + DEVIATION_HEIGHT + y) for s, y in RAIL.items() if any(m.sign == s for m in view.steps)),
+        tuple(_placed(a) for a in view.holds),
     )
+
+
+def _placed(area: HoldArea) -> PlacedHold:
+    middle = (area.x0 + area.x1) / 2
+    return PlacedHold(area, area.x1, "end") if middle > _NEAR_EDGE else PlacedHold(area, middle, "middle")
 
 
 def _levelled(ticks: Any, least: float) -> tuple[Tick, ...]:
@@ -79,8 +97,30 @@ def _levelled(ticks: Any, least: float) -> tuple[Tick, ...]:
     seen: dict[str, Tick] = {}
     for level in _LEVELS:
         for place, label in ticks(least / level):
-            seen.setdefault(label, Tick(place, label, level))
+            seen.setdefault(f"{place:.6f}", Tick(place, label, level))
     return tuple(sorted(seen.values(), key=lambda t: t.place))
+
+
+@dataclass(frozen=True)
+class ProfileHold:
+    """name: in full where there is room over the hold, else only its number."""
+
+    x0: float
+    x1: float
+    bar: HoldBar
+    name: str
+
+
+@dataclass(frozen=True)
+class ProfileTurn:
+    """A recycle: its drop, and where its label stands beside the foot of it."""
+
+    x: float
+    y0: float
+    y1: float
+    words: str
+    anchor: str
+    down: float
 
 
 @dataclass(frozen=True)
@@ -90,8 +130,8 @@ class ProfileDrawing:
     view: ProfileView
     legs: tuple[tuple[tuple[float, float], ...], ...]
     planned: tuple[tuple[float, float], ...]
-    holds: tuple[tuple[float, float, float, Any], ...]
-    recycles: tuple[tuple[float, float, float, str], ...]
+    holds: tuple[ProfileHold, ...]
+    recycles: tuple[ProfileTurn, ...]
     readings: tuple[tuple[float, float, bool, str], ...]
     walls: tuple[Tick, ...]
     counts: tuple[Tick, ...]
@@ -115,11 +155,28 @@ def profile(view: ProfileView) -> ProfileDrawing:
 
     return ProfileDrawing(
         view, tuple(tuple(at(*p) for p in leg.points) for leg in view.legs), tuple(at(*p) for p in view.planned),
-        tuple((at(h.start, 0)[0], at(h.end, 0)[0], at(h.start, h.t_s)[1], h) for h in view.holds),
-        tuple((*at(r.at, r.from_t_s), at(r.at, r.to_t_s)[1], wording.count_time(r.to_t_s)) for r in view.recycles),
+        _named([ProfileHold(at(h.start, 0)[0], at(h.end, 0)[0], h, h.short) for h in view.holds]),
+        tuple(_turn(view, r, at(r.at, r.from_t_s), at(r.at, r.to_t_s)[1]) for r in view.recycles),
         tuple((*at(r.at, r.t_s), r.kept, _reading(r.at, r.t_s, r.kept)) for r in view.readings),
         _by_level(walls), _by_level(counts), f"{dt.datetime.fromtimestamp(view.start, dt.UTC):%Y-%m-%d}",
     )
+
+
+def _named(holds: list[ProfileHold]) -> tuple[ProfileHold, ...]:
+    """Full names where they leave their neighbours room, numbers elsewhere."""
+    middles = [(h.x0 + h.x1) / 2 for h in holds]
+    made = []
+    for i, h in enumerate(holds):
+        half = len(h.name) * _LETTER / 2 / (WIDTH - LEFT - RIGHT)
+        fits = half <= middles[i] <= 1 - half and all(abs(middles[i] - m) > 2.1 * half for j, m in enumerate(middles) if j != i)
+        made.append(h if fits else replace(h, name=str(h.bar.hold)))
+    return tuple(made)
+
+
+def _turn(view: ProfileView, turn: Recycle, top: tuple[float, float], foot: float) -> ProfileTurn:
+    words = f"recycled to {wording.count_time(turn.to_t_s)}"
+    place = label_place(view, turn, len(words) * _LETTER / (WIDTH - LEFT - RIGHT), _LINE / PROFILE_HEIGHT)
+    return ProfileTurn(*top, foot, words, "end" if place.left else "start", (place.lines + 0.8) * _LINE)
 
 
 def _reading(at: float, t_s: float, kept: bool) -> str:

@@ -119,9 +119,10 @@
   addEventListener("hashchange", followed);
 
   // --- zoom: a chart shows the part from..to of its width; everything with a place is moved ---
-  const LEFT = 74, SPAN = 912, NEAREST = 1 / 200;
+  const NEAREST = 1 / 200;
   const zoomed = (figure) => {
     const svg = $(":scope > svg", figure);
+    const [LEFT, SPAN] = ["x", "width"].map((name) => Number($(".panel", svg).getAttribute(name)));
     const profile = figure.dataset.kind === "profile";
     const TOP = 22, HEIGHT = 330;
     const all = { x0: 0, x1: 1, y0: 0, y1: 1 };
@@ -167,7 +168,7 @@
         const y = item.dataset.ypx ?? (item.dataset.y !== undefined ? py(Number(item.dataset.y)) : 0);
         item.setAttribute("transform", `translate(${x} ${y})`);
         const out = x < LEFT - 1 || x > LEFT + SPAN + 1;
-        if (item.classList.contains("holdlabel") || item.classList.contains("mark")) item.toggleAttribute("hidden", out);
+        if (["holdlabel", "mark", "note", "pass"].some((name) => item.classList.contains(name))) item.toggleAttribute("hidden", out);
       }
       const world = $(".world", svg);
       if (world) {
