@@ -63,7 +63,7 @@ class Count:
             clock=clock, holds=self._holds(), sources=tables.SOURCES.from_rows(self.sources),
             outcome=self.outcome, outcome_us=self._wall(clock, self.end_s), utc_known=True)
         count = SimpleNamespace(early_s=10.0, late_s=10.0, authority=self.authority, t0_us=T0_US,
-                                stations={s: () for s in ("TC", "PROP", "LOX", "FTS", "RSO", "DRY")})
+                                glossary={}, stations={s: () for s in ("TC", "PROP", "LOX", "FTS", "RSO", "DRY")})
         decisions = pd.DataFrame(self.decisions, columns=["step", "pass", "decision", "source", "line", "note", "row_line"])
         answers = tables.POLL_ANSWERS.from_rows(
             {"utterance": u, "station": s, "answer": a} for u, s, a in self.poll_answers)

@@ -49,6 +49,26 @@ def test_equals_the_textbook_on_random_permutations(seed):
     assert kept == sorted(kept)
 
 
+def heaviest_increasing(actual, weights):
+    """The textbook quadratic recurrence: the best chain that ends with each value is the best one it can follow, and itself."""
+    best: list[float] = []
+    for i, value in enumerate(actual):
+        best.append(weights[i] + max((best[j] for j in range(i) if actual[j] < value), default=0.0))
+    return max(best, default=0.0)
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_equals_the_heaviest_increasing_subsequence_by_confidence(seed):
+    rng = random.Random(7000 + seed)
+    actual = rng.sample(range(1000), rng.randint(2, 50))
+    steps = [Placed(float(i), float(a), confidence=rng.uniform(0.3, 1.0), on_time=False, deviation_s=rng.uniform(-300, 300))
+             for i, a in enumerate(actual)]
+    kept = [i for i, o in enumerate(displaced(steps)) if not o]
+    weights = [weight(s) for s in steps]
+    assert [actual[i] for i in kept] == sorted(actual[i] for i in kept)
+    assert sum(weights[i] for i in kept) == pytest.approx(heaviest_increasing(actual, weights), abs=1e-4)
+
+
 @pytest.mark.parametrize("seed", range(120))
 def test_equals_brute_force_with_tolerances_confidence_and_uncertainty(seed):
     rng = random.Random(1000 + seed)

@@ -135,3 +135,48 @@ def test_answers_of_no_known_form(count, answer, response):
     net.vtt:2 | T-00:29:55 {answer}
     """
     assert first(count(PLAN, heard).judge(), "response") == response
+
+
+def test_the_first_answer_counts_though_a_later_one_was_matched(count):
+    heard = ANSWERED + """
+    net.vtt:1 | T-00:30:00 | TC>PROP | call     | 1.1:call     | PROP, TC, open vent valve 3
+    net.vtt:2 | T-00:29:56 | PROP>TC | report   | 1.1:report   | opening vent valve 3, PROP
+    net.vtt:3 | T-00:29:20 | TC>PROP | response | 1.1:response | thanks
+    """
+    assert first(count(PLAN, heard).judge(), "response_s") == pytest.approx(4.0)
+
+
+@pytest.mark.parametrize(("between", "response"), [("", "late"), ("net.vtt:3 | T-00:29:30 | TC>LOX | call | 1.3:call | LOX, TC, read the gauge", "none")])
+def test_a_slow_answer_by_a_voice_nobody_could_name(count, between, response):
+    heard = ANSWERED + f"""
+    net.vtt:1 | T-00:30:00 | TC>PROP | call     | 1.1:call | PROP, TC, open vent valve 3
+    {between}
+    net.vtt:4 | T-00:29:32 |         | response |          | working
+    """
+    assert first(count(PLAN.replace("response_s=15; says", "response_s=20; says"), heard).judge(), "response") == response
+
+
+def test_an_answer_in_another_steps_words_is_still_the_answer(count):
+    heard = ANSWERED + """
+    net.vtt:1 | T-00:30:00 | TC>PROP | call     | 1.1:call     | PROP, TC, open vent valve 3
+    net.vtt:2 | T-00:29:56 | PROP>TC | response | 1.4:response | opening drain valve 3, PROP
+    net.vtt:3 | T-00:09:00 | TC>PROP | call     | 1.4:call     | PROP, TC, open drain valve 3
+    """
+    assert first(count(PLAN, heard).judge(), "response") == "answered"
+
+
+LONG_PLAN = PLAN + "\n".join(f"2.{k} | T-00:08:{59 - k} | check the pressure of the {w} bottle | by=LOX; to=TC"
+                             for k, w in enumerate(("north", "south", "upper", "lower", "spare", "purge", "trim", "relief", "aft", "main")))
+
+
+@pytest.mark.parametrize(("garbled", "response"), [(True, "answered"), (False, "none")])
+def test_a_mangled_sentence_is_no_silence_in_a_mangled_log(count, garbled, response):
+    """The same odd remark by nobody knows whom: in clear talk it answers nothing, in mangled talk it is the answer misheard."""
+    talk = [(f"2.{k}", line.split("|")[2].strip()) for k, line in enumerate(LONG_PLAN.splitlines()[-10:])]
+    said = [words.replace("check", f"chek{step[-1]}").replace("bottle", f"botel{step[-1]}") if garbled else words for step, words in talk]
+    heard = ANSWERED + """
+    net.vtt:1 | T-00:30:00 | TC>PROP | call | 1.1:call | PROP, TC, open vent valve 3
+    net.vtt:2 | T-00:29:55 |         | note |          | the visitors are in the gallery by now
+    """ + "\n".join(f"net.vtt:{20 + k} | T-00:08:{59 - k} | TC>LOX | call | {step}:call | {words}"
+                    for k, ((step, _), words) in enumerate(zip(talk, said, strict=True)))
+    assert first(count(LONG_PLAN, heard).judge(), "response") == response

@@ -179,3 +179,24 @@ def test_an_acceptance_after_the_report_belongs_to_a_repeat(count):
     net.vtt:3 | T-00:28:46 | PROP>TC | response | 1.1:response | in work
     """).judge().steps
     assert (row(r, "1.1")["line"], row(r, "1.1")["timing"]) == (1, "on_time")
+
+
+@pytest.mark.parametrize(("called", "followed", "line"), [
+    ("T-00:30:40", "T-00:29:57", 3),  # nothing heeded the early order, and the step is seen on time: it was talk ahead of it
+    ("T-00:30:40", "T-00:30:35", 1),  # heeded at once: an early order
+    ("T-00:30:05", "T-00:29:20", 1)])  # on time, whatever followed
+def test_an_order_ahead_of_time_that_nothing_follows_did_not_begin_the_step(count, called, followed, line):
+    r = count(PLAN, f"""
+    net.vtt:1 | {called}   | TC>PROP | call   | 1.1:call   | stand by to open the LOX vent
+    seq.log:3 | {followed} |         | report | 1.1:record | LOX VENT OPEN
+    """).judge().steps
+    assert row(r, "1.1")["line"] == line
+
+
+@pytest.mark.parametrize(("after_s", "begun"), [(0.4, "net.vtt"), (6.0, "notes.txt")])
+def test_what_another_log_has_at_the_moment_of_the_order_is_the_order(count, after_s, begun):
+    r = count(PLAN, f"""
+    notes.txt:4 | T-00:30:00           | TC>PROP | call   | 1.1:call   | open LOX vent
+    net.vtt:1   | T-00:29:{60 - after_s} |       | report | 1.1:report | LOX vent open
+    """, sigmas={"notes.txt": 1.3, "net.vtt": 0.4}).judge().steps
+    assert row(r, "1.1")["source"] == begun

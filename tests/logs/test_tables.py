@@ -94,6 +94,7 @@ def test_bad_rows_are_rejects(tmp_path: Path) -> None:
 
 def test_machine_or_typed(tmp_path: Path) -> None:
     for text, medium in (("time,text\n14:25:03.120,valve open\n", "machine"), ("time,text\n14:25:03,valve open\n", "typed"),
+                         ("time,text\n" + "14:25:00.000,T-5\n" * 8 + "14:25:03.120,valve open\n", "machine"),
                          ("time,tag,value\n14:25:03,LOX_FILL,OPEN\n", "machine"), ("time,severity,text\n14:25:03,info,open\n", "machine"),
                          ("start,end,speaker,text\n0.0,2.5,TC,go for step\n", "speech")):
         records, _, _ = read(tmp_path, "log.csv", text)

@@ -129,6 +129,18 @@ def test_an_answer_signed_by_who_gives_it(hear: Hear) -> None:
     assert heard.kinds() == ["call", "response", "report", "response"]
 
 
+@pytest.mark.parametrize("answer", ["PROP, aye.", "PROP, aye, opening the fuel vent.", "Aye aye, PROP."])
+def test_aye_is_an_answer(hear: Hear, answer: str) -> None:
+    heard = hear(f"PROP, TC, open the fuel vent.\n{answer}")
+    assert heard.who() == ["TC>PROP", "PROP>TC"]
+    assert heard.kinds() == ["call", "response"]
+
+
+def test_a_letter_that_names_a_unit_may_end_a_sentence(hear: Hear) -> None:
+    assert hear("PROP, test transmitter B. Testing transmitter A.").texts() == ["PROP, test transmitter B.", "Testing transmitter A."]
+    assert hear("This is J. Hale at the pad, U. S. side.").texts() == ["This is J. Hale at the pad, U. S. side."]
+
+
 def test_a_voice_tags_answer_goes_to_the_caller(hear: Hear) -> None:
     lines = records(["PROP, TC, open the fuel vent.", "In work, PROP."], "speech").assign(station=["TC", "PROP"])
     said = understand(lines, count(), plan()).utterances

@@ -18,12 +18,12 @@ from aftercount.findings.steps import Timed
 SURE_SIGMAS = 1.645
 
 
-def violations(facts: Sequence[Fact], times: Sequence[Timed]) -> list[list[str]]:
-    """For each step, the `after` ids it came before."""
-    begun = {(f.step, f.in_pass): t.begun for f, t in zip(facts, times, strict=True) if t.begun is not None}
+def violations(facts: Sequence[Fact], times: Sequence[Timed], sure: Sequence[bool]) -> list[list[str]]:
+    """For each step, the `after` ids it came before. sure: whether its match can bear such a finding (see `placing`)."""
+    begun = {(f.step, f.in_pass): t.begun for f, t, s in zip(facts, times, sure, strict=True) if t.begun is not None and s}
     out: list[list[str]] = []
-    for fact, time in zip(facts, times, strict=True):
-        if time.begun is None:
+    for fact, time, bears in zip(facts, times, sure, strict=True):
+        if time.begun is None or not bears:
             out.append([])
             continue
         out.append([n for n in fact.after if _violated(time.begun, _needed(n, fact.in_pass, begun))])

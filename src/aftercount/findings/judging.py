@@ -16,7 +16,7 @@ from aftercount.findings import (
     after,
     finding,
     holds,
-    order,
+    placing,
     polls,
     pollwords,
     readback,
@@ -57,7 +57,7 @@ def judge(
     facts = gather(due, matched, heard, plan, count, decisions)
     times = [timed(f) for f in facts]
     backs = readback.ReadBacks(heard, count.stations, plan, facts)
-    judged = _judged(facts, times, heard, backs)
+    judged = _judged(facts, times, heard, backs, placing.Wordings(plan, count))
     taken = polls.find(poll_answers, heard, facts, times, count.stations)
     passes = max((f.in_pass for f in facts), default=1)
     found = [
@@ -67,40 +67,13 @@ def judge(
     return Findings(rows.steps(judged, plan), polls.table(taken), finding.table(found))
 
 
-def _judged(facts: Sequence[Fact], times: Sequence[Timed], heard: Heard, backs: readback.ReadBacks) -> list[words.Judged]:
-    strayed = _displaced(facts, times)
-    broken = after.violations(facts, times)
+def _judged(facts: Sequence[Fact], times: Sequence[Timed], heard: Heard, backs: readback.ReadBacks,
+            says: placing.Says) -> list[words.Judged]:
+    sure = [placing.sure(f, t, says) for f, t in zip(facts, times, strict=True)]
+    strayed = placing.displaced(facts, times, sure)
+    broken = after.violations(facts, times, sure)
     answers = responses.judge(facts, times, heard)
     return [
         words.Judged(f, t, o, tuple(v), r, backs.wrong(f) if t.done else None)
         for f, t, o, v, r in zip(facts, times, strayed, broken, answers, strict=True)
     ]
-
-
-def _displaced(facts: Sequence[Fact], times: Sequence[Timed]) -> list[bool]:
-    """Out of order, pass by pass."""
-    out = [False] * len(facts)
-    for in_pass in sorted({f.in_pass for f in facts}):
-        seen = [i for i, f in enumerate(facts) if f.in_pass == in_pass and times[i].begun is not None]
-        timed_us = [i for i in seen if _begun_us(times[i]) is not None]
-        chosen = timed_us or [i for i in seen if _begun_t(times[i]) is not None]
-        placed = [_placed(facts[i], times[i], bool(timed_us)) for i in chosen]
-        for i, strayed in zip(chosen, order.displaced(placed), strict=True):
-            out[i] = strayed
-    return out
-
-
-def _begun_us(time: Timed) -> int | None:
-    return time.begun.us if time.begun is not None else None
-
-
-def _begun_t(time: Timed) -> float | None:
-    return time.begun.t_s if time.begun is not None else None
-
-
-def _placed(fact: Fact, time: Timed, by_utc: bool) -> order.Placed:
-    assert time.begun is not None
-    actual = (time.begun.us or 0) / 1e6 if by_utc else float(time.begun.t_s or 0.0)
-    planned = fact.planned_us / 1e6 if fact.planned_us is not None else fact.planned_t_s
-    return order.Placed(planned, actual, fact.early_s, fact.late_s, time.begun.sigma_s, fact.confidence,
-                        time.timing == "on_time", time.deviation_s or 0.0, time.begun.source, time.begun.own_sigma_s)

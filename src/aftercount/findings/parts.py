@@ -22,6 +22,9 @@ ANSWERED_S = 60.0
 ANSWER_WORTH = 0.5
 # An order given again within this many seconds, unanswered, is the same order: the first time counts.
 AGAIN_S = 30.0
+# A call takes some two seconds to say, so nothing that answers it is stamped this soon after its beginning; where the
+# clocks are less sure, up to twice that.
+AT_ONCE_S = 1.5
 # What follows an order may be stamped this much before it by another log, seconds.
 SLACK_S = 2.0
 
@@ -42,6 +45,7 @@ def heard_parts(verdict: dict[str, Any] | None, chosen: list[Chosen], heard: Hea
         if utterance is not None and not any(utterance.event in found for found in members.values()):
             members.setdefault(role(utterance, part, row), {})[utterance.event] = utterance
     _settle(members)
+    _written_too(members, plain(row.get("by")))
     order = _order(members, score)
     return {part: _moment(_from(list(members[part].values()), order)) for part in PARTS if part in members}
 
@@ -92,9 +96,32 @@ def role(utterance: Utterance, part: str, row: dict[str, Any]) -> str:
         return part
     if part == "call" and utterance.station == by:
         return "response" if utterance.kind == "response" else "report"
-    if part in ("response", "report") and utterance.station == to and utterance.kind in ("call", "note", "poll"):
+    orders = utterance.kind in ("call", "note", "poll") or (utterance.kind == "report" and utterance.to == by)
+    if part in ("response", "report") and utterance.station == to and orders:
         return "call"
     return part
+
+
+def _written_too(members: Members, by: Any) -> None:
+    """What another log has at the very moment of the order, by nobody or not by who performs it, is that order.
+
+    A note keeper writes 'energize the computer' for the order and for its report alike; no report comes within `AT_ONCE_S`.
+    """
+    calls = [u for u in members.get("call", {}).values() if u.us is not None]
+    for part in ("report", "response"):
+        same = {e: u for e, u in members.get(part, {}).items() if u.station is None or u.station != by
+                if any(c.source != u.source and _at_once(c, u) for c in calls)}
+        if not same:
+            continue
+        members.setdefault("call", {}).update(same)
+        members[part] = {e: u for e, u in members[part].items() if e not in same}
+        if not members[part]:
+            del members[part]
+
+
+def _at_once(call: Utterance, other: Utterance) -> bool:
+    apart = apart_s(other, call)
+    return apart is not None and abs(apart) <= min(max(AT_ONCE_S, apart_sigma_s(call, other)), 2.0 * AT_ONCE_S)
 
 
 def _settle(members: Members) -> None:

@@ -19,6 +19,9 @@ FLAG_SIGMAS = 2.0
 AFTERTHOUGHT_SIGMAS = 3.0
 # ... and at least this many seconds after: a sentence takes a while to say.
 AFTERTHOUGHT_S = 5.0
+# An order is accepted, recorded or reported within this many seconds of its beginning; one that nothing follows so soon,
+# though the step is seen later, may have been talk ahead of it ('stand by', 'next is').
+FOLLOWED_S = 12.0
 # What begins a step, the best evidence first (design: part and time of a step).
 BEGINS = ("call", "record", "response", "report")
 
@@ -47,8 +50,22 @@ def timed(fact: Fact) -> Timed:
     part, begun = _begun(fact)
     if begun is None:
         return Timed("done")
+    if part in ("call", "response") and (later := _instead(fact, begun)) is not None:
+        part, begun = later
     deviation, sigma, on_wall = deviation_of(fact, begun)
     return Timed("done", begun, part, deviation, sigma, _timing(fact, deviation, sigma), on_wall)
+
+
+def _instead(fact: Fact, begun: Utterance) -> tuple[str, Utterance] | None:
+    """What began the step, when its order was off time and unheeded and what is seen next is on time."""
+    after = [(seconds_between(u.us, begun.us), k, part, u) for k, part in enumerate(BEGINS)
+             if (u := fact.first(part)) is not None and u is not begun and u.us is not None and begun.us is not None]
+    if not after or _timing(fact, *deviation_of(fact, begun)[:2]) == "on_time":
+        return None
+    gap, _, part, heard = min(after, key=lambda a: a[:2])
+    if gap <= FOLLOWED_S or _timing(fact, *deviation_of(fact, heard)[:2]) != "on_time":
+        return None
+    return part, heard
 
 
 def _absent(fact: Fact) -> str:

@@ -21,6 +21,7 @@ from aftercount.logs.walltime import DAY_US, US, Frame, Stamp
 _SAMPLE = 200
 # A table is a machine's when most times are written finer than a person types, or it has columns only machines keep.
 _MACHINE_STEP_S = 0.1
+_FINE_SHARE = 0.1  # of the stamps: nobody types hundredths, but a machine's marks fall on whole seconds
 _MACHINE_COLUMNS = frozenset((
     "severity", "level", "facility", "pid", "procid", "host", "hostname", "seq", "sequence", "msgid", "tag", "point",
     "channelid", "code", "quality", "value", "state", "newstate",
@@ -164,6 +165,6 @@ def _medium(header: Sequence[str], out: Entries) -> str:
     if names & _SPEECH_COLUMNS and any(out.dur_us):
         return "speech"
     fine = sum(1 for s in steps if s < _MACHINE_STEP_S)
-    if 2 * fine > len(steps) or names & _MACHINE_COLUMNS or 2 * codes > len(texts):
+    if fine > _FINE_SHARE * len(steps) or names & _MACHINE_COLUMNS or 2 * codes > len(texts):
         return "machine"
     return "typed"

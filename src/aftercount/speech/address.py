@@ -17,7 +17,7 @@ from aftercount.speech.words import PUNCTUATION
 from aftercount.speech.wordsets import word_set
 
 # A sentence that begins with one call sign and one of these is that station speaking of itself ...
-ANSWERS = word_set("copy copies copied roger wilco affirm affirmative go no nogo negative is are in complete completed verified confirmed "
+ANSWERS = word_set("aye copy copies copied roger wilco affirm affirmative go no nogo negative is are in complete completed verified confirmed "
     "confirms reports reporting reported rpts rpt ready working here has standing good green nominal concurs acknowledges ack "
     "acknowledge calls called calling requests says advises was done started")
 # ... unless it is one of these, which are said to it.

@@ -1,0 +1,127 @@
+"""What was said in answer to a call, when nobody could match it to the call's step?
+
+Conventions: as in `heard`; one log at a time, on its own clock. An answer is what the station called says next, or a voice
+nobody could name while no other call has gone out. In a garbled log (`GARBLED`) the very next sentence of a voice nobody
+could name is taken for the answer: a mangled 'in work' is no silence. It does not decide whether an answer was due or late.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from aftercount.findings.facts import Fact
+from aftercount.findings.heard import Heard, Utterance, apart_s, plain
+from aftercount.match.language import STOP_STEMS, stem
+from aftercount.speech.words import words
+
+# An answer is looked for within this many times the response limit, among this many next sentences of the log.
+STRAY_LIMITS = 2.0
+STRAY_SENTENCES = 12
+# A voice nobody could name answers a call this soon, seconds, or as long as no other call has gone out.
+UNNAMED_S = 12.0
+# 'On it', 'Yep', 'Doing it now': an answer of no known form is as short as this many words, and the very next thing said.
+BRIEF_WORDS = 4
+# A longer one takes up a word of the call, and is among this many next sentences.
+NEXT_SENTENCES = 3
+# A log is garbled when more than this share of the words of its matched lines is no word of the plan, the loop or the trade:
+# clean talk of a few scenarios has up to 0.1, 30 % word error 0.25 and more.
+GARBLED = 0.16
+# Fewer words than this say nothing about a log.
+LEAST_WORDS = 40
+_CALLED_UPON = ("call", "poll")
+_NO_ANSWER = frozenset({"mark", "hold", "resume", "recycle", "cutoff", "scrub", "liftoff", "poll"})
+
+
+@dataclass(frozen=True, slots=True)
+class _Claim:
+    """Which step an utterance was matched to, and as what."""
+
+    key: tuple[str, int]
+    part: str
+
+
+class Talk:
+    """The conversation of each log, and what the steps have claimed of it."""
+
+    def __init__(self, facts: Sequence[Fact], heard: Heard) -> None:
+        self.heard = heard
+        self.claims: dict[int, _Claim] = {}
+        for fact in facts:
+            for part, utterances in fact.heard.items():
+                for u in utterances:
+                    self.claims.setdefault(u.event, _Claim((fact.step, fact.in_pass), part))
+        self.garbled = garbled_logs(facts)
+
+    def answer(self, fact: Fact, limit: float) -> tuple[Utterance, Utterance] | None:
+        """(call, answer): the first answer to this step's call in a log that carried it."""
+        by = plain(fact.plan.get("by"))
+        if by is None:
+            return None
+        for call in fact.heard.get("call", ()):
+            for answer, moved_on in self._after(call, fact):
+                took = apart_s(answer, call)
+                if took is None or took > STRAY_LIMITS * limit:
+                    break
+                if _theirs(answer, str(by), call) or self._unnamed(answer, call, took, moved_on):
+                    return call, answer
+        return None
+
+    def _after(self, call: Utterance, fact: Fact) -> Iterator[tuple[Utterance, bool]]:
+        """The same log's next sentences that may answer, each with whether another call has gone out since."""
+        moved_on = False
+        for event in range(call.event + 1, call.event + 1 + STRAY_SENTENCES):
+            other = self.heard.get(event)
+            if other is None or other.source != call.source:
+                return
+            claim = self.claims.get(event)
+            if claim is not None and claim.key != (fact.step, fact.in_pass):
+                if claim.part == "call" and other.to == call.to and other.to is not None:
+                    return  # what that station says next answers the next call
+                if claim.part == "response" and other.station is not None:
+                    yield other, moved_on  # its words are another step's, as in a wrong read-back; its place is here
+                moved_on = moved_on or claim.part == "call"
+            elif claim is None or claim.part != "call":
+                yield other, moved_on
+                moved_on = moved_on or (claim is None and other.kind in _CALLED_UPON and other.station not in (None, other.to))
+
+    def _unnamed(self, answer: Utterance, call: Utterance, took: float, moved_on: bool) -> bool:
+        """A voice nobody could name: an answer by its words, or short and the very next thing said."""
+        if answer.station is not None or answer.kind in _NO_ANSWER:
+            return False
+        if answer.kind == "response" and answer.to in (None, call.to, call.station):
+            return not moved_on or took <= UNNAMED_S
+        if took > UNNAMED_S or moved_on:
+            return False
+        next_one = answer.event == call.event + 1
+        if next_one and answer.source in self.garbled:
+            return True
+        brief = next_one and answer.to is None and len(answer.text.split()) <= BRIEF_WORDS
+        near = answer.event - call.event <= NEXT_SENTENCES and answer.kind in ("note", "report")
+        return near and (brief or bool(_telling(answer.text) & _telling(call.text)))
+
+
+def _theirs(answer: Utterance, by: str, call: Utterance) -> bool:
+    """The station called, speaking back; a call of its own to somebody else is none."""
+    back = answer.to is None or answer.to == call.station or call.station is None
+    return answer.station == by and (answer.kind in ("response", "report", "note") or (answer.kind == "call" and back))
+
+
+def _telling(text: str) -> set[str]:
+    return {s for s in (stem(w) for w in words(text)) if s not in STOP_STEMS}
+
+
+def garbled_logs(facts: Sequence[Fact]) -> frozenset[str]:
+    """Logs whose matched lines are full of words that nobody uses elsewhere."""
+    lines = {u.event: u for f in facts for us in f.heard.values() for u in us if u.medium == "speech"}
+    spoken: dict[str, Counter[str]] = {}
+    for u in lines.values():
+        spoken.setdefault(u.source, Counter()).update(_telling(u.text))
+    planned = {s for f in facts for t in (f.action, *(f.plan.get("says") or ())) for s in _telling(str(t))}
+    return frozenset(source for source, said in spoken.items() if said.total() >= LEAST_WORDS and _odd_share(said, planned) > GARBLED)
+
+
+def _odd_share(said: Counter[str], planned: set[str]) -> float:
+    """The share of words said once that are not the plan's."""
+    return sum(n == 1 and w not in planned and not w.isdigit() for w, n in said.items()) / said.total()

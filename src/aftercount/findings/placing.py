@@ -1,0 +1,96 @@
+"""Which steps were surely begun out of the plan's order?
+
+Conventions: as in `order`; pass by pass. A step takes part when its place can be relied on: it was begun on time, a reviewer
+settled it, or its match is strong enough to bear that it strayed. Few steps stray, and a wrong match strays as a rule; so off
+its time a step needs an order, a record or a report in its own words, beside the matcher's confidence. A step that does not
+take part is not out of order and puts no other out of order. It does not find the displaced set: `order` does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any, Protocol
+
+from aftercount.findings import order
+from aftercount.findings.facts import Fact
+from aftercount.findings.heard import Utterance
+from aftercount.findings.steps import Timed
+
+# Share of a step's telling words that an utterance must say to be in its own words.
+OWN_WORDS = 0.95
+# The matcher's confidence from which such an utterance bears a finding on order, and from which several logs' or parts'
+# bears it with fewer words (`MOST_WORDS`: one of the words misheard).
+SURE, SURER = 0.55, 0.9
+MOST_WORDS = 0.6
+# Parts that can carry a step's words; an acceptance repeats what it was told, if anything.
+TELLING_PARTS = ("call", "record", "report")
+
+
+class Says(Protocol):
+    """How much of a plan row's wording an utterance says, 0..1."""
+
+    def __call__(self, heard: Utterance, row: int) -> float: ...
+
+
+class Wordings:
+    """`Says` by the matcher's own words of the plan."""
+
+    def __init__(self, plan: Any, count: Any) -> None:
+        self._plan, self._count = plan, count
+        self._lexicon: Any = None
+        self._known: dict[int, Any] = {}
+
+    def __call__(self, heard: Utterance, row: int) -> float:
+        import numpy as np
+
+        from aftercount.match import lexicon, likeness
+
+        if self._lexicon is None:
+            self._lexicon = lexicon.build(self._plan, self._count)
+        if heard.event not in self._known:
+            spoken = (heard.text, tuple(name for name in (heard.station, heard.to) if name))
+            alike = likeness.compare([spoken], np.zeros(1, dtype=np.int64), self._lexicon)
+            self._known[heard.event] = alike.coverage[alike.text_of[0]]
+        return float(self._known[heard.event][row])
+
+
+def sure(fact: Fact, time: Timed, says: Says) -> bool:
+    """Whether the step's match can bear that it was begun out of order."""
+    if time.begun is None:
+        return False
+    if fact.decided or time.timing == "on_time":
+        return True
+    told = [u for part in TELLING_PARTS for u in fact.heard.get(part, ())]
+    most = max((says(u, fact.row) for u in told), default=0.0)
+    if fact.confidence >= SURE and most >= OWN_WORDS:
+        return True
+    return fact.confidence >= SURER and most >= MOST_WORDS and len(told) > 1
+
+
+def displaced(facts: Sequence[Fact], times: Sequence[Timed], sure: Sequence[bool]) -> list[bool]:
+    """Out of order, pass by pass."""
+    out = [False] * len(facts)
+    for in_pass in sorted({f.in_pass for f in facts}):
+        seen = [i for i, f in enumerate(facts) if f.in_pass == in_pass and sure[i]]
+        timed_us = [i for i in seen if _begun_us(times[i]) is not None]
+        chosen = timed_us or [i for i in seen if _begun_t(times[i]) is not None]
+        placed = [_placed(facts[i], times[i], bool(timed_us)) for i in chosen]
+        for i, strayed in zip(chosen, order.displaced(placed), strict=True):
+            out[i] = strayed
+    return out
+
+
+def _begun_us(time: Timed) -> int | None:
+    return time.begun.us if time.begun is not None else None
+
+
+def _begun_t(time: Timed) -> float | None:
+    return time.begun.t_s if time.begun is not None else None
+
+
+def _placed(fact: Fact, time: Timed, by_utc: bool) -> order.Placed:
+    assert time.begun is not None
+    actual = (time.begun.us or 0) / 1e6 if by_utc else float(time.begun.t_s or 0.0)
+    planned = fact.planned_us / 1e6 if fact.planned_us is not None else fact.planned_t_s
+    return order.Placed(planned, actual, fact.early_s, fact.late_s, time.begun.sigma_s, fact.confidence,
+                        time.timing == "on_time", time.deviation_s or 0.0, time.begun.source, time.begun.own_sigma_s)
