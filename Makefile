@@ -3,6 +3,7 @@
 # make trend     simulates a season of twelve rehearsals, reviews them all and compares them, into build/season/
 # make lint      ruff and mypy
 # make accuracy  accuracy on simulated counts, by word error and kinds of log (many minutes)
+# make bench     speed and memory, as ratios in one run (some minutes)
 # make weights   fits the matcher's weights again, on the fitting scenarios
 PYTHON ?= python3
 BIN := .venv/bin
@@ -12,7 +13,7 @@ SEASON := build/season
 # One thread a process: the tests run side by side.
 export OMP_NUM_THREADS ?= 1
 
-.PHONY: review trend test lint accuracy weights browser clean
+.PHONY: review trend test lint accuracy bench weights browser clean
 
 review: $(READY)
 	$(BIN)/aftercount review sample_logs/$(SAMPLE) --out reports/$(SAMPLE)
@@ -33,6 +34,9 @@ lint: $(READY)
 
 accuracy: $(READY)
 	$(BIN)/python tests/accuracy/table.py
+
+bench: $(READY)
+	set -e; for bench in tests/bench/bench_*.py; do $(BIN)/python $$bench; done
 
 weights: $(READY)
 	$(BIN)/python tests/match/fit.py --write

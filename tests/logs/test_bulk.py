@@ -22,6 +22,7 @@ LINES = st.sampled_from([
     "14:25:07 PROP>TC GO NOW: x", "23:59:59 TC: late", "00:00:01 TC: early", "14:25:08 NOTE: weather", "14:25:09 PM>TC x", "14:25:09 GMT: x", "14:25:09 L>TC x",
     "14:25:09 CH1: go", "14:25:10 TC: trailing  ", "14:25:10 TC: nbsp\u00a0", "  and on", "", " ", "# heading", "2031-04-17", "T-5:00 TC: resume", "14:25 TC: hold",
     "14:25:11 T-5:00 TC: go", "14:25:12 LOX: loading", "14:25:13 pad: a", "Pad: b", "14:25:14 TC: x|", "14:25:15 TC>RANGE é è", "99:99:99 TC: x", "PROP: untimed",
+    "2031-04-18T14:25:20Z TC: z", "[14:25:21] PROP>TC w", "14:25:22.250 TC: frac", "14:26 PROP: hm", "14:25:23 tank press begun", "14:25:24 to 14:30 loading", "14:25:25 pm work", "14:25:26 hold - TC", "108/14:25:27Z TC: doy", "14:25:28+02:00 TC: zone", "14:25:29 T minus 5 and counting", "2031-04-18 14:25:30 tank press", "14:25:31 PROP to TC: directed", "- 14:25:32 TC: dash", "[14:25:33 TC] odd", "14:25:34 TC - bar", "14:25:35 - TC: gap", "14:25:36 Test Conductor: name",
     "1425 TC: bare", "-00:05:00 TC: signed", "14:25:16 Prop: y", "14:25:17 PROP: z", "2031-04-18 14:25:18 TC: dated", "14:25:19 TC: " + "long " * 4200,
 ])
 

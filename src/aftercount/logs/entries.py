@@ -36,18 +36,28 @@ class Context(NamedTuple):
     terms: frozenset[str] = frozenset()  # folded glossary terms: what is spoken of, not who speaks
 
 
-@dataclass(frozen=True)
-class Bulk:
-    """Entries read many at a time: lines of one regular form, as arrays (strings are Arrow's)."""
+class Bulk(NamedTuple):
+    """Entries read many at a time: lines of a few regular forms, as arrays (strings are Arrow's)."""
 
     line: np.ndarray
     raw_time: Any
     kind: list[str]  # of each stamp kind that occurs
     which: np.ndarray  # index into kind
-    day_us: np.ndarray
+    us: np.ndarray
+    resolution_s: np.ndarray
     station: Any
     to: Any
     text: Any
+
+    def take(self, at: np.ndarray) -> Bulk:
+        import pyarrow as pa
+
+        rows = pa.array(at)
+        return Bulk(self.line[at], self.raw_time.take(rows), self.kind, self.which[at], self.us[at], self.resolution_s[at],
+                    *(column.take(rows) for column in self[6:]))
+
+    def keep(self, fine: np.ndarray) -> Bulk:
+        return self if fine.all() else self.take(np.flatnonzero(fine))
 
 
 @dataclass

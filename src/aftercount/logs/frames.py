@@ -48,11 +48,11 @@ def _merged(entries: Entries) -> tuple[Times, np.ndarray | None]:
         return single, None
     codes = np.array([KINDS.index(k) for k in bulk.kind], dtype=np.int8)[bulk.which]
     if not len(single.us):
-        return Times(codes, bulk.day_us.copy(), single.leap), None
+        return Times(codes, bulk.us.copy(), single.leap), None
     order = np.argsort(np.concatenate([entries.line, bulk.line]), kind="stable")
     place_of = np.empty(len(order), dtype=np.int64)
     place_of[order] = np.arange(len(order))
-    return Times(np.concatenate([single.kind, codes])[order], np.concatenate([single.us, bulk.day_us])[order], place_of[single.leap]), order
+    return Times(np.concatenate([single.kind, codes])[order], np.concatenate([single.us, bulk.us])[order], place_of[single.leap]), order
 
 
 def _frame(entries: Entries) -> pd.DataFrame:
@@ -77,7 +77,7 @@ def _bulk(bulk: Bulk) -> pd.DataFrame:
     size = len(bulk.line)
     return pd.DataFrame({
         "line": bulk.line, "raw_time": _strings(bulk.raw_time), "dur_us": np.zeros(size, dtype=np.int64),
-        "resolution_s": np.ones(size), "stamp_t_us": pd.arrays.IntegerArray(np.zeros(size, dtype=np.int64), np.ones(size, dtype=bool)),
+        "resolution_s": bulk.resolution_s, "stamp_t_us": pd.arrays.IntegerArray(np.zeros(size, dtype=np.int64), np.ones(size, dtype=bool)),
         "station": _strings(bulk.station), "to": _strings(bulk.to), "net": _repeated((None,), np.zeros(size, dtype=np.int8)),
         "text": _strings(bulk.text),
     })
@@ -91,6 +91,8 @@ def _repeated(names: tuple[str | None, ...], which: np.ndarray) -> pd.Series:
     """names[which] as a text column, without a Python object a row."""
     import pyarrow as pa
 
+    if len(names) == 1:
+        return _strings(pa.repeat(pa.scalar(names[0], type=pa.string()), len(which)))
     return _strings(pa.array(names, type=pa.string()).take(pa.array(which)))
 
 

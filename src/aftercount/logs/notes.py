@@ -17,9 +17,10 @@ import re
 from collections.abc import Callable
 
 from aftercount.logs import bulk
+from aftercount.logs.dating import LATE_NOTE_US
 from aftercount.logs.entries import LONGEST_ENTRY, Context, Entries
 from aftercount.logs.halves import speaker_kept
-from aftercount.logs.names import Head, Names
+from aftercount.logs.names import Names
 from aftercount.logs.walltime import COUNT, DAY_US, WALL, Stamp, is_date, read_stamp, whole_date
 
 _LEAD = r"\s*(?:(?:[-*+\u2022\u2023\u25aa\u00b7>~@]|#?\d{1,4}[.)])\s+|[~@])?"
@@ -65,11 +66,14 @@ def read(text: str, context: Context, *, bulk_from: int = bulk.WORTH_FROM) -> En
     names = Names(context.stations, context.terms)
     many = None
     if text.count("\n") + 1 >= bulk_from and context.time in (None, "utc", "local"):
-        many = bulk.split(text.removesuffix("\n"), context.frame.bare, lambda head: _judge(head, names, context))
+        many = bulk.split(text, lambda line: _example(line, names, context))
     rest = many.rest if many else enumerate(text.split("\n"), 1)
     lines = [_Line(i, raw) for i, raw in rest if raw and not raw.isspace()]
     others = len(many.bulk.line) if many else 0
-    context = _signed_habit(lines, others, context)
+    signed = _signed_habit(lines, others, context)
+    if many and signed != context:  # the others, too, have count times then
+        return read(text, signed)
+    context = signed
     bare_hours = _bare_hours_habit(lines, others)
     if _name_first_habit(lines, others):
         for line in lines:
@@ -87,13 +91,13 @@ def read(text: str, context: Context, *, bulk_from: int = bulk.WORTH_FROM) -> En
     return out
 
 
-def _judge(head: str, names: Names, context: Context) -> Head | None:
-    """What a head in a regular line means, if such a line is read as it looks."""
-    line = _Line(1, f"10:25:03 {head} x")
+def _example(text: str, names: Names, context: Context) -> bulk.Example | None:
+    """How a line is read that stands among others of its form; None when that hangs on more than the line."""
+    line = _Line(1, text)
     _cut(line, context, False)
-    found = names.head(line.words)
-    fine = line.raw_time == "10:25:03" and isinstance(line.stamp, Stamp) and line.words == f"{head} x" and line.count_us is None
-    return found if fine and found.who and found.net is None and found.end == len(head) + 1 else None
+    if line.raw_time is None or not isinstance(line.stamp, Stamp) or line.stamp.kind in ("count", "elapsed") or line.count_us is not None or line.dur_us:
+        return None
+    return bulk.Example(line.raw_time, line.stamp, line.words, names.head(line.words))
 
 
 class _Layout:
@@ -145,21 +149,24 @@ def _bare_between(lines: list[_Line], context: Context) -> None:
         following = _time_of_day(lines[i], following)
     before: int | None = None
     for line, later in zip(lines, after, strict=True):
-        found = _WALL_HEAD.match(line.raw) if line.stamp is None and before is not None else None
+        untimed = line.stamp is None and before is not None and not is_date(line.raw.strip(_HEADING_MARKS))
+        found = _WALL_HEAD.match(line.raw) if untimed else None
         if found and _BARE_HHMM.fullmatch(found["stamp"]) and _fits(read_stamp(found["stamp"], context.frame), before, later):
             _cut(line, context, True)
         before = _time_of_day(line, before)
 
 
 def _time_of_day(line: _Line, otherwise: int | None) -> int | None:
-    return line.stamp.us if isinstance(line.stamp, Stamp) and line.stamp.kind.startswith("day_") else otherwise
+    if not isinstance(line.stamp, Stamp) or line.stamp.kind in ("count", "elapsed"):
+        return otherwise
+    return line.stamp.us % DAY_US
 
 
 def _fits(stamp: Stamp | str | None, before: int | None, after: int | None) -> bool:
     if not isinstance(stamp, Stamp) or not stamp.kind.startswith("day_") or before is None:
         return False
-    room = (DAY_US // 48 if after is None else (after - before) % DAY_US) + 2 * _BARE_SLACK_US
-    return (stamp.us - before + _BARE_SLACK_US) % DAY_US <= room
+    onward = DAY_US // 48 if after is None else (after - before + LATE_NOTE_US) % DAY_US - LATE_NOTE_US
+    return (stamp.us - before + _BARE_SLACK_US) % DAY_US <= max(onward, 0) + 2 * _BARE_SLACK_US
 
 
 def _cut(line: _Line, context: Context, bare_hours: bool) -> None:
@@ -241,7 +248,7 @@ def _gather(lines: list[_Line], layout: _Layout, names: Names, context: Context)
         elif line.stamp is not None:
             _add(out, line, _on_day(line.stamp, day), layout, names)
             open_entry = True
-            day = None if line.stamp.kind.startswith("day_") else day
+            day = day if line.stamp.kind in ("count", "elapsed") else None  # later times follow this one
         elif (heading := _heading(line, layout, open_entry)) is not None:
             if (found := whole_date(line.raw.strip(_HEADING_MARKS), context.frame)) is not None:
                 day, heading = found, "a heading: dates the entries after it"

@@ -78,7 +78,7 @@ def _entries(content: files.Content, spec: LogSpec, context: Context) -> tuple[s
         return spec.format or "notes", out
     text = files.decode(content)
     content.data = b""  # the largest thing in memory, and no longer needed
-    if not text.strip():
+    if not text or text.isspace():
         content.notes.append("empty")
         return spec.format or sniff.sniff(spec.path, text, context), out
     name = spec.format or sniff.sniff(spec.path, text, context)
