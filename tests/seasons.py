@@ -12,7 +12,11 @@ from aftercount.campaign.gather import CountData
 
 @dataclass
 class SeasonSpec:
-    """slopes and slips: by place of the step; a slip is (first rehearsal from 0, seconds)."""
+    """slopes and slips: by place of the step; a slip is (first rehearsal from 0, seconds).
+
+    outlier_rate: share of values that are late by up to minutes. learning: how much later than its level a step is at most
+    in the first rehearsal, falling off as a power of the rehearsal. whole_seconds: as a log kept to the second gives them.
+    """
 
     counts: int = 12
     steps: int = 40
@@ -21,12 +25,15 @@ class SeasonSpec:
     miss_rate: float = 0.01
     outlier_rate: float = 0.0
     sigma: tuple[float, float] = (1.0, 5.0)
+    learning: float = 0.0
+    whole_seconds: bool = False
 
 
 def season(seed: int, spec: SeasonSpec) -> list[CountData]:
     rng = np.random.default_rng(seed)
     sigma = rng.uniform(*spec.sigma, size=spec.steps)
     level = rng.normal(0, 5, size=spec.steps)
+    learnt = rng.uniform(0, spec.learning, size=spec.steps) if spec.learning else np.zeros(spec.steps)
     out = []
     for number in range(spec.counts):
         value = level + sigma * rng.normal(size=spec.steps)
@@ -35,6 +42,9 @@ def season(seed: int, spec: SeasonSpec) -> list[CountData]:
             value[i] += slope * number
         for i, (first, size) in spec.slips.items():
             value[i] += size * (number >= first)
+        value += learnt * (number + 1.0) ** -0.7
+        if spec.whole_seconds:
+            value = np.round(value)
         missed = rng.random(spec.steps) < spec.miss_rate
         out.append(count(number, value, missed, rng))
     return out

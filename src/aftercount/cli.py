@@ -226,8 +226,9 @@ def trend(outs: tuple[str, ...], out: str, as_json: bool) -> int:
 @cli.command()
 @click.argument("out", metavar="OUT")
 @click.option("--baseline", required=True, metavar="DIR", help="A folder that `trend` wrote.")
+@click.option("--strict", is_flag=True, help="Fail on what is unusual but within chance, too.")
 @json_option
-def gate(out: str, baseline: str, as_json: bool) -> int:
+def gate(out: str, baseline: str, strict: bool, as_json: bool) -> int:
     """Exit 3 when the review OUT is worse than its baseline by more than chance explains, naming the steps."""
     from aftercount.campaign.gate import gate as hold_against
 
@@ -239,8 +240,8 @@ def gate(out: str, baseline: str, as_json: bool) -> int:
             click.echo(_one_line(worse.text))
         for note in verdict.notes:
             click.echo(f"note: {_one_line(note.text)}")
-        click.echo(f"{verdict.count}: {'no worse than' if verdict.passed else 'worse than'} its baseline of {len(verdict.baseline)} counts")
-    return 0 if verdict.passed else GATE_FAILED
+        click.echo(_one_line(verdict.sentence()))
+    return 0 if verdict.passed and not (strict and verdict.notes) else GATE_FAILED
 
 
 def main(argv: Sequence[str] | None = None) -> None:

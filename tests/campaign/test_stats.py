@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from scipy.stats import kendalltau
 
 from aftercount.campaign import stats
+from aftercount.campaign.changes import changes
 from aftercount.campaign.control import (
     D2,
     D4,
@@ -21,7 +22,8 @@ from aftercount.campaign.control import (
     individuals,
     moving_ranges,
 )
-from aftercount.campaign.shape import change_point, course
+from aftercount.campaign.shape import course, learning_curve
+from aftercount.campaign.spreads import common_spread
 
 # J. Little, College of the Holy Cross, 'Mann-Kendall by hand': one tied pair, S = 54, Z = 2.9058.
 BY_HAND = np.array([12.9, 14.8, 13.2, 15.7, 13.8, 15.6, 12.9, 11.0, 17.3, 15.9, 19.0, 18.3, 20.1, 21.7])
@@ -141,7 +143,14 @@ def test_the_course_is_told_apart() -> None:
 
 
 def test_a_step_in_level_is_placed() -> None:
-    noise = np.random.default_rng(4).normal(size=14)
-    found = change_point(np.where(np.arange(14) < 8, 0.0, 15.0) + noise)
-    assert found is not None and found.after == 7 and found.after_level - found.before_level == pytest.approx(15, abs=2)
-    assert change_point(noise) is None
+    values = np.random.default_rng(4).normal(size=(20, 14))
+    values[0] += np.where(np.arange(14) < 8, 0.0, 15.0)
+    found = changes(values, common_spread(np.full(20, 13.0), np.full(20, 13)))
+    assert found.first[0] == 8 and found.after[0] - found.before[0] == pytest.approx(15, abs=2) and found.p[0] < 1e-6
+    assert found.p[1:].min() > 0.01 and course(np.arange(14.0), values[0]) == "step"
+
+
+def test_a_learning_curve_is_recovered() -> None:
+    x = np.arange(1.0, 13.0)
+    found = learning_curve(x, 30 + 60 * x**-0.8)
+    assert (found.level, found.gain, found.exponent) == (pytest.approx(30), pytest.approx(60), pytest.approx(0.8))

@@ -49,27 +49,43 @@ def individuals(values: np.ndarray) -> Limits:
 
 
 def ewma(values: np.ndarray, start: float, weight: float = LAMBDA) -> np.ndarray:
-    """The exponentially weighted moving average from a starting level; a gap leaves it where it was."""
-    out, level = np.empty(len(values)), start
-    for i, value in enumerate(values):
-        level = level if np.isnan(value) else weight * value + (1 - weight) * level
-        out[i] = level
+    """The exponentially weighted moving average along the last axis from a starting level; a gap leaves it where it was."""
+    out, level = np.empty(values.shape), np.full(values.shape[:-1], float(start))
+    for i in range(values.shape[-1]):
+        value = values[..., i]
+        level = np.where(np.isnan(value), level, weight * value + (1 - weight) * level)
+        out[..., i] = level
     return out
 
 
-def ewma_half_width(sigma: float, weight: float = LAMBDA, count: int | None = None) -> float:
-    """Three sigma of the average after `count` values; None: in the long run."""
+def ewma_half_width(sigma: float, weight: float = LAMBDA, count: int | None = None, sigmas: float = SIGMAS) -> float:
+    """So many sigmas of the average after `count` values; None: in the long run."""
     grown = 1.0 if count is None else 1 - (1 - weight) ** (2 * count)
-    return float(SIGMAS * sigma * np.sqrt(weight / (2 - weight) * grown))
+    return float(sigmas * sigma * np.sqrt(weight / (2 - weight) * grown))
 
 
 def cusum(values: np.ndarray, target: float, allowance: float) -> tuple[np.ndarray, np.ndarray]:
-    """Tabular CUSUM, upper and lower sums (both positive); a gap leaves them where they were."""
-    high, low = np.empty(len(values)), np.empty(len(values))
-    up = down = 0.0
-    for i, value in enumerate(values):
-        if not np.isnan(value):
-            up = max(0.0, up + value - target - allowance)
-            down = max(0.0, down + target - allowance - value)
-        high[i], low[i] = up, down
+    """Tabular CUSUM along the last axis, upper and lower sums (both positive); a gap leaves them where they were."""
+    high, low = np.empty(values.shape), np.empty(values.shape)
+    up, down = np.zeros(values.shape[:-1]), np.zeros(values.shape[:-1])
+    for i in range(values.shape[-1]):
+        value = values[..., i]
+        gap = np.isnan(value)
+        up = np.where(gap, up, np.maximum(0.0, up + value - target - allowance))
+        down = np.where(gap, down, np.maximum(0.0, down + target - allowance - value))
+        high[..., i], low[..., i] = up, down
     return high, low
+
+
+def cusum_limit(run_length: float, allowance: float) -> float:
+    """The limit of a one-sided CUSUM of standard normal values that is passed once in `run_length` values on average.
+
+    By Siegmund's approximation (Sequential Analysis, 1985, as in Montgomery, Introduction to Statistical Quality Control):
+    run length = (exp(2 k b) - 2 k b - 1) / (2 k^2), b = limit + 1.166.
+    """
+    from scipy.optimize import brentq
+
+    def excess(b: float) -> float:
+        return float(np.log((np.exp(2 * allowance * b) - 2 * allowance * b - 1) / (2 * allowance**2)) - np.log(run_length))
+
+    return max(0.0, float(brentq(excess, 1e-3, 100.0)) - 1.166)

@@ -40,6 +40,11 @@ class Season:
         return out
 
 
+    def measured(self) -> np.ndarray:
+        """Each step's median uncertainty of measurement, seconds; NaN where none is stated."""
+        medians = self.history.groupby("step")["deviation_sigma_s"].median()
+        return self.plan["step"].map(medians).to_numpy(dtype=float)
+
     def without(self, count: str) -> Season:
         """The season but for one count: a count is never held against itself."""
         counts = self.counts[self.counts["count"] != count]

@@ -1,12 +1,16 @@
 """Which changes over the season deserve a look?
 
-    beyond_limit  one value further from the step's level than its spread, and the record of all steps, explain
+    beyond_limit  one value further from the step's level than its spread explains
     shift         two rehearsals in a row whose mean is
-    drift         a steady trend (Mann-Kendall, false discoveries held to 5 % over the steps)
+    ewma, cusum   many small differences to the same side that add up: the charts of the scores pass their limits
+    change        the step's level is another since some rehearsal (false ones held to 5 % over the steps)
+    drift         a steady trend (Mann-Kendall, false ones held to 5 % over the steps)
     missed        a required step missed that was never missed before
 
-Conventions: each count is judged by the counts before it only, as on the day; `count` is where the signal is seen.
-Chances are shared out over the steps, so that a steady season of any size raises few: see the constants.
+Conventions: each count is judged by the counts before it only, as on the day; `count` is where the signal is seen, for a
+change where the new level begins. A chart that stays beyond its limit is told once, when it passes it. Chances are shared
+out over the steps, so that a steady season of any size raises few: see the constants. The usual three sigma of a chart
+of individuals are in the tables and on the page, but raise no signal: over many steps they would raise one a count.
 """
 
 from __future__ import annotations
@@ -16,62 +20,91 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from aftercount.campaign.expect import LEAST, expect
+from aftercount.campaign.changes import Changes
+from aftercount.campaign.control import cusum_limit, ewma_half_width
+from aftercount.campaign.later import one_of_two
+from aftercount.campaign.scores import ALLOWANCE, LEAST_BEFORE, Scores
 from aftercount.campaign.season import Season
-from aftercount.campaign.stats import FALSE_DISCOVERY
+from aftercount.campaign.stats import FALSE_DISCOVERY, adjust
 from aftercount.campaign.tables import SIGNALS
 from aftercount.counttime import format_duration
 
 # Chance that a count of a steady season raises any signal of one kind, in either direction.
 COUNT_ALPHA = 0.02
-# Rehearsals before a first signal can be raised.
-LEAST_BEFORE = 5
+# Counts in which a step was reached and never missed before a first miss is told.
+LEAST_CLEAN = 4
 
 
-def find_signals(season: Season, steps: pd.DataFrame, deviations: np.ndarray) -> pd.DataFrame:
+def find_signals(season: Season, steps: pd.DataFrame, deviations: np.ndarray, found: Scores, changed: Changes) -> pd.DataFrame:
     """The SIGNALS table: by count, then in plan order."""
     rows: list[dict[str, Any]] = []
-    measured = season.history.groupby("step")["deviation_sigma_s"].median()
-    sigma = season.plan["step"].map(measured).to_numpy(dtype=float)
-    for number in range(LEAST_BEFORE, deviations.shape[1]):
-        rows += _beyond(season, deviations, sigma, number)
-        rows += _shifted(season, deviations, sigma, number)
-    rows += _missed(season) + _drifts(season, steps)
+    for before, expected in found.expectations.items():
+        tested = max(1, int((~np.isnan(deviations[:, before] - expected.level)).sum()))
+        limit = _limit(tested)
+        for i in np.flatnonzero(np.abs(found.alone[:, before]) > limit):
+            rows.append(_beyond(season, before, "beyond_limit", (i, deviations[i, before], expected, tested)))
+        if before + 1 < deviations.shape[1]:
+            each = _deviate(one_of_two(expected, COUNT_ALPHA / 2))
+            for i in np.flatnonzero((np.abs(found.pair[:, before + 1]) > limit) & (np.abs(found.lesser[:, before + 1]) > each)):
+                rows.append(_beyond(season, before + 1, "shift", (i, deviations[i, before : before + 2].mean(), expected, tested)))
+    rows += _charted(season, found) + _missed(season) + _drifts(season, steps) + _changes(season, steps, changed)
     order = {step: i for i, step in enumerate(season.plan["step"])}
     rows.sort(key=lambda r: (r["rehearsal"], order[r["step"]], r["kind"]))
     return SIGNALS.from_rows(rows)
 
 
-def _beyond(season: Season, deviations: np.ndarray, sigma: np.ndarray, number: int) -> list[dict[str, Any]]:
-    """Single values of one count against the counts before it."""
-    before, now = expect(deviations[:, :number], sigma), deviations[:, number]
-    tested = max(1, int((~np.isnan(now) & ~np.isnan(before.level)).sum()))
-    half = before.half_width(COUNT_ALPHA / 2 / tested)
-    return [_signal(season, number, int(i), "beyond_limit", (now[i], before.level[i], half[i]))
-            for i in np.flatnonzero(np.abs(now - before.level) > half)]
+def _deviate(chance: float) -> float:
+    from scipy.special import ndtri
+
+    return float(-ndtri(chance))
 
 
-def _shifted(season: Season, deviations: np.ndarray, sigma: np.ndarray, number: int) -> list[dict[str, Any]]:
-    """The mean of two counts in a row against the counts before both."""
-    if number - 1 < LEAST_BEFORE:
-        return []
-    before, mean = expect(deviations[:, : number - 1], sigma), deviations[:, number - 1 : number + 1].mean(axis=1)
-    tested = max(1, int((~np.isnan(mean) & ~np.isnan(before.level)).sum()))
-    half = before.half_width(COUNT_ALPHA / 2 / tested, averaged=2)
-    one_alone = before.half_width(0.5 * COUNT_ALPHA, averaged=1)
-    both = np.abs(deviations[:, number - 1 : number + 1] - before.level[:, None]).min(axis=1) > one_alone / 2
-    return [_signal(season, number, int(i), "shift", (mean[i], before.level[i], half[i]))
-            for i in np.flatnonzero((np.abs(mean - before.level) > half) & both)]
+def _limit(tested: int) -> float:
+    """The score that any of so many steps passes, in either direction, with chance COUNT_ALPHA."""
+    return _deviate(COUNT_ALPHA / 2 / tested)
 
 
-def _signal(season: Season, number: int, i: int, kind: str, figures: tuple[float, float, float]) -> dict[str, Any]:
-    value, level, half = (float(f) for f in figures)
+def _beyond(season: Season, number: int, kind: str, found: tuple[Any, ...]) -> dict[str, Any]:
+    i, value, expected, tested = found
+    level = float(expected.level[i])
+    half = float(expected.of(np.array([i])).half_width(COUNT_ALPHA / 2 / tested, 2 if kind == "shift" else 1)[0])
     side = "later" if value > level else "earlier"
     what = "on average of the last two counts" if kind == "shift" else "in this count"
     step = season.plan["step"].iloc[i]
     text = f"step {step}: {format_duration(abs(value - level))} {side} than its level {what}; up to {format_duration(half)} is usual"
-    return {"step": step, "count": season.counts["count"].iloc[number], "kind": kind, "value_s": value,
+    return {"step": step, "count": season.counts["count"].iloc[number], "kind": kind, "value_s": float(value),
             "limit_s": level + half if value > level else level - half, "text": text, "rehearsal": number + 1}
+
+
+def _charted(season: Season, found: Scores) -> list[dict[str, Any]]:
+    """Where the EWMA or the CUSUM of a step's scores passes its limit."""
+    steps, counts = found.alone.shape
+    high = cusum_limit(2 * steps / COUNT_ALPHA, ALLOWANCE)
+    sums = {"later": found.cusum_high > high, "earlier": found.cusum_low > high}
+    wide = np.array([ewma_half_width(1.0, count=max(1, i - LEAST_BEFORE + 1), sigmas=_limit(steps)) for i in range(counts)])
+    averages = {"later": found.ewma > wide, "earlier": found.ewma < -wide}
+    rows = []
+    for kind, charts, words in (("ewma", averages, "the moving average of its scores"), ("cusum", sums, "the sum of its scores")):
+        for side, passed in charts.items():
+            new = passed & ~np.pad(passed, ((0, 0), (1, 0)))[:, :-1]
+            for i, number in zip(*np.nonzero(new), strict=True):
+                step = season.plan["step"].iloc[i]
+                text = f"step {step}: small differences add up to {side} than before ({words} passed its limit)"
+                rows.append({"step": step, "count": season.counts["count"].iloc[number], "kind": kind, "text": text, "rehearsal": int(number) + 1})
+    return rows
+
+
+def _changes(season: Season, steps: pd.DataFrame, changed: Changes) -> list[dict[str, Any]]:
+    """Changes of level that chance does not explain, where a step tells the course better than a line or a curve."""
+    told = (adjust(changed.p) < FALSE_DISCOVERY) & (steps["course"] == "step").to_numpy()
+    rows = []
+    for i in np.flatnonzero(told):
+        number, size = int(changed.first[i]), float(changed.after[i] - changed.before[i])
+        step, count = season.plan["step"].iloc[i], season.counts["count"].iloc[number]
+        text = f"step {step}: {format_duration(abs(size))} {'later' if size > 0 else 'earlier'} since {count}"
+        rows.append({"step": step, "count": count, "kind": "change", "value_s": float(changed.after[i]), "limit_s": float(changed.before[i]),
+                     "text": text, "rehearsal": number + 1})
+    return rows
 
 
 def _missed(season: Season) -> list[dict[str, Any]]:
@@ -80,7 +113,7 @@ def _missed(season: Season) -> list[dict[str, Any]]:
     reached = season.history[(season.history["status"] != "not_reached") & season.history["must"].astype(bool)]
     for step, group in reached.sort_values("rehearsal").groupby("step", sort=False):
         missed = np.flatnonzero((group["status"] == "missed").to_numpy())
-        if len(missed) and missed[0] >= LEAST:
+        if len(missed) and missed[0] >= LEAST_CLEAN:
             row = group.iloc[missed[0]]
             text = f"step {step}: missed, after {missed[0]} counts in which it never was"
             rows.append({"step": step, "count": row["count"], "kind": "missed", "text": text, "rehearsal": int(row["rehearsal"])})

@@ -1,7 +1,7 @@
 """Planned times that never hold: what the record says they should be.
 
 A suggestion is made only for a step whose deviations lie off zero beyond doubt (the sign of the median is certain at
-95 %, and it is at least LEAST_MOVE_S off), from the last RECENT counts; tolerances cover nine in ten of them. It is
+95 %, and it is at least LEAST_MOVE_S off), from its last values; tolerances cover nine in ten of them. It is
 something to consider, never applied by itself.
 """
 
@@ -10,8 +10,6 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from aftercount.campaign.expect import RECENT
-
 # A plan is written to the second and kept to a few; a smaller move is not worth a change, seconds.
 LEAST_MOVE_S = 5.0
 # Values from which a sign can be certain at 95 % two-sided: all of six on one side (p = 1/32).
@@ -19,7 +17,8 @@ LEAST_VALUES = 6
 SIGN_P = 0.05
 # Share of the recent values a tolerance should cover, and the step it is rounded up to, seconds.
 COVER, ROUND_S = 0.9, 5.0
-_LOOK_BACK = 2 * RECENT
+# Values looked back on: enough to be certain of a sign, few enough to be of the team as it is.
+_LOOK_BACK = 10
 
 
 def suggest(steps: pd.DataFrame, plan: pd.DataFrame, deviations: np.ndarray) -> pd.DataFrame:

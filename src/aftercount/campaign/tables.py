@@ -22,9 +22,13 @@ TREND = _table("trend", {
     "out_of_order!": _I, "median_deviation_s": _F, "spread_s": _F, "slope_s": _F, "slope_low_s": _F, "slope_high_s": _F,
     "p": _F, "q": _F, "limit_low_s": _F, "limit_high_s": _F, "suggested_t_s": _F, "suggested_early_s": _F, "suggested_late_s": _F,
 
-    # level and sigma now: what `gate` holds the next count against. course: level | line | learning, '' when n is small.
-    "planned_t_s!": _F, "missed_low!": _F, "missed_high!": _F, "late_low!": _F, "late_high!": _F, "line_slope_s": _F,
-    "course!": _S, "change_count": _S, "change_s": _F, "level_s": _F, "sigma_s": _F, "sigma_df": _F, "small!": _B,
+    # level and sigma now: what `gate` holds the next count against. course: level | line | learning | step, '' when n is
+    # small; learning: what it tends to, and the exponent. change: the likeliest new level, change_q over the steps.
+    # range_high: the limit of the moving ranges. line: ordinary regression.
+    "planned_t_s!": _F, "missed_low!": _F, "missed_high!": _F, "late_low!": _F, "late_high!": _F,
+    "line_slope_s": _F, "line_low_s": _F, "line_high_s": _F, "range_high_s": _F,
+    "course!": _S, "learnt_to_s": _F, "learning_exponent": _F, "change_count": _S, "change_s": _F, "change_q": _F,
+    "level_s": _F, "sigma_s": _F, "small!": _B,
 })
 SIGNALS = _table("signals", {
     "step!": _S, "count!": _S, "kind!": _S, "value_s": _F, "limit_s": _F, "text!": _S,
@@ -35,6 +39,12 @@ HISTORY = _table("history", {
     # one step in one count: the pass that decided it. deviation_s and response_s are null unless seen.
     "rehearsal!": _I, "count!": _S, "step!": _S, "step_there!": _S, "pass!": _I, "status!": _S, "timing": _S, "deviation_s": _F,
     "deviation_sigma_s": _F, "out_of_order!": _B, "response_s": _F, "response": _S, "must!": _B,
+})
+CONTROL = _table("control", {
+    # the charts of each step: its score in each count (standard deviates of its chance given the counts before; null where
+    # there were too few, or a gap), and the EWMA and CUSUM of the scores.
+    "step!": _S, "rehearsal!": _I, "count!": _S, "deviation_s": _F, "moving_range_s": _F, "score": _F, "ewma!": _F, "cusum_high!": _F,
+    "cusum_low!": _F,
 })
 COUNTS = _table("counts", {
     "rehearsal!": _I, "count!": _S, "kind": _S, "outcome!": _S, "t0_scheduled!": UTC_US, "delay_s": _F, "unplanned_hold_s!": _F,
@@ -55,4 +65,4 @@ PLAN_CHANGES = _table("plan_changes", {
     "count!": _S, "what!": _S, "step": _S, "step_there": _S, "likeness": _F, "text!": _S,
 })
 
-TREND_TABLES = (TREND, SIGNALS, HISTORY, COUNTS, GROUPS, HOLD_CAUSES, PLAN_CHANGES)
+TREND_TABLES = (TREND, SIGNALS, CONTROL, HISTORY, COUNTS, GROUPS, HOLD_CAUSES, PLAN_CHANGES)

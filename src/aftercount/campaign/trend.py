@@ -15,14 +15,16 @@ import numpy as np
 import pandas as pd
 
 from aftercount.campaign import stats
+from aftercount.campaign.changes import Changes, changes
 from aftercount.campaign.control import individuals
 from aftercount.campaign.expect import Expectation, expect
 from aftercount.campaign.gather import gather
+from aftercount.campaign.scores import Scores, scores
 from aftercount.campaign.season import Season, build
-from aftercount.campaign.shape import change_point, course
+from aftercount.campaign.shape import course, learning_curve
 from aftercount.campaign.signals import find_signals
 from aftercount.campaign.suggest import suggest
-from aftercount.campaign.tables import GROUPS, TREND
+from aftercount.campaign.tables import CONTROL, GROUPS, TREND
 from aftercount.errors import UsageError
 
 # Fewer rehearsals than this are few: intervals are wide, and the page says so.
@@ -52,35 +54,44 @@ def trend(outs: Sequence[str]) -> Trend:
 
 def trend_of(season: Season) -> Trend:
     """The tables of a season."""
-    deviations = season.matrix("deviation_s")
-    expected = expect(deviations, measured_sigma(season))
+    deviations, measured = season.matrix("deviation_s"), season.measured()
+    expected, scored = expect(deviations, measured), scores(deviations, measured)
+    changed = changes(deviations, expected.common)
     steps = _steps(season, deviations, expected)
-    steps = suggest(steps, season.plan, deviations)
-    found = find_signals(season, steps, deviations)
-    made = {"trend": TREND.conform(steps), "signals": found, "history": season.history, "counts": season.counts, "groups": _groups(season),
-            "hold_causes": season.hold_causes, "plan_changes": season.plan_changes}
+    steps = suggest(_with_changes(steps, changed, season.counts["count"].tolist()), season.plan, deviations)
+    found = find_signals(season, steps, deviations, scored, changed)
+    made = {"trend": TREND.conform(steps), "signals": found, "control": _control(season, deviations, scored), "history": season.history,
+            "counts": season.counts, "groups": _groups(season), "hold_causes": season.hold_causes, "plan_changes": season.plan_changes}
     return Trend(made, _summary(made))
-
-
-def measured_sigma(season: Season) -> np.ndarray:
-    """Each step's median uncertainty of measurement, seconds; NaN where none is stated."""
-    medians = season.history.groupby("step")["deviation_sigma_s"].median()
-    return season.plan["step"].map(medians).to_numpy(dtype=float)
 
 
 def _steps(season: Season, deviations: np.ndarray, expected: Expectation) -> pd.DataFrame:
     by_step = dict(tuple(season.history.groupby("step", sort=False)))
     empty = season.history.iloc[:0]
-    names = season.counts["count"].tolist()
     rows = []
     for i, plan_row in enumerate(season.plan[["step", "action", "by", "phase", "planned_t_s"]].to_dict("records")):
-        row = {str(k): v for k, v in plan_row.items()} | shares(by_step.get(plan_row["step"], empty))
-        row |= _course(deviations[i], names)
-        row |= {"level_s": expected.level[i], "sigma_s": expected.sigma[i], "sigma_df": expected.df[i]}
-        rows.append(row)
+        row = {str(k): v for k, v in plan_row.items()} | shares(by_step.get(plan_row["step"], empty)) | _course(deviations[i])
+        rows.append(row | {"level_s": expected.level[i], "sigma_s": expected.sigma[i]})
     frame = pd.DataFrame(rows)
     frame["q"] = stats.adjust(frame["p"].to_numpy(dtype=float))
     return frame.assign(suggested_t_s=np.nan, suggested_early_s=np.nan, suggested_late_s=np.nan)
+
+
+def _with_changes(steps: pd.DataFrame, changed: Changes, counts: list[str]) -> pd.DataFrame:
+    names = pd.Series([counts[first] if first >= 0 else None for first in changed.first], dtype="str")
+    return steps.assign(change_count=names, change_s=changed.after - changed.before, change_q=stats.adjust(changed.p))
+
+
+def _control(season: Season, deviations: np.ndarray, scored: Scores) -> pd.DataFrame:
+    """CONTROL, step by step in plan order."""
+    steps, counts = deviations.shape
+    ranges = np.hstack([np.full((steps, 1), np.nan), np.abs(np.diff(deviations, axis=1))])
+    return CONTROL.conform(pd.DataFrame({
+        "step": np.repeat(season.plan["step"].to_numpy(dtype=object), counts), "rehearsal": np.tile(np.arange(1, counts + 1), steps),
+        "count": np.tile(season.counts["count"].to_numpy(dtype=object), steps), "deviation_s": deviations.ravel(),
+        "moving_range_s": ranges.ravel(), "score": scored.alone.ravel(), "ewma": scored.ewma.ravel(),
+        "cusum_high": scored.cusum_high.ravel(), "cusum_low": scored.cusum_low.ravel(),
+    }))
 
 
 def shares(history: pd.DataFrame) -> dict[str, Any]:
@@ -96,17 +107,19 @@ def shares(history: pd.DataFrame) -> dict[str, Any]:
             "missed_low": missed_low, "missed_high": missed_high, "late_low": late_low, "late_high": late_high}
 
 
-def _course(values: np.ndarray, names: list[str]) -> dict[str, Any]:
+def _course(values: np.ndarray) -> dict[str, Any]:
     """Median, spread, slopes, limits and shape of one step's deviations."""
     seen = np.flatnonzero(~np.isnan(values))
     x, y = seen + 1.0, values[seen]
-    robust, limits, change = stats.robust_slope(x, y), individuals(values), change_point(y)
+    robust, line, limits, shape = stats.robust_slope(x, y), stats.line(x, y), individuals(values), course(x, y)
+    curve = learning_curve(x, y) if shape == "learning" else None
     return {
         "median_deviation_s": float(np.median(y)) if len(y) else np.nan, "spread_s": stats.spread(y),
-        "slope_s": robust.slope, "slope_low_s": robust.low, "slope_high_s": robust.high, "line_slope_s": stats.line(x, y).slope,
-        "p": stats.mann_kendall(y), "limit_low_s": limits.low, "limit_high_s": limits.high, "course": course(x, y),
-        "change_count": names[seen[change.after + 1]] if change else None,
-        "change_s": change.after_level - change.before_level if change else np.nan, "small": len(y) < SMALL,
+        "slope_s": robust.slope, "slope_low_s": robust.low, "slope_high_s": robust.high,
+        "line_slope_s": line.slope, "line_low_s": line.low, "line_high_s": line.high,
+        "p": stats.mann_kendall(y), "limit_low_s": limits.low, "limit_high_s": limits.high, "range_high_s": limits.range_high,
+        "course": shape, "learnt_to_s": curve.level if curve else np.nan, "learning_exponent": curve.exponent if curve else np.nan,
+        "small": len(y) < SMALL,
     }
 
 
