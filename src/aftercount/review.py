@@ -93,7 +93,7 @@ def review(folder: str | Path, *, progress: Progress | None = None) -> Review:
         "matches": matched.matches, "sources": clocked.sources, "rejects": rejects, "marks": clocked.marks,
         "polls": judged.polls, "findings": judged.findings,
     })
-    ending = {"outcome": clocked.outcome, "outcome_us": clocked.outcome_us, "utc_known": clocked.utc_known}
+    ending = {"outcome": clocked.outcome, "outcome_us": clocked.outcome_us, "utc_known": clocked.utc_known, "slips": clocked.slips}
     return Review(count, procedure, made, summarise(made, count, ending), (*problems, *matched.problems))
 
 

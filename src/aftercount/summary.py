@@ -2,18 +2,19 @@
 
 Durations in seconds, instants RFC 3339. `delay_s` is actual minus scheduled T-0 and null unless there was a lift-off.
 `built_in_hold_s` and `unplanned_hold_s` are the times spent in holds of each kind; a built-in hold's extension stays
-with its hold (`holds.excess_s` tells it apart). It does not decide anything a table has not decided.
+with its hold (`holds.excess_s` tells it apart). `slips` are what moved T-0 and add up to `delay_s` exactly. It does not decide anything a table has not decided.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import pandas as pd
 
 from aftercount.count import CountFolder
 from aftercount.counttime import format_utc
+from aftercount.timeline.slips import Slip
 
 CAUTION = (
     "This is a review of a count that is over. It does not advise a running count, and it decides nothing: the range's "
@@ -24,7 +25,7 @@ CAUTION = (
 def summarise(tables: Mapping[str, pd.DataFrame], count: CountFolder, ending: Mapping[str, Any]) -> dict[str, Any]:
     """The summary of one review.
 
-    tables: by name, conforming to `aftercount.tables`. ending: `outcome`, `outcome_us` (POSIX us or None) and `utc_known`.
+    tables: by name, conforming to `aftercount.tables`. ending: `outcome`, `outcome_us` (POSIX us or None), `utc_known` and `slips`.
     """
     holds = tables["holds"]
     lift_off = ending["outcome"] == "liftoff" and ending["outcome_us"] is not None
@@ -38,6 +39,7 @@ def summarise(tables: Mapping[str, pd.DataFrame], count: CountFolder, ending: Ma
         "t0_scheduled": format_utc(count.t0_us),
         "t0_actual": None if t0_actual is None else format_utc(t0_actual),
         "delay_s": None if t0_actual is None else round((t0_actual - count.t0_us) / 1e6, 3),
+        "slips": _slips(ending["slips"], t0_actual, count),
         "built_in_hold_s": _held(holds, "built_in"),
         "unplanned_hold_s": _held(holds, "unplanned"),
         "recycles": int(holds["recycled_to_t_s"].notna().sum()),
@@ -68,6 +70,15 @@ def step_counts(steps: pd.DataFrame) -> dict[str, int]:
     counts["review"] = int(steps["review"].sum())
     counts["decided"] = int(steps["decided"].sum())
     return counts
+
+
+def _slips(made: Sequence[Slip], t0_actual: int | None, count: CountFolder) -> list[dict[str, Any]]:
+    """What moved T-0, in milliseconds so that they add up to the delay; what rounding leaves goes to the largest."""
+    ms = [round(s.seconds * 1000) for s in made]
+    if t0_actual is not None and ms:
+        largest = max(range(len(ms)), key=lambda k: abs(ms[k]))
+        ms[largest] += round((t0_actual - count.t0_us) / 1000) - sum(ms)
+    return [{"cause": s.cause, "t_s": s.t_s, "hold": s.hold, "seconds": size / 1000} for s, size in zip(made, ms, strict=True)]
 
 
 def _held(holds: pd.DataFrame, kind: str) -> float:

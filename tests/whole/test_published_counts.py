@@ -84,6 +84,7 @@ def test_apollo_17_cutoff_recycle_and_second_hold(tmp_path: Path) -> None:
     r = ac.review(write_count(tmp_path / "c", APOLLO_17_TOML, APOLLO_17_PLAN, {"notes.txt": APOLLO_17_LOG}))
     assert r.summary["outcome"] == "liftoff"
     assert r.summary["delay_s"] == pytest.approx(9600, abs=2)
+    assert round(sum(s["seconds"] for s in r.summary["slips"]), 3) == r.summary["delay_s"]
     assert r.summary["recycles"] == 1 and r.clock["pass"].max() == 2
     unplanned = r.holds[r.holds["kind"] == "unplanned"].sort_values("start_utc")
     first = unplanned[unplanned["t_s"].between(-32, -28)]

@@ -23,6 +23,7 @@ from aftercount.timeline.model import Costs, Floats
 from aftercount.timeline.offsets import Settled, describe, entry_sigma, with_delays
 from aftercount.timeline.result import Timeline
 from aftercount.timeline.segments import Call, Prior, Segment
+from aftercount.timeline.slips import slips
 from aftercount.timeline.sourcetime import SourceTime
 from aftercount.timeline.timebase import Base, initial, settle
 
@@ -69,12 +70,14 @@ def assemble(speech: Speech, count: CountFolder, plan: Plan, base: Base) -> Time
     by_schedule = bool(np.isfinite(said.counted).any())
     if by_schedule:
         holds.forget_lengths(rows)
+    lifted = ending.u if ending.outcome == "liftoff" and not by_schedule else None
+    moved = slips(rows, best.stairs.segments, Prior(planned_holds(plan), 0.0, 0.0), lifted)
     utc_us = pd.array(np.where(np.isfinite(u), np.rint(np.nan_to_num(u) * 1e6), 0).astype(np.int64) + count.t0_us, dtype="Int64")
     utc_us[~np.isfinite(u)] = pd.NA
     return Timeline(
         clock, holds.holds_frame(rows, count.t0_us), describe(base.sources, said, settled, count.t0_us),
         _marks_frame(speech, evidence, best, clock, pd.Series(utc_us)), pd.Series(utc_us, name="utc_us"), sigma, ending.outcome,
-        None if ending.u is None or by_schedule else frames.instant_us(ending.u, count.t0_us), settled.utc_known, base)
+        None if ending.u is None or by_schedule else frames.instant_us(ending.u, count.t0_us), settled.utc_known, base, moved)
 
 
 def _in_frame(segments: list[Segment], sigma: float) -> list[Segment]:

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from aftercount.timeline.slips import Slip
 from aftercount.timeline.timebase import Base
 
 
@@ -18,6 +19,7 @@ class Timeline:
     clock, holds, sources, marks: CLOCK, HOLDS, SOURCES, MARKS frames (event = utterance id). utc_us, utc_sigma_s: the
     instant of each utterance (null unknown) and how sure. outcome: liftoff | scrub | cutoff | unresolved, at outcome_us.
     utc_known: False when no log tells wall time, and the count is laid on its schedule. base: what it was settled from, for `refine`.
+    slips: what moved T-0, adding up to the delay.
     """
 
     clock: pd.DataFrame
@@ -30,3 +32,4 @@ class Timeline:
     outcome_us: int | None
     utc_known: bool
     base: Base | None = field(default=None, repr=False)
+    slips: tuple[Slip, ...] = ()
