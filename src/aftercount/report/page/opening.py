@@ -9,16 +9,13 @@ from dataclasses import dataclass
 from typing import Any
 
 from aftercount.report import wording
-from aftercount.report.data import ReviewData, hold_rows
+from aftercount.report.data import ReviewData, hold_rows, rows
 from aftercount.report.summary_text import headline, step_lines, t0_lines
 
 _NOTHING_S = 0.5  # a slip smaller than this is not worth a row
 _MOST_CAUSES = 3  # causes named in the sentence; the table under it has all
 
-_OUTSIDE = {
-    "began_late": "the count began off its schedule, at {at}", "hold_not_taken": "the built-in hold at {at} was not taken",
-    "outside_holds": "the count ran off its schedule outside any hold", "hold": "a hold at {at}",
-}
+_OUTSIDE = {"began_late": "the count began off its schedule, at {at}", "hold_not_taken": "the built-in hold at {at} was not taken"}
 
 
 @dataclass(frozen=True)
@@ -60,18 +57,17 @@ def _why(data: ReviewData) -> list[str]:
 
 
 def slips(data: ReviewData) -> tuple[Slip, ...]:
-    """Every hold that moved T-0, and what else did."""
-    by_number = {h["number"]: h for h in hold_rows(data.holds)}
-    found = []
-    for slip in data.summary.get("slips") or []:
-        if abs(slip["seconds"]) < _NOTHING_S:
-            continue
-        hold = by_number.get(slip["hold"] + 1) if slip["hold"] is not None else None
-        if hold is not None:
-            found.append((_cause(hold), slip["seconds"], f"#hold-{hold['number']}"))
-        else:
-            found.append((_OUTSIDE[slip["cause"]].format(at=wording.count_time(slip["t_s"]) if slip["t_s"] is not None else ""),
-                          slip["seconds"], "#profile"))
+    """Every hold that moved T-0, what else did, and any remainder."""
+    found = [(_cause(h), float(h["slip_s"]), f"#hold-{h['number']}") for h in hold_rows(data.holds) if abs(h["slip_s"] or 0.0) >= _NOTHING_S]
+    delay = data.summary.get("delay_s")
+    if delay is not None:
+        rest = float(delay) - sum(float(h["slip_s"] or 0.0) for h in rows(data.holds))
+        for slip in data.summary.get("slips") or []:
+            if slip["cause"] in _OUTSIDE and abs(slip["seconds"]) >= _NOTHING_S:
+                found.append((_OUTSIDE[slip["cause"]].format(at=wording.count_time(slip["t_s"])), slip["seconds"], "#profile"))
+                rest -= slip["seconds"]
+        if abs(rest) >= _NOTHING_S:
+            found.append(("the count ran off its schedule outside any hold", rest, "#profile"))
     largest = max((abs(s) for _, s, _ in found), default=1.0)
     return tuple(Slip(cause, seconds, href, abs(seconds) / largest) for cause, seconds, href in found)
 
