@@ -24,6 +24,7 @@ RESET_COST = 14.0  # nats: two or three marks agreeing on another offset from th
 MOST_RESETS = 2
 DRIFT_SIGMA = 30e-6  # quartz in a console: some tens of parts in a million
 RANGE_S = 20.0  # a vote for a range this long is worth half of one for an instant
+LONGEST_RANGE_S = 600.0  # and one for a range longer than this no less than one for this: many such marks together tell something
 HUBER = 1.5
 LEAST_FOR_SCATTER = 8  # votes from which their own scatter is known
 STATED_WORTH = 1.0  # votes that the stated sigma of a kind is worth, beside those that show how it scatters: it is stated wide
@@ -67,7 +68,7 @@ def align(votes: Votes, utc: bool) -> SourceTime | None:
 
 def _tried(votes: Votes, utc: bool) -> Floats:
     at = np.concatenate([votes.lo, votes.hi[votes.hi > votes.lo], [0.0] if utc else []])
-    at = np.unique(np.round(at, 2))
+    at = np.unique(np.round(at[np.isfinite(at)], 2))
     return at[np.unique(np.linspace(0, len(at) - 1, min(len(at), MOST_OFFSETS)).astype(int))]
 
 
@@ -80,7 +81,7 @@ def _prior(offsets: Floats, utc: bool) -> Floats:
 
 def _best(votes: Votes, offsets: Floats) -> _Best:
     band = np.hypot(votes.sigma, BAND_S)
-    worth = votes.weight / (1 + (votes.hi - votes.lo) / RANGE_S)
+    worth = votes.weight / (1 + np.minimum(votes.hi - votes.lo, LONGEST_RANGE_S) / RANGE_S)
     starts = np.flatnonzero(np.diff(votes.item, prepend=-1))
     off = np.maximum(votes.lo[:, None] - offsets, offsets - votes.hi[:, None])
     off = np.maximum(off, 0.0)
@@ -128,7 +129,7 @@ def _fit(votes: Votes, best: _Best, chosen: list[int], labels: Ints, offsets: Fl
     rows = best.row[items, np.array(chosen)[labels]]
     near = best.gain[items, np.array(chosen)[labels]] > 0
     at = offsets[np.array(chosen)][labels]
-    width = votes.hi[rows] - votes.lo[rows]
+    width: Floats = np.minimum(votes.hi[rows] - votes.lo[rows], LONGEST_RANGE_S)
     every = _Chosen(np.clip(at, votes.lo[rows], votes.hi[rows]), np.sqrt(votes.sigma[rows] ** 2 + width**2 / 12 + votes.common[rows] ** 2), votes.own[rows], votes.kind[rows],
                     votes.common[rows], votes.order[rows], labels, width)
     kept = _Chosen(**{f.name: getattr(every, f.name)[near] for f in fields(_Chosen)})

@@ -68,10 +68,10 @@ def name_causes(rows: list[dict[str, Any]], speech: Speech, u: Floats, plan: Pla
                                   station[row["event"]] if row["event"] is not None else None)
         row["resumed_by"] = _first(people.first(("resume",), row["end_u"]), by[ended.row], station[ended.utterance]) if ended else None
         row["reason"], row["reason_basis"] = _cause(reason[begun.row]) if begun else None, "called"
-        told = [reason[k] for k, i in enumerate(utterance) if what[k] in ("hold", "cutoff") and _cause(reason[k])
-                and row["start_u"] - CALL_BEFORE_S <= u[i] <= min(row["start_u"] + NAMED_S, _end(row))]
+        told = sorted((u[i], reason[k]) for k, i in enumerate(utterance) if what[k] in ("hold", "cutoff") and _cause(reason[k])
+                      and row["start_u"] - CALL_BEFORE_S <= u[i] <= min(row["start_u"] + NAMED_S, _end(row)))
         if row["reason"] is None and row["kind"] == "unplanned":
-            row["reason"], row["reason_basis"] = _reported(row, heard, told)
+            row["reason"], row["reason_basis"] = _reported(row, heard, [why for _, why in told])
         _wait(row, heard, plan)
         if row["reason"] is None:
             row["reason_basis"] = None

@@ -18,8 +18,8 @@ from aftercount.timeline import frames
 from aftercount.timeline.align import align
 from aftercount.timeline.delays import delay, resolution
 from aftercount.timeline.evidence import Evidence, Spoken
+from aftercount.timeline.fit import Fit
 from aftercount.timeline.model import Floats
-from aftercount.timeline.segments import Staircase
 from aftercount.timeline.sourcetime import UNCHECKED_SIGMA_S, SourceTime
 from aftercount.timeline.votes import votes
 
@@ -44,14 +44,14 @@ class Settled:
         return float(np.hypot(ref.delay, ref.delay_sigma))
 
 
-def with_delays(settled: Settled, evidence: Evidence, said: Spoken, own_us: pd.Series, stairs: Staircase) -> Settled:
+def with_delays(settled: Settled, evidence: Evidence, said: Spoken, own_us: pd.Series, clock: Fit) -> Settled:
     """The times with the delay of each log's stamps."""
     times = []
     for s, time in enumerate(settled.times):
         mine = (said.source == s) & own_us.notna().to_numpy()
         step = resolution(own_us[mine].to_numpy(dtype=np.int64), float(said.sigma[mine].min(initial=np.inf)) if mine.any() else 0.0)
         if s == settled.reference and said.medium[s] == "typed":
-            itself = align(votes(evidence.take(evidence.source == s), stairs, []), utc=True)
+            itself = align(votes(evidence.take(evidence.source == s), clock, []), utc=True)
             time = replace(time, residuals=itself.residuals, scatter=itself.scatter) if itself else time
         found = delay(said.medium[s], step, time.residuals)
         times.append(replace(time, delay=found.mean, delay_sigma=found.sigma))

@@ -61,7 +61,7 @@ class Base:
     def place(self, s: int, against: list[int], beside: Sequence[int] = ()) -> bool:
         """Sets log s against the clock of others, and the moments it shares with those beside; False when there is nothing to set it by."""
         mine = self.evidence.take(self.evidence.source == s)
-        found = align(votes(mine, self.fit(against).stairs, self.moments(s, beside)), self.said.time_kind[s] == "utc")
+        found = align(votes(mine, self.fit(against), self.moments(s, beside)), self.said.time_kind[s] == "utc")
         if found is not None:
             self.times[s] = found
         return found is not None
@@ -164,7 +164,7 @@ def _lay_on_schedule(base: Base, s: int) -> None:
     mine = base.evidence.take(base.evidence.source == s)
     first = np.argsort(mine.utterance, kind="stable")[: max(ENOUGH_MARKS, len(mine) // 3)]
     nothing = base.refit(base.times, np.zeros(len(base.evidence), dtype=bool))
-    found = align(votes(mine.take(first), nothing.stairs, []), utc=False)
+    found = align(votes(mine.take(first), nothing, []), utc=False)
     base.times[s] = SourceTime(found.offsets[:1] if found else (_start_of_plan(nothing),), sigmas=(SCHEDULE_SIGMA_S,))
 
 

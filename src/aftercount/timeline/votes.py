@@ -2,7 +2,8 @@
 
 Each item votes: a count mark for every instant at which the staircase read that count, a hold call for each instant
 at which the clock stopped, a resume for each at which it started, and an entry seen in another log for the time it has there. A
-mark in a hold allows a range. Votes are offsets (wall time less own time), seconds.
+mark in a hold allows a range. Past the last evidence of the clock, and before the first, nobody knows whether it held: a mark there
+says only that it was read no sooner (or no later). Votes are offsets (wall time less own time), seconds.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from aftercount.timeline.evidence import Evidence
+from aftercount.timeline.fit import Fit
 from aftercount.timeline.model import COUNTING, HOLD_CALL, HOLDING, MARK, RESUME_CALL, Floats, Ints
 from aftercount.timeline.segments import Segment, Staircase
 
@@ -25,7 +27,8 @@ CALL_SIGMA_S = 3.0  # between the call and the clock's stopping or starting
 
 @dataclass(frozen=True)
 class Votes:
-    """One row a vote. item: which evidence it is of, rising in order of the log; order: the utterance; lo, hi: offsets allowed.
+    """One row a vote. item: which evidence it is of, rising in order of the log; order: the utterance; lo, hi: offsets allowed,
+    one of them infinite where only a bound is known.
 
     common: what all votes of the kind may be off by together.
     """
@@ -54,21 +57,48 @@ class Moment:
     sigma: float
 
 
+@dataclass(frozen=True)
+class Seen:
+    """From where to where there is evidence of a clock, and what it read there."""
+
+    first: float
+    first_t: float
+    last: float
+    last_t: float
+
+    @classmethod
+    def of(cls, clock: Fit) -> Seen:
+        if not clock.parts:
+            return cls(-np.inf, np.nan, np.inf, np.nan)
+        a, b = clock.parts[0], clock.parts[-1]
+        return cls(a.first, a.first - a.value if a.state == COUNTING else a.value, b.last, b.last - b.value if b.state == COUNTING else b.value)
+
+    def bounds(self, t: float, lo: float, hi: float) -> tuple[float, float]:
+        """When t can have been read, of a reading that the clock as laid has from lo to hi: past the evidence any time from
+        when a clock that never held would have read it."""
+        early, late = lo < self.first, hi > self.last
+        return (-np.inf if early else min(lo, self.last + t - self.last_t) if late else lo,
+                np.inf if late else max(hi, self.first + t - self.first_t) if early else hi)
+
+
 Row = tuple[int, int, float, float, float, float, float, int, float]
 
 
-def votes(evidence: Evidence, stairs: Staircase, moments: list[Moment]) -> Votes:
-    """The votes of one log's evidence, and of its moments that other logs have too."""
+def votes(evidence: Evidence, clock: Fit, moments: list[Moment]) -> Votes:
+    """The votes of one log's evidence on a clock, and of its moments that other logs have too."""
+    stairs, seen = clock.stairs, Seen.of(clock)
     order = np.lexsort((evidence.utterance,))
     chosen = order[np.unique(np.linspace(0, len(order) - 1, min(len(order), MOST_ITEMS)).astype(int))] if len(order) else order
     rows: list[Row] = []
     columns = [getattr(evidence, c)[chosen].tolist() for c in ("utterance", "own", "t", "sigma", "weight", "kind", "says")]
-    stops, starts = _changes(stairs.segments, HOLDING), _changes(stairs.segments, COUNTING)
-    n = 0
-    for n, (utterance, own, t, sigma, weight, kind, says) in enumerate(zip(*columns, strict=True), 1):
+    stops, starts = ([c for c in _changes(stairs.segments, s) if seen.first <= c[0] <= seen.last] for s in (HOLDING, COUNTING))
+    n, before = 0, (-1, -1)
+    for utterance, own, t, sigma, weight, kind, says in zip(*columns, strict=True):
+        n += (utterance, kind) != before  # a record that shows the count twice is one witness
+        before = (utterance, kind)
         if kind == MARK:
             rows += [(n, utterance, own, lo - own, hi - own, sigma, weight, MARKED, sure)
-                     for lo, hi, sure in _instants(stairs, t, says)]
+                     for lo, hi, sure in _instants(stairs, t, says, seen)]
         elif kind in (HOLD_CALL, RESUME_CALL):
             at = stops if kind == HOLD_CALL else starts
             rows += [(n, utterance, own, u - own, u - own, CALL_SIGMA_S, weight / 2, CALLED, sure)
@@ -92,17 +122,13 @@ def _changes(segments: list[Segment], state: int) -> list[tuple[float, float]]:
     return [(b.start, max(a.sigma, b.sigma)) for a, b in zip(segments, segments[1:], strict=False) if b.state == state != a.state]
 
 
-def _instants(stairs: Staircase, t: float, says: int) -> list[tuple[float, float, float]]:
+def _instants(stairs: Staircase, t: float, says: int, seen: Seen) -> list[tuple[float, float, float]]:
     """Instants, or spans of a hold, at which the clock read t, and how sure; beyond its ends the clock is taken to run on."""
-    out: list[tuple[float, float, float]] = []
-    last = len(stairs.segments) - 1
-    for k, s in enumerate(stairs.segments):
-        if s.state == COUNTING:
-            early = k == 0 and t < s.start_t
-            late = k == last and t > s.end_t
-            if early or late or s.start_t <= t <= s.end_t:
-                u = s.start + (t - s.start_t)
-                out.append((u, u, s.sigma))
-        elif abs(t - s.start_t) <= ON_T_S and says != COUNTING:
-            out.append((s.start, s.end, s.sigma))
-    return out
+    out = [(s.start, s.end, s.sigma) for s in stairs.segments if s.state != COUNTING and abs(t - s.start_t) <= ON_T_S and says != COUNTING]
+    counted = [] if out and says == HOLDING else stairs.segments
+    for k, s in enumerate(counted):
+        early, late = k == 0 and t < s.start_t, k == len(counted) - 1 and t > s.end_t
+        if s.state == COUNTING and (early or late or s.start_t <= t <= s.end_t):
+            u = s.start + (t - s.start_t)
+            out.append((u, u, s.sigma))
+    return [(*seen.bounds(t, lo, hi), sure) for lo, hi, sure in out]
