@@ -40,7 +40,7 @@ def findings(review: ac.Review, without: tuple[str, ...] = ()) -> list[tuple[Any
 
 def differences(before: ac.Review, after: ac.Review, *, within_s: float = SAME_S,
                 confidence: float = SAME_CONFIDENCE, without: tuple[str, ...] = ()) -> list[str]:
-    """Every judgement that is not what it was, one line each. without: kinds of finding that are not compared."""
+    """Every judgement that is not what it was, one line each. without: columns, and kinds of finding, that are not compared."""
     out = []
     if before.summary["outcome"] != after.summary["outcome"]:
         out.append(f"outcome {before.summary['outcome']} -> {after.summary['outcome']}")
@@ -48,7 +48,7 @@ def differences(before: ac.Review, after: ac.Review, *, within_s: float = SAME_S
     if old.keys() != new.keys():
         out.append(f"steps due: {sorted(old.keys() ^ new.keys())}")
     for key in old.keys() & new.keys():
-        out += [f"step {key}: {name} {a!r} -> {b!r}" for name, a, b in _unlike(old[key], new[key], within_s, confidence)]
+        out += [f"step {key}: {name} {a!r} -> {b!r}" for name, a, b in _unlike(old[key], new[key], within_s, confidence) if name not in without]
     ours, theirs = holds(before), holds(after)
     if len(ours) != len(theirs):
         out.append(f"holds: {[h['t_s'] for h in ours]} -> {[h['t_s'] for h in theirs]}")

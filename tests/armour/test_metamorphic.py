@@ -27,6 +27,7 @@ SEED = 6
 # A log in two parts has two clocks to estimate, each from half the evidence, and another log may then tell a step's time best:
 # figures move by what clocks are good to and by how late people write.
 APART_S = 6.0
+NEAR_LIMIT = ("clock_disagrees", "response", "response_late", "no_response")
 NAMES = ("ALPHA", "PAD CHIEF", "E1", "M/V", "QUARRY", "OPS-3", "AM", "OTTER", "FUELS", "TIN", "WREN", "ZED")
 
 
@@ -97,7 +98,7 @@ def test_one_log_in_two(scene: Scene, seen: Seen, share: float) -> None:
     """A hold after the first part's end is a hold, and no reset of every other clock."""
     which = 0 if share != 0.7 else 1
     before, after = seen(scene), seen(cut(scene, scene.logs[which].name, share))
-    assert differences(before, after, within_s=APART_S, confidence=0.1, without=("clock_disagrees",)) == []
+    assert differences(before, after, within_s=APART_S, confidence=0.1, without=NEAR_LIMIT) == []
     assert not after.sources["note"].fillna("").str.contains("reset").any()
     assert after.sources["entries"].sum() == before.sources["entries"].sum()
 
@@ -112,7 +113,7 @@ def test_the_order_of_the_logs_in_the_configuration(scene: Scene, seen: Seen) ->
 def test_chatter(scene: Scene, seen: Seen) -> None:
     before, after = seen(scene), seen(with_chatter(scene, scene.logs[0].name, seed=3))
     assert len(after.events) > len(before.events) + 8
-    assert differences(before, after, confidence=0.1) == []
+    assert differences(before, after, within_s=0.5, confidence=0.1) == []
 
 
 def test_stations_of_other_names(scene: Scene, seen: Seen) -> None:
