@@ -81,7 +81,8 @@ def build(counts: Sequence[CountData]) -> Season:
         if mine not in known:
             known[mine] = join(mine, key)
             changes += [{"count": str(summary["count"]), **change} for change in known[mine][1]]
-        steps_here += [known[mine][0].get(there) for there, _ in mine]
+        joined = known[mine][0]
+        steps_here += [joined.get(there) for there, _ in mine]
     everything = _numbered(gathered)
     history = _history(everything, steps_here)
     return Season(last, history, _count_rows(gathered, everything), _hold_causes(gathered), PLAN_CHANGES.from_rows(changes))
