@@ -23,6 +23,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+import measure
 import numpy as np
 import pandas as pd
 import pyarrow.parquet as pq
@@ -36,6 +37,7 @@ from aftercount.report.folder import WriteOptions
 from aftercount.tables import HOLDS, STEPS
 
 LARGE = RehearsalOptions(steps=200, nets=2, story="hold", list_logs=True)  # about 2,000 lines in four logs
+TREND = "import sys\nfrom aftercount.cli import run\nassert run(['trend', sys.argv[1], '--out', sys.argv[2]]) == 0"
 SMALL = RehearsalOptions(steps=20, story="hold", logs=("sequencer", "notes"))
 
 
@@ -107,11 +109,10 @@ def season(root: Path, number: int) -> None:
     """A trend over reviews that are whole folders, their step tables drawn anew from one real review's."""
     reviews = root / "season"
     _season(next((root / "reviews1").iterdir()), reviews, number)
-    with _measured() as figures:
-        _aftercount("trend", reviews, "--out", root / "trend", "--json")
+    wall, used, peak = measure.child(TREND, str(reviews), str(root / "trend"))
     size = sum(p.stat().st_size for p in reviews.rglob("*") if p.is_file()) / 1e6
     print(f"\ntrend, {number} reviews of 200 steps ({size:.0f} MB)\n"
-          f"  {figures['wall']:.1f} s wall  {figures['cpu']:.1f} s processor  {figures['memory']:.2f} GB at most")
+          f"  {wall:.1f} s wall  {used:.1f} s processor  {peak} MB at most")
 
 
 def _season(real: Path, reviews: Path, number: int) -> None:
@@ -147,13 +148,12 @@ def _lines(folder: Path) -> float:
 
 @contextmanager
 def _measured() -> Iterator[dict[str, float]]:
-    """Wall and processor seconds, and the most memory (GB), of the processes that are waited for within."""
+    """Wall and processor seconds of the processes that are waited for within."""
     figures: dict[str, float] = {}
     before, start = resource.getrusage(resource.RUSAGE_CHILDREN), time.perf_counter()
     yield figures
     after = resource.getrusage(resource.RUSAGE_CHILDREN)
-    figures |= {"wall": time.perf_counter() - start, "cpu": after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime,
-                "memory": after.ru_maxrss / 1e6}
+    figures |= {"wall": time.perf_counter() - start, "cpu": after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime}
 
 
 def _aftercount(*args: object) -> str:
