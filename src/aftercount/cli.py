@@ -104,8 +104,18 @@ def _tally(results: Sequence[Any]) -> str:
     return f"{_number(len(results), 'count')}: {len(results) - unchanged - failed} reviewed, {unchanged} unchanged, {failed} failed"
 
 
+def _list_codes(context: click.Context, _: click.Parameter, wanted: bool) -> None:
+    if wanted:
+        from aftercount.messages import MEANINGS
+
+        width = max(map(len, MEANINGS))
+        click.echo("\n".join(f"{code:{width}s}  {MEANINGS[code]}" for code in sorted(MEANINGS)))
+        context.exit()
+
+
 @cli.command()
 @click.argument("folder", type=_FOLDER, metavar="COUNT_FOLDER")
+@click.option("--codes", is_flag=True, is_eager=True, expose_value=False, callback=_list_codes, help="Explain every message that has a code, and stop.")
 @json_option
 def check(folder: Path, as_json: bool) -> int:
     """List every problem of a count folder, with file, line and what was expected."""

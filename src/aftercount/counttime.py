@@ -37,7 +37,11 @@ _EPOCH = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
 
 
 def parse_count(text: str) -> float | None:
-    """Seconds relative to T-0, or None. A sign is required (or plain zero): 'T-90:00' is ninety minutes before T-0."""
+    """Seconds relative to T-0, or None. A sign is required (or plain zero): 'T-90:00' is ninety minutes before T-0.
+
+    >>> parse_count("T-01:30:00"), parse_count("T-90:00"), parse_count("T+12"), parse_count("soon")
+    (-5400.0, -5400.0, 12.0, None)
+    """
     cleaned = text.strip().translate(_DASHES)
     if _ZERO.fullmatch(cleaned) or cleaned == "0":
         return 0.0
@@ -51,7 +55,11 @@ def parse_count(text: str) -> float | None:
 
 
 def parse_duration(text: str) -> float | None:
-    """Seconds, or None: '00:10:00', '10:00' (minutes:seconds), '600', '10m', '1h30m', '90 s'."""
+    """Seconds, or None.
+
+    >>> [parse_duration(text) for text in ("00:10:00", "10:00", "600", "1h30m", "90 s", "long")]
+    [600.0, 600.0, 600.0, 5400.0, 90.0, None]
+    """
     cleaned = text.strip()
     if not cleaned.isascii():
         return None
@@ -82,13 +90,21 @@ def _colons(text: str) -> float | None:
 
 
 def format_count(t_s: float) -> str:
-    """'T-00:05:00', 'T+00:00:12.3'; to the tenth of a second, the tenth shown only when it is not zero."""
+    """To the tenth of a second, the tenth shown only when it is not zero.
+
+    >>> format_count(-300), format_count(12.3)
+    ('T-00:05:00', 'T+00:00:12.3')
+    """
     sign = "-" if round(t_s * 10) <= 0 else "+"
     return f"T{sign}{_hms(abs(t_s))}"
 
 
 def format_duration(s: float) -> str:
-    """'00:10:00'; a negative difference keeps its sign."""
+    """Hours, minutes, seconds; a negative difference keeps its sign.
+
+    >>> format_duration(3911), format_duration(-20)
+    ('01:05:11', '-00:00:20')
+    """
     return ("-" if round(s * 10) < 0 else "") + _hms(abs(s))
 
 
@@ -100,7 +116,11 @@ def _hms(size_s: float) -> str:
 
 
 def format_utc(us: int) -> str:
-    """RFC 3339 with Z; the fraction is shown only when there is one, without trailing zeros."""
+    """RFC 3339 with Z; the fraction is shown only when there is one, without trailing zeros.
+
+    >>> format_utc(1_934_288_703_500_000)
+    '2031-04-18T14:25:03.5Z'
+    """
     instant = _EPOCH + dt.timedelta(microseconds=int(us))
     text = instant.strftime("%Y-%m-%dT%H:%M:%S").rjust(19, "0")
     fraction = f".{instant.microsecond:06d}".rstrip("0") if instant.microsecond else ""
