@@ -21,7 +21,7 @@ MEANS_S = np.geomspace(0.1, 10.0, 60)
 MEAN_S, MEAN_FACTOR = 1.0, 2.0
 SPREADS = np.array([0.3, 0.45, 0.6, 0.8, 1.0])  # standard deviation over mean
 HEARD_S = 0.3  # how well the moment itself is known: speech starts some tenths of a second early or late
-SPEECH_S = 0.25  # a speaker's habit, and a recogniser's: cues start up to half a second early or late, one like another
+CUES_S = 0.1  # what all cues of a recogniser may start early or late by: a third of what one may
 FAR = 3.0  # scatters from the middle beyond which an entry tells of another moment
 WHOLE_US = 1_000_000
 MINUTE_SIGMA_S = 10.0  # no entry stamped to the second is this unsure
@@ -48,7 +48,7 @@ def delay(medium: str, step: float, residuals: Floats) -> Delay:
     if medium == "machine":
         return cut
     if medium == "speech":
-        return Delay(cut.mean, float(np.hypot(cut.sigma, SPEECH_S)))
+        return Delay(cut.mean, float(np.hypot(cut.sigma, CUES_S)))
     return typed(residuals, step)
 
 

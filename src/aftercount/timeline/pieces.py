@@ -12,11 +12,9 @@ import numpy as np
 from aftercount.timeline.evidence import Evidence
 from aftercount.timeline.model import COUNTING, HOLDING, MARK, NEAR_S, Field, Floats, Path
 from aftercount.timeline.nodes import Built
+from aftercount.timeline.sureness import Readings, sure
 
-LEAST_SIGMA_S = 0.02  # whole stretches are never surer than this: logs are stamped to hundredths at best
-SHARED_ERROR = 0.25  # share of a mark's sigma that its fellows share (one speaker's habit, one recogniser's lag)
 ON_PLAN_SIGMA_S = 5.0  # a clock started as planned is started within some seconds of it
-HUBER = 1.5  # sigmas beyond which a kept mark's pull stops growing
 
 
 @dataclass(frozen=True)
@@ -44,11 +42,10 @@ def pieces(path: Path, built: Built, evidence: Evidence, u: Floats, field: Field
         if not groups or move != 0:
             groups.append((state, move, []))
         groups[-1][2].extend(range(int(starts[node]), int(ends[node])))
-    for state, move, items in groups:
+    read = _read(ordered, at, groups, field)
+    for (state, move, items), (value, sigma, used) in zip(groups, read, strict=True):
         which = np.array(items)
         counting = state < len(field.z)
-        candidate = float(field.z[state] if counting else field.t[state - len(field.z)])
-        value, sigma, used = _estimate(ordered, at, which, counting, candidate)
         if not counting and len(field.builtin_t):
             planned = float(field.builtin_t[np.abs(field.builtin_t - value).argmin()])
             value = planned if abs(planned - value) <= max(NEAR_S, 2 * sigma) else value
@@ -68,22 +65,20 @@ def _as_planned(z: float, sigma: float, field: Field) -> tuple[float, float]:
     return z, sigma
 
 
-def _estimate(e: Evidence, at: Floats, which: np.ndarray, counting: bool, candidate: float) -> tuple[float, float, int]:
-    marks = which[(e.kind[which] == MARK)]
-    if not len(marks):
-        return candidate, float(np.median(e.sigma[which])), 0
-    seen = at[marks] - e.t[marks] if counting else e.t[marks]
-    return (*robust_mean(seen, e.sigma[marks], candidate), len(marks))
-
-
-def robust_mean(values: Floats, sigma: Floats, start: float) -> tuple[float, float]:
-    """Weighted Huber mean by a few reweightings, and its sigma (with the error that all share)."""
-    centre = start
-    for _ in range(8):
-        r = np.abs(values - centre) / sigma
-        w = np.where(r <= HUBER, 1.0, HUBER / np.maximum(r, 1e-9)) / sigma**2
-        centre = float((w * values).sum() / w.sum())
-    spread = float(np.sqrt((w * (values - centre) ** 2).sum() / w.sum())) if len(values) > 1 else 0.0
-    independent = max(1.0 / w.sum() ** 0.5, spread / len(values) ** 0.5)
-    shared = SHARED_ERROR * float(np.median(sigma))
-    return centre, float(max(LEAST_SIGMA_S, np.hypot(independent, shared)))
+def _read(e: Evidence, at: Floats, groups: list[tuple[int, int, list[int]]], field: Field) -> list[tuple[float, float, int]]:
+    """Reading, sigma and number of marks of each stretch. One without marks is where its candidate is."""
+    grid = np.concatenate([field.z, field.t])
+    found: list[tuple[float, float, int]] = []
+    told: dict[int, Readings] = {}
+    for k, (state, _, items) in enumerate(groups):
+        which = np.array(items)
+        marks = which[e.kind[which] == MARK]
+        found.append((float(grid[state]), float(np.median(e.sigma[which])), len(marks)))
+        if len(marks):
+            value = at[marks] - e.t[marks] if state < len(field.z) else e.t[marks]
+            told[k] = Readings(value, e.sigma[marks], e.source[marks], float(grid[state]))
+    for counting in (True, False):  # a log may say the count in a hold more surely than on the run
+        mine = [k for k in told if (groups[k][0] < len(field.z)) == counting]
+        for k, (value, sigma) in zip(mine, sure([told[k] for k in mine]), strict=True):
+            found[k] = (value, sigma, found[k][2])
+    return found

@@ -16,6 +16,7 @@ from aftercount.timeline.evidence import Evidence
 from aftercount.timeline.fit import Fit
 from aftercount.timeline.model import COUNTING, HOLD_CALL, HOLDING, MARK, RESUME_CALL, Floats, Ints
 from aftercount.timeline.segments import Segment, Staircase
+from aftercount.timeline.sureness import HABIT_S, PEOPLE_S
 
 MOST_ITEMS = 250  # evenly chosen; more marks of one log tell no more of its offset
 MARKED, CALLED, SHARED = 0, 1, 2  # what a vote rests on
@@ -97,7 +98,8 @@ def votes(evidence: Evidence, clock: Fit, moments: list[Moment]) -> Votes:
         n += (utterance, kind) != before  # a record that shows the count twice is one witness
         before = (utterance, kind)
         if kind == MARK:
-            rows += [(n, utterance, own, lo - own, hi - own, sigma, weight, MARKED, sure)
+            habit = HABIT_S if sigma >= PEOPLE_S else 0.0
+            rows += [(n, utterance, own, lo - own, hi - own, sigma, weight, MARKED, float(np.hypot(sure, habit)))
                      for lo, hi, sure in _instants(stairs, t, says, seen)]
         elif kind in (HOLD_CALL, RESUME_CALL):
             at = stops if kind == HOLD_CALL else starts
