@@ -130,21 +130,19 @@ def _fit(votes: Votes, best: _Best, chosen: list[int], labels: Ints, offsets: Fl
     near = best.gain[items, np.array(chosen)[labels]] > 0
     at = offsets[np.array(chosen)][labels]
     width: Floats = np.minimum(votes.hi[rows] - votes.lo[rows], LONGEST_RANGE_S)
-    every = _Chosen(np.clip(at, votes.lo[rows], votes.hi[rows]), np.sqrt(votes.sigma[rows] ** 2 + width**2 / 12 + votes.common[rows] ** 2), votes.own[rows], votes.kind[rows],
+    every = _Chosen(np.clip(at, votes.lo[rows], votes.hi[rows]), np.hypot(votes.sigma[rows], width / 12**0.5), votes.own[rows], votes.kind[rows],
                     votes.common[rows], votes.order[rows], labels, width)
     kept = _Chosen(**{f.name: getattr(every, f.name)[near] for f in fields(_Chosen)})
     turns = [0] + [i for i in range(1, len(labels)) if labels[i] != labels[i - 1]]
     starts = (-np.inf, *(float(every.order[i]) for i in turns[1:]))
     pivots = np.array([_middle(kept, k) for k in range(len(chosen))])
     design = np.column_stack([*(kept.stretch == k for k in range(len(chosen))), kept.own - pivots[kept.stretch]]).astype(float)
-    solution, spread, sigma = _solve(kept, design, np.append(offsets[chosen], 0.0))
-    common = np.array([_common(kept, sigma, k) for k in range(len(chosen))])
-    told = kept.width == 0
-    left = (kept.y - design @ solution)[told]
+    solution, spread = _solve(kept, design, np.append(offsets[chosen], 0.0))
+    left = (kept.y - design @ solution)[kept.width == 0]
     ways = [int(labels[i]) for i in turns]
     return SourceTime(
         offsets=tuple(float(solution[k]) for k in ways), starts=starts, pivots=tuple(float(pivots[k]) for k in ways),
-        sigmas=tuple(float(max(LEAST_SIGMA_S, np.hypot(spread[k], common[k]))) for k in ways), drift=float(solution[-1]),
+        sigmas=tuple(float(max(LEAST_SIGMA_S, spread[k])) for k in ways), drift=float(solution[-1]),
         drift_sigma=float(spread[-1]), shared=len(kept.y), residuals=left,
         scatter=scale(left) if len(left) >= LEAST_FOR_SCATTER else np.nan)
 
@@ -154,30 +152,27 @@ def _middle(kept: _Chosen, k: int) -> float:
     return float(mine.mean()) if len(mine) else 0.0
 
 
-def _common(kept: _Chosen, sigma: Floats, k: int) -> float:
-    """What all votes of a stretch may be off by together, by the weight that each kind has."""
-    mine = kept.stretch == k
-    weight = 1 / sigma[mine] ** 2
-    return float((weight * kept.common[mine]).sum() / weight.sum()) if mine.any() else 0.0
-
-
-def _solve(kept: _Chosen, design: Floats, start: Floats) -> tuple[Floats, Floats, Floats]:
-    """Solution, its standard errors, and the sigma of each vote as its kind was found to scatter."""
-    ridge = np.diag([*(1e-12 for _ in start[:-1]), 1 / DRIFT_SIGMA**2])
-    solution, sigma = start, kept.sigma
+def _solve(kept: _Chosen, design: Floats, start: Floats) -> tuple[Floats, Floats]:
+    """Solution and its standard errors. What all votes of a kind may be off by together is a column of its own, held near nothing by its
+    sigma: the kinds that are off by little then place the log, and all of them tell its drift."""
+    kinds, kind = np.unique(kept.kind, return_inverse=True)
+    common = np.array([max(LEAST_SIGMA_S, float(np.median(kept.common[kind == k]))) for k in range(len(kinds))])
+    wide = np.column_stack([design, kind[:, None] == np.arange(len(kinds))]).astype(float)
+    ridge = np.diag([*(1e-12 for _ in start[:-1]), 1 / DRIFT_SIGMA**2, *(1 / common**2)])
+    solution, sigma = np.append(start, np.zeros(len(kinds))), kept.sigma
     measured = len(kept.y) >= LEAST_FOR_SCATTER
     for step in range(ITERATIONS):
-        left = kept.y - design @ solution
+        left = kept.y - wide @ solution
         if measured and step >= ITERATIONS // 2:
             sigma = _as_found(kept, left)
         r = np.abs(left) / sigma
         weight = np.where(r <= HUBER, 1.0, HUBER / np.maximum(r, 1e-9)) / sigma**2
-        normal = design.T @ (design * weight[:, None]) + ridge
-        solution = np.asarray(np.linalg.solve(normal, design.T @ (weight * kept.y)), dtype=np.float64)
-    spread = np.asarray(np.sqrt(np.diag(np.linalg.inv(normal))), dtype=np.float64)
+        normal = wide.T @ (wide * weight[:, None]) + ridge
+        solution = np.asarray(np.linalg.solve(normal, wide.T @ (weight * kept.y)), dtype=np.float64)
+    spread = np.asarray(np.sqrt(np.diag(np.linalg.inv(normal))), dtype=np.float64)[:len(start)]
     if measured:
         spread[:-1] *= few(len(kept.y), len(start))
-    return solution, spread, sigma
+    return solution[:len(start)], spread
 
 
 def _as_found(kept: _Chosen, left: Floats) -> Floats:

@@ -15,11 +15,12 @@ import numpy as np
 from aftercount.timeline.model import Floats, Ints
 from aftercount.timeline.scale import scale
 
-# what is thought of people before any entry is seen: about a second from hearing to reading the clock, half or twice that as likely
-# as not (common practice, no source), and spreads as reaction times have them (values from memory)
+# what is thought of people before any entry is seen: about a second from hearing to reading the clock, give or take a factor of two
+# (common practice, no source); and a delay of k steps, one after another and each as long as it happens to take, spreads by 1/sqrt(k) of
+# its mean: to hear, to look up, to find the clock, to read it are between two and six
 MEANS_S = np.geomspace(0.1, 10.0, 60)
 MEAN_S, MEAN_FACTOR = 1.0, 2.0
-SPREADS = np.array([0.3, 0.45, 0.6, 0.8, 1.0])  # standard deviation over mean
+SPREADS = np.arange(2, 7) ** -0.5  # standard deviation over mean
 HEARD_S = 0.3  # how well the moment itself is known: speech starts some tenths of a second early or late
 CUES_S = 0.1  # what all cues of a recogniser may start early or late by: a third of what one may
 FAR = 3.0  # scatters from the middle beyond which an entry tells of another moment

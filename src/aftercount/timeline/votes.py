@@ -19,7 +19,10 @@ from aftercount.timeline.segments import Segment, Staircase
 from aftercount.timeline.sureness import HABIT_S, PEOPLE_S
 
 MOST_ITEMS = 250  # evenly chosen; more marks of one log tell no more of its offset
-MARKED, CALLED, SHARED = 0, 1, 2  # what a vote rests on
+MARKED, COUNTED, CALLED, SHARED = 0, 1, 2, 3  # what a vote rests on: a reading, one of 'ten, nine, eight', a call, another log
+COUNTED_S = 1.0  # people's marks stated to be surer than this are said with the clock
+WITH_THE_CLOCK = 0.5  # share of a voice's habit that is left when it counts down second by second
+CALL_HABIT_S = 0.5  # one way of working stops the clock before the call, another after it
 SHARED_SIGMA_S = 2.0  # one log has the words as they are said, another when they were typed
 SHARED_WEIGHT = 3.0  # nats: seldom are the same words in two logs of different moments
 ON_T_S = 2.0  # a reading this near a hold's T may have been made in the hold
@@ -98,8 +101,9 @@ def votes(evidence: Evidence, clock: Fit, moments: list[Moment]) -> Votes:
         n += (utterance, kind) != before  # a record that shows the count twice is one witness
         before = (utterance, kind)
         if kind == MARK:
-            habit = HABIT_S if sigma >= PEOPLE_S else 0.0
-            rows += [(n, utterance, own, lo - own, hi - own, sigma, weight, MARKED, float(np.hypot(sure, habit)))
+            counted = PEOPLE_S <= sigma < COUNTED_S
+            habit = 0.0 if sigma < PEOPLE_S else HABIT_S * WITH_THE_CLOCK if counted else HABIT_S
+            rows += [(n, utterance, own, lo - own, hi - own, sigma, weight, COUNTED if counted else MARKED, float(np.hypot(sure, habit)))
                      for lo, hi, sure in _instants(stairs, t, says, seen)]
         elif kind in (HOLD_CALL, RESUME_CALL):
             at = stops if kind == HOLD_CALL else starts
