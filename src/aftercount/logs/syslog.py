@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 from aftercount.logs.entries import LONGEST_ENTRY, Context, Entries
 from aftercount.logs.names import Names
-from aftercount.logs.walltime import Stamp, read_stamp, rfc3339
+from aftercount.logs.walltime import LONGEST_COUNT_S, Stamp, read_stamp, rfc3339
 
 _HEADER = re.compile(
     r"<(0|[1-9]\d{0,2})>([1-9]\d{0,2}) (\S+) ([!-~]{1,255}) ([!-~]{1,48}) ([!-~]{1,128}) ([!-~]{1,32}) (?=[-\[])", re.ASCII
@@ -111,7 +111,7 @@ def read_count(text: str) -> int | None:
     from aftercount.counttime import parse_count
 
     seconds = parse_count(text) if text else None
-    return None if seconds is None else round(seconds * 1e6)
+    return None if seconds is None or abs(seconds) > LONGEST_COUNT_S else round(seconds * 1e6)
 
 
 def _from_data(message: Message) -> str:
@@ -123,7 +123,7 @@ def _from_data(message: Message) -> str:
 def _accuracy_s(message: Message) -> float:
     quality = dict(message.data.get("timeQuality", []))
     accuracy = quality.get("syncAccuracy", "")
-    return int(accuracy) / 1e6 if accuracy.isdigit() and len(accuracy) < 15 else 0.0
+    return int(accuracy) / 1e6 if accuracy.isascii() and accuracy.isdigit() and len(accuracy) < 15 else 0.0
 
 
 def _station(candidates: list[str | None], names: Names) -> str | None:

@@ -73,7 +73,7 @@ COUNT = r"(?:T ?(?:[-+\u2010-\u2013\u2212] ?|minus |plus )(?:\d{1,3}h ?\d{1,2}m(
 _WALL = re.compile(WALL, re.IGNORECASE | re.ASCII)
 _DATE_ONLY = re.compile(DATE, re.IGNORECASE | re.ASCII)
 # A count or a recording of more than ten years is a slip of the finger.
-_LONGEST_COUNT_S = 10 * 366 * 86_400.0
+LONGEST_COUNT_S = 10 * 366 * 86_400.0
 
 
 def day_number(year: int, month: int, day: int) -> int | None:
@@ -131,7 +131,7 @@ def read_stamp(text: str, frame: Frame) -> Stamp | str | None:
     if cleaned[:1] in "Tt" or (frame.bare == "count" and cleaned[:1] in "+-\u2212\u2013"):
         return _count(cleaned)
     if frame.bare in ("elapsed", "count") and (seconds := parse_duration(cleaned.replace(",", "."))) is not None:
-        if seconds > _LONGEST_COUNT_S:
+        if seconds > LONGEST_COUNT_S:
             return f"longer than ten years: {cleaned[:40]}"
         us = round(seconds * US)
         return Stamp(frame.bare, us if frame.bare == "elapsed" else -us, written_step(cleaned))
@@ -142,7 +142,7 @@ def read_stamp(text: str, frame: Frame) -> Stamp | str | None:
 def _count(text: str) -> Stamp | str | None:
     plain = re.sub(r"(?i)^t ?(minus|plus) ", lambda m: "T-" if m[1].lower() == "minus" else "T+", text)
     seconds = parse_count(plain.replace("=", ""))
-    if seconds is not None and abs(seconds) < _LONGEST_COUNT_S:
+    if seconds is not None and abs(seconds) < LONGEST_COUNT_S:
         return Stamp("count", round(seconds * US), written_step(plain))
     return f"not a count time: {text[:40]}" if re.match(r"[Tt]? ?[-+\u2212\u2013] ?\d", text) else None
 
