@@ -103,6 +103,12 @@ def _clock(got: Review, truth: dict[str, Any], frame: Frame, tally: Tally, kind:
     return float(np.quantile(error[known], 0.95)) if known.any() else np.nan
 
 
+def common(mine: dict[str, Any], start: float, end: float) -> float:
+    """Seconds in common with a true hold; an inferred one may lie anywhere in its bracket of count times."""
+    low, high = (mine["t_s"] if pd.isna(mine[c]) else mine[c] for c in ("t_low_s", "t_high_s"))
+    return float(min(mine["e"] + high - mine["t_s"], end) - max(mine["s"] - (mine["t_s"] - low), start))
+
+
 def _holds(got: Review, truth: dict[str, Any], tally: Tally) -> str:
     mine: list[dict[str, Any]] = [dict(zip(map(str, r), r.values(), strict=True), s=r["start_utc"].timestamp(), e=np.inf if pd.isna(r["end_utc"]) else r["end_utc"].timestamp())
             for r in got.holds.to_dict("records")]
@@ -110,8 +116,8 @@ def _holds(got: Review, truth: dict[str, Any], tally: Tally) -> str:
     for real in truth["holds"]:
         kind = "called" if real["called"] else "silent"
         s, e = instant(real["start_utc"]), np.inf if real["end_utc"] is None else instant(real["end_utc"])
-        near = [m for m in mine if min(m["e"], e) - max(m["s"], s) > -TOUCH_S]
-        best = max(near, key=lambda m: min(m["e"], e) - max(m["s"], s), default=None)
+        near = [m for m in mine if common(m, s, e) > -TOUCH_S]
+        best = max(near, key=lambda m: common(m, s, e), default=None)
         if kind == "silent" and (real["duration_s"] or 0) < SHORT_S:
             mine = [m for m in mine if m is not best]
             continue

@@ -33,7 +33,7 @@ def least_cost(nodes: Nodes, field: Field, costs: Costs) -> float:
     def go_on(i: int, at: tuple[int, State] | None, cost: float) -> None:
         nonlocal best
         if i == len(nodes):
-            best = min(best, cost)
+            best = min(best, cost + (unspent(at[1], field, costs) if at else 0.0))
             return
         go_on(i + 1, at, cost + float(nodes.weight[i]))
         for state in states:
@@ -90,6 +90,11 @@ def planned(t: float, field: Field) -> bool:
     return any(abs(t - b) <= NEAR_S for b in field.builtin_t)
 
 
+def unspent(state: State, field: Field, costs: Costs) -> float:
+    """A planned hold that the count does not go on from was not run past: what its price took off for that is due again."""
+    return costs.skip if state[0] == "H" and planned(state[1], field) else 0.0
+
+
 def begin(nodes: Nodes, i: int, state: State, field: Field, costs: Costs) -> float:
     t, u = count(nodes, i, state, leaving=False), float(nodes.start[i])
     over = t - sum(s for at, s in zip(field.builtin_t, field.builtin_s, strict=True) if at >= t + NEAR_S + 1e-12)
@@ -108,7 +113,7 @@ def price_move(nodes: Nodes, a: tuple[int, State], b: tuple[int, State], field: 
     hold = (costs.builtin - costs.skip if planned(v2, field) else costs.hold) if k2 == "H" else 0.0
     prices: list[float] = []
     if a[1] == b[1]:
-        prices.append(skipped + (costs.repeat * float(nodes.weight[j]) if nodes.kind[j] == HOLD_CALL else 0.0))
+        prices.append(skipped + (costs.repeat * float(nodes.weight[j]) if nodes.kind[j] in (HOLD_CALL, RESUME_CALL) else 0.0))
     if (k1, k2) == ("C", "H"):
         when = v1 + v2
         near = abs(when - u2) <= slack if nodes.kind[j] == HOLD_CALL else when <= u2 + slack
@@ -130,5 +135,5 @@ def price_move(nodes: Nodes, a: tuple[int, State], b: tuple[int, State], field: 
     for when, price in [(u2, costs.jump)] + [(float(r), costs.jump_called) for r in field.recycles
                                              if u1 <= r + costs.slack_s and r <= u2 + slack]:
         read = when - v1 if k1 == "C" else v1
-        prices.append(price + skips(t1, read, field, costs) + (costs.forward if t2 > read - BACK_S else 0.0))
+        prices.append(price + skips(t1, read, field, costs) + unspent(a[1], field, costs) + (costs.forward if t2 > read - BACK_S else 0.0))
     return min(prices) if prices else None

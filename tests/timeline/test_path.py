@@ -18,7 +18,7 @@ from aftercount.timeline.model import (
     Nodes,
 )
 from aftercount.timeline.path import solve
-from timeline.slowpath import begin, least_cost, price_kept, price_move
+from timeline.slowpath import begin, least_cost, price_kept, price_move, unspent
 
 CASES = 4000
 COSTS = Costs()
@@ -69,6 +69,7 @@ def test_path_costs_what_it_says() -> None:
         cost += sum(price_kept(nodes, i, s, field, COSTS) or 0.0 for i, s in kept)
         if kept:
             cost += begin(nodes, *kept[0], field, COSTS)
+            cost += unspent(kept[-1][1], field, COSTS)
         cost += sum(price_move(nodes, a, b, field, COSTS) or 0.0 for a, b in zip(kept, kept[1:], strict=False))
         assert cost == pytest.approx(got.cost, abs=1e-6), case
 

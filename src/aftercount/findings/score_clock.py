@@ -99,12 +99,14 @@ def _holds(said: pd.DataFrame, true: list[dict[str, Any]], tally: Tally) -> None
 
 
 def _overlap_s(mine: dict[str, Any], real: dict[str, Any]) -> float | None:
-    """Seconds in common, 0 when they only begin together, None when they are two holds."""
+    """Seconds in common, 0 when they only begin together, None when they are two holds. An inferred hold may lie anywhere in its bracket."""
     if mine["pass"] != real["pass"]:
         return None
     forever = 2**62
     start, end = to_us(real["start_utc"]), to_us(real["end_utc"]) if real.get("end_utc") else forever
-    common = (min(end, mine["end"] or forever) - max(start, mine["start"])) / 1e6
+    sooner, later = (0.0, 0.0) if mine["t_low_s"] is None or mine["t_high_s"] is None else (
+        mine["t_s"] - mine["t_low_s"], mine["t_high_s"] - mine["t_s"])
+    common = (min(end, (mine["end"] or forever) + round(later * 1e6)) - max(start, mine["start"] - round(sooner * 1e6))) / 1e6
     if common > 0:
         return common
     return 0.0 if abs(mine["start"] - start) / 1e6 <= SAME_START_S else None

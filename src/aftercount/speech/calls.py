@@ -106,7 +106,7 @@ def _grade(what: str, grade: str, tokens: Sequence[str], begin: int, end: int, m
         return None if before and not {"cancel", "disregard", "negative", "rescinded"} & set(before) else DOUBTFUL
     if "?" in tokens[end:] or (what == HOLD and _GOING_ON & set(before[-3:])) or _asked(before):
         return DOUBTFUL
-    if what == RESUME and tuple(before[-2:]) in _ALLOWED:
+    if what == RESUME and tuple(before[-2:]) in _ALLOWED or before[-1:] == ("be",):
         return DOUBTFUL
     if in_a_while(after):
         return DOUBTFUL
@@ -122,6 +122,8 @@ def _grade(what: str, grade: str, tokens: Sequence[str], begin: int, end: int, m
         return DOUBTFUL
     if what == LIFTOFF and ({"for", "to", "of", "from", "until", "minutes", "at"} & set(before[-2:]) or "plus" in after[:2]):
         return DOUBTFUL
+    if medium == "speech" and what == HOLD and "holding" in tokens[begin:end]:
+        return lower(grade) if grade == CERTAIN else grade  # the state as somebody has it, not the call
     if medium == "machine":
         if _STATE & set(tokens[:end]) and "-" not in tokens[end - 3:end + 1]:
             return DOUBTFUL  # a state reported line by line is no call; its change is

@@ -161,6 +161,8 @@ def _grade(before: Sequence[str], after: Sequence[str], anchor: Anchor) -> str:
 
 def _cut_short(after: Sequence[str]) -> bool:
     """'four minutes twe nty seconds': a unit close behind the time shows that part of it was lost."""
+    if len(after) > 1 and after[0].isalpha() and after[0] not in _JOINING and is_number(after[1]) and (len(after) == 2 or after[2] in _JOINING):
+        return True  # 'five minutes made fifty and counting'
     return any(t in _UNIT_WORDS for t in after[:3]) and "in" not in after[:3] and "for" not in after[:3]
 
 

@@ -24,7 +24,9 @@ _COUNT_WORDS = word_set(
     "minutes minute seconds counting holding resume resumed resuming recycle recycled recycling scrubbed scrubbing liftoff cutoff countdown released "
     "minus expect planned coming approaching scheduled")
 _UNITS = word_set("minutes minute seconds second hours hour minus")
+_WHOLE = _COUNT_WORDS | NUMBER_WORDS | word_set("hold count clock hours hour")
 _PARTS = NUMBER_WORDS | _UNITS | word_set("counting holding mark hold count")
+_SMALL = word_set("the is are at and to of we on in now one")
 # Near those above by letter or by sound, and words of their own.
 _OWN = word_set(
     "mounting courting folding molding moulding golding bolding presume resumes rescued recycles scrubbers scrubber minuses hour thirsty plenty eighth even "
@@ -90,9 +92,10 @@ def _meant(token: str) -> tuple[str, ...]:
     if len(token) >= LEAST_BY_SOUND and (mended := _by_sound().get(sound(token))) is not None:
         return (mended,)
     if len(token) >= LEAST_JOINED:
-        for cut in range(3, len(token) - 2):
-            if token[:cut] in _PARTS and token[cut:] in _PARTS and token not in NUMBER_WORDS:
-                return token[:cut], token[cut:]
+        for cut in range(2, len(token) - 1):
+            parts = token[:cut], token[cut:]
+            if _PARTS.issuperset(parts) or any(a in _WHOLE and b in _SMALL for a, b in (parts, parts[::-1])):
+                return parts
     return (token,)
 
 

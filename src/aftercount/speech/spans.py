@@ -23,6 +23,7 @@ UNITS = {
     **dict.fromkeys(("day", "days"), 24 * HOUR_S),
 }
 _NO_UNIT = frozenset((",", ".", "-", "and", "to", "or", "in", "for", "of", "plus", "minus", "at", "?", ";", "is", "are"))
+MOST_HOURS = 12  # of hours said with minutes; more would be said in days
 _ENDING = frozenset((",", ".", ";", "and", "mark"))
 _ARTICLES = ("a", "an", "one")
 # Forms, best known first.
@@ -106,7 +107,7 @@ def _part(tokens: Sequence[str], at: int, homophones: bool) -> tuple[float, floa
         after += 1
     if after < len(tokens) and tokens[after] in UNITS:
         return _plural(tokens, amount, after) or (amount, UNITS[tokens[after]], after + 1)
-    return _lost_minutes(tokens, amount, after)
+    return _lost_minutes(tokens, amount, after) or _lost_hours(tokens, amount, after)
 
 
 def _plural(tokens: Sequence[str], amount: float, after: int) -> tuple[float, float, int] | None:
@@ -131,6 +132,16 @@ def _lost_minutes(tokens: Sequence[str], amount: float, after: int) -> tuple[flo
         rest = read_number(tokens, begin) if is_number(tokens[begin]) else None
         if rest and 0 < rest[0] < 60 and rest[1] < len(tokens) and UNITS.get(tokens[rest[1]]) == 1.0 and (begin > after or rest[0] >= 10):
             return amount, MINUTE_S, begin
+    return None
+
+
+def _lost_hours(tokens: Sequence[str], amount: float, after: int) -> tuple[float, float, int] | None:
+    """'one here fifteen minutes': a small number, one word, then minutes; the word was 'hours'."""
+    if not 0 < amount <= MOST_HOURS or amount != int(amount) or after >= len(tokens) or tokens[after] in _NO_UNIT or is_number(tokens[after]):
+        return None
+    rest = read_number(tokens, after + 1) if after + 1 < len(tokens) and is_number(tokens[after + 1]) else None
+    if rest and 0 < rest[0] < 60 and rest[1] < len(tokens) and UNITS.get(tokens[rest[1]]) == MINUTE_S:
+        return amount, HOUR_S, after + 1
     return None
 
 

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from aftercount.timeline.model import COUNTING
-from aftercount.timeline.segments import Hold, Segment
+from aftercount.timeline.staircase import Hold, Segment
 
 TOUCH_S = 1e-6
 LEAST_WIDTH_S = 5.0  # a bracket narrower than this is within what marks are good to

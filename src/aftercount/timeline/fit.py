@@ -16,7 +16,8 @@ from aftercount.timeline.model import Costs, Field, Floats, Path
 from aftercount.timeline.nodes import Built, build
 from aftercount.timeline.path import solve
 from aftercount.timeline.pieces import Piece, pieces
-from aftercount.timeline.segments import Call, Prior, Staircase, lay
+from aftercount.timeline.segments import lay
+from aftercount.timeline.staircase import Call, Prior, Staircase
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,7 @@ import pandas as pd
 from aftercount import tables
 from aftercount.countclock import from_us
 from aftercount.timeline.model import COUNTING
-from aftercount.timeline.segments import Segment
+from aftercount.timeline.staircase import Segment
 
 
 def instant_us(u: float, t0_us: int) -> int:

@@ -15,7 +15,7 @@ import pandas as pd
 from aftercount import tables
 from aftercount.timeline.frames import utc_column
 from aftercount.timeline.model import NEAR_S
-from aftercount.timeline.segments import CALL_REACH_S, LEAST_HOLD_S, Call, Hold
+from aftercount.timeline.staircase import CALL_REACH_S, LEAST_HOLD_S, Call, Hold
 
 SAME_T_S = 3.0  # a count that stands still is read to a second or two
 ANNOUNCE_S = 60.0  # 'T minus nine and holding' is said within a minute of the stop

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from aftercount.timeline.evidence import CALL_WEIGHT
 from aftercount.timeline.model import COUNTING
 from aftercount.timeline.pieces import Piece
-from aftercount.timeline.segments import Call, Segment, Staircase
+from aftercount.timeline.staircase import Call, Segment, Staircase
 
 PAST_T0_S = 10.0  # logs that end sooner after T-0 do not go on past it
 AFTER_S = 30.0  # a count still heard running so long after 'scrub' or 'cutoff' was not ended by it

@@ -9,7 +9,7 @@ candidate Zs and Ts:
   + sum of `emission` over kept nodes (half the squared residual in sigmas; plus `disagree` when the words said the
     other state), only below the weight
   + for each two kept nodes in a row, the cheapest move between their states that the times between allow:
-      stay            0; `repeat` of its weight at a hold call, which tells of a hold that begins
+      stay            0; `repeat` of its weight at a hold or resume call, which tells of a hold that begins or ends
       hold            C(Z) to H(T), which happens at Z + T: `hold`, or `builtin` at a planned hold
       resume          H(T) to C(Z), which happens at Z + T: `resume`
                       (at a hold or resume call, these two happen within `slack` of the call)
@@ -117,7 +117,9 @@ class _Table:
         self.from_state = np.full((n, k), -1, dtype=np.int32)
         self.moves = np.full((n, k), BEGIN, dtype=np.int8)
         built = field.is_builtin(field.t)
+        # the skip is charged when the count goes on past the hold, or is left in it (`in_planned`)
         self.hold_cost = np.where(built, costs.builtin - costs.skip, costs.hold)
+        self.in_planned = np.concatenate([np.zeros(self.kz), built.astype(float)])
         # row of `best` that a move at Z + T may leave from; a planned hold is entered once, by a count that was short of it
         at = field.z[:, None] + field.t[None, :]
         self.leave = np.searchsorted(nodes.end, at + costs.slack_s, side="right")
@@ -134,7 +136,7 @@ class _Table:
         skipped = self.costs.skip * self.field.passed(self.count_time(j, states, at_end=False))
         n = len(states)
         into = _Arrivals(start - skipped, np.zeros(n, dtype=np.int64), np.full(n, -1), np.full(n, BEGIN))
-        again = self.costs.repeat * self.nodes.weight[j] if self.nodes.kind[j] == HOLD_CALL else 0.0
+        again = self.costs.repeat * self.nodes.weight[j] if self.nodes.kind[j] in (HOLD_CALL, RESUME_CALL) else 0.0
         stay = self.best[j, states] + again
         better = stay < into.value
         into.value[better], into.row[better] = stay[better], j
@@ -164,7 +166,7 @@ class _Table:
         if row == 0:
             return
         read = np.concatenate([when - self.field.z, self.field.t])
-        cost = self.best[row] + self.costs.skip * self.field.passed(read) + price
+        cost = self.best[row] + self.costs.skip * (self.field.passed(read) + self.in_planned) + price
         order = np.argsort(-read, kind="stable")
         falling = cost[order]
         least = np.minimum.accumulate(falling)
@@ -242,7 +244,7 @@ class _Table:
         better = value < self.best[j + 1, states]
         self.best[j + 1, states[better]] = value[better]
         self.last[j + 1, states[better]] = j
-        full = value + self.costs.skip * self.field.passed(self.count_time(j, states, at_end=True))
+        full = value + self.costs.skip * (self.field.passed(self.count_time(j, states, at_end=True)) + self.in_planned[states])
         least = int(np.argmin(full))
         if full[least] < self.least:
             self.least, self.least_at = float(full[least]), (j, int(states[least]))

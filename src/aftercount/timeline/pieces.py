@@ -9,8 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from aftercount.timeline.evidence import Evidence
-from aftercount.timeline.model import COUNTING, HOLDING, MARK, NEAR_S, Field, Floats, Path
+from aftercount.timeline.evidence import CALLED, Evidence
+from aftercount.timeline.model import COUNTING, HOLD_CALL, HOLDING, MARK, NEAR_S, Field, Floats, Path
 from aftercount.timeline.nodes import Built
 from aftercount.timeline.sureness import Readings, sure
 
@@ -29,6 +29,7 @@ class Piece:
     move: int
     marks: int
     called: tuple[int, ...]  # evidence items (in time order) that are calls
+    sure: bool = True  # of a hold: that it lay at this count time; one reading that says no state may as well be false
 
 
 def pieces(path: Path, built: Built, evidence: Evidence, u: Floats, field: Field) -> list[Piece]:
@@ -52,8 +53,13 @@ def pieces(path: Path, built: Built, evidence: Evidence, u: Floats, field: Field
         if counting:
             value, sigma = _as_planned(value, sigma, field)
         out.append(Piece(COUNTING if counting else HOLDING, value, sigma, float(at[which[0]]), float(at[which[-1]]), move,
-                         used, tuple(int(i) for i in which[ordered.origin[which] == 2])))
+                         used, tuple(int(i) for i in which[ordered.origin[which] == CALLED]), _sure(ordered, which)))
     return out
+
+
+def _sure(e: Evidence, which: np.ndarray) -> bool:
+    """More than one item, or one that says it is a hold."""
+    return len(which) > 1 or bool((e.kind[which] == HOLD_CALL).any() or (e.says[which] == HOLDING).any())
 
 
 def _as_planned(z: float, sigma: float, field: Field) -> tuple[float, float]:

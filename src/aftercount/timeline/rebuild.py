@@ -22,9 +22,9 @@ from aftercount.timeline.fit import Fit, fit
 from aftercount.timeline.model import Costs, Floats
 from aftercount.timeline.offsets import Settled, describe, entry_sigma, with_delays
 from aftercount.timeline.result import Timeline
-from aftercount.timeline.segments import Call, Prior, Segment
 from aftercount.timeline.slips import slips
 from aftercount.timeline.sourcetime import SourceTime
+from aftercount.timeline.staircase import Call, Prior, Segment
 from aftercount.timeline.timebase import Base, initial, settle
 
 if TYPE_CHECKING:

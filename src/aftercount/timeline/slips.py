@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from aftercount.timeline.model import COUNTING, HOLDING, NEAR_S
-from aftercount.timeline.segments import Prior, Segment
+from aftercount.timeline.staircase import Prior, Segment
 
 BEGAN, HOLD, NOT_TAKEN, OTHER = "began_late", "hold", "hold_not_taken", "outside_holds"
 LEAST_S = 1e-3  # the delay is given to the millisecond

@@ -15,7 +15,7 @@ import numpy as np
 from aftercount.timeline.evidence import Evidence
 from aftercount.timeline.fit import Fit
 from aftercount.timeline.model import COUNTING, HOLD_CALL, HOLDING, MARK, RESUME_CALL, Floats, Ints
-from aftercount.timeline.segments import Segment, Staircase
+from aftercount.timeline.staircase import Segment, Staircase
 from aftercount.timeline.sureness import HABIT_S, PEOPLE_S
 
 MOST_ITEMS = 250  # evenly chosen; more marks of one log tell no more of its offset
