@@ -166,3 +166,17 @@ def test_a_folder_that_cannot_be_read_says_which_file(review: object, tmp_path: 
     with pytest.raises(InputError) as caught:
         load_folder(out)
     assert caught.value.problems[0].code == code
+
+
+def test_a_folder_written_before_a_column_came_is_still_read(tmp_path: Path) -> None:
+    import pyarrow.parquet as pq
+
+    out = write_folder(make_review(steps=12, chatter=5), tmp_path / "r")
+    path = out / "holds.parquet"
+    pq.write_table(pq.read_table(path).drop_columns(["slip_s", "waiting_for"]), path)
+    holds = load_review(out).holds
+    assert len(holds) == 3 and holds[["slip_s", "waiting_for"]].isna().all(axis=None)
+    pq.write_table(pq.read_table(path).drop_columns(["t_s"]), path)
+    with pytest.raises(InputError) as caught:
+        load_review(out)
+    assert "no column t_s" in str(caught.value.problems[0])

@@ -122,12 +122,12 @@ def test_a_completion_is_told_with_the_line_it_was_reported_in(page: Node, data:
     events = data.events.set_index("event")
     seen = 0
     for cells, (_, step) in zip(page.by_id("step-table").rows(), data.steps.iterrows(), strict=True):
-        told = re.search(r"completed (\S+)", cells[2].text)
+        told = re.search(r"completed (\S+)", cells[10].text)
         assert bool(told) == (pd.notna(step["completed_utc"]) and (step["completed_utc"] - step["actual_utc"]).total_seconds() >= 1)
         if told:
             seen += 1
             assert told[1] == f"{step['completed_utc']:%H:%M:%S}Z"
-            source, line = cells[2].all("cite")[0].text.rsplit(":", 1)
+            source, line = cells[10].all("cite")[-1].text.rsplit(":", 1)
             there = events[(events["source"] == source) & (events["line"] == int(line))].iloc[0]
             assert there["utc"] == step["completed_utc"]
     assert seen > 30
@@ -157,6 +157,49 @@ def test_holds_by_their_own_times(page: Node, data: ReviewData) -> None:
         assert parse_count(card.all("h3")[0].text.split(" at ")[1]) == hold["t_s"]
         assert told.get("called by") == (None if pd.isna(hold["called_by"]) else hold["called_by"])
         assert told.get("recycled to") == (None if pd.isna(hold["recycled_to_t_s"]) else "T-00:10:00")
+
+
+def test_the_logs_and_their_clocks(page: Node, data: ReviewData) -> None:
+    rows = page.by_id("source-table").rows()
+    assert len(rows) == len(data.sources)
+    for cells, (_, log) in zip(rows, data.sources.iterrows(), strict=True):
+        told = [c.text for c in cells]
+        assert told[:5] == [log["source"], log["format"], log["time"], str(log["entries"]), str(log["rejected"])]
+        assert float(told[5].removesuffix(" s")) == pytest.approx(log["offset_s"], abs=0.051)
+        assert float(told[6].removesuffix(" s")) == pytest.approx(log["offset_sigma_s"], abs=0.0051)
+        assert float(told[7].removesuffix(" ppm")) == pytest.approx(log["drift_ppm"], abs=0.051)
+        assert ("the reference" in told[8]) == log["reference"]
+
+
+def test_a_log_of_elapsed_time_is_told_by_when_it_begins() -> None:
+    review = make_review(steps=4)
+    begins = pd.Timestamp("2031-04-18T12:10:05Z")
+    review.sources.loc[0, "offset_s"] = begins.timestamp()
+    cells = read(render_page(data_of(review))).by_id("source-table").rows()[0]
+    assert cells[5].text == "begins 2031-04-18 12:10:05Z"
+
+
+def test_the_polls_answer_by_answer(page: Node, data: ReviewData) -> None:
+    rows = page.by_id("poll-1").rows()
+    own = data.polls.sort_values("order")
+    events = data.events.set_index("event")
+    assert len(rows) == len(own)
+    for cells, (_, a) in zip(rows, own.iterrows(), strict=True):
+        heard = pd.notna(a["event"])
+        at = f"{a['utc']:%H:%M:%S}Z" if heard else "–"
+        assert [c.text for c in cells[:4]] == [str(a["order"]), a["station"], a["answer"], at]
+        assert not heard or cells[4].all("q")[0].text == events.loc[a["event"], "text"]
+        assert cells[5].text == {"go": "", "no go": "no go", "missing": "not heard"}[a["answer"]]
+
+
+def test_what_went_to_plan_is_counted(page: Node, data: ReviewData) -> None:
+    told = page.by_id("well").text
+    s = data.steps
+    done = s[s["status"] == "done"]
+    assert f"{((done['timing'] == 'on_time') & ~done['out_of_order']).sum()} of {len(done)} steps done were on time and in order." in told
+    assert f"Half of the steps were within {s['deviation_s'].abs().median():.1f} s of due." in told
+    fastest = s[s["response"].isin(["answered", "late"])].groupby("by")["response_s"].median()
+    assert f"half of its answers within {fastest.min():.1f} s" in told
 
 
 def test_the_deviation_chart_has_every_step_at_its_place(page: Node, data: ReviewData) -> None:

@@ -1,7 +1,7 @@
 """What does a review folder say? Its tables and summary, read back as they were written.
 
-It reads only the folder: no logs, no plan. A folder of an older version may lack tables that came later; those come
-back empty. It does not check that the figures are right.
+It reads only the folder: no logs, no plan. A folder of an older version may lack tables or columns that came later;
+those come back empty. It does not check that the figures are right.
 """
 
 from __future__ import annotations
@@ -57,9 +57,17 @@ def _read_table(path: Path, table: tables.Table) -> pd.DataFrame:
         raise _unusable(path, "review-missing", "the file is missing")
     try:
         # Without a file system's partition discovery, and without threads' order mattering.
-        return table.from_arrow(pq.ParquetFile(path).read())
+        return table.from_arrow(_with_later_columns(pq.ParquetFile(path).read(), table))
     except (pa.ArrowException, OSError, ValueError) as error:
         raise _unusable(path, "review-unreadable", f"expected a {table.name} table: {error}") from error
+
+
+def _with_later_columns(read: pa.Table, table: tables.Table) -> pa.Table:
+    """Columns that may be empty and that the writer did not know yet, as empty."""
+    for column in table.schema:
+        if column.nullable and column.name not in read.column_names:
+            read = read.append_column(column, pa.nulls(len(read), column.type))
+    return read
 
 
 def _unusable(path: Path, code: str, text: str) -> InputError:

@@ -5,6 +5,7 @@ The slips of the causes add up to the delay exactly; what no hold explains is sh
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import Any
 
@@ -40,7 +41,20 @@ class Opening:
 
 
 def opening(data: ReviewData) -> Opening:
-    return Opening((headline(data), *t0_lines(data), *_why(data), step_lines(data)[0]), slips(data), _facts(data))
+    return Opening((headline(data), *map(_spoken_instants, t0_lines(data)), *_why(data), step_lines(data)[0]), slips(data), _facts(data))
+
+
+def _spoken_instants(sentence: str) -> str:
+    """'14:30:00Z on 2031-04-18', and the date not again where it is the same."""
+    dates: set[str] = set()
+
+    def said(found: re.Match[str]) -> str:
+        date, time = found.groups()
+        again = date in dates
+        dates.add(date)
+        return time if again else f"{time} on {date}"
+
+    return re.sub(r"(\d{4}-\d\d-\d\d)T(\d\d:\d\d:\d\dZ)", said, sentence)
 
 
 def _why(data: ReviewData) -> list[str]:

@@ -53,7 +53,7 @@ def render_page(data: ReviewData, *, notes: Path | None = None, baseline: Path |
         topics=chosen, notes=_noted(chosen, written), steps=steps, glance=glance(steps), cards=found, holds=held, polls=asked, stations=stations,
         well=sections.went_well(data, stations, asked), comparison=compare(data, baseline) if baseline else None,
         deviation=drawing.deviation(deviation_view(data)), profile=drawing.profile(profile_view(data)), traffic=traffic,
-        sources=rows(data.sources), rejects=rows(data.rejects)[:_MOST_REJECTS], rejected=len(data.rejects),
+        sources=sections.log_rows(data), rejects=rows(data.rejects)[:_MOST_REJECTS], rejected=len(data.rejects),
         eye=eye_lines(data), cautions=cautions(data), wording=wording, look=look, clock_sigma_s=_clock_sigma(data),
         embedded=safe_json(_embedded(data, steps, traffic, settle_data(data, steps, offered, traffic))),
         flags={"displaced": "out of order", "unanswered": "unanswered", "look": "to be settled", "decided": "settled by hand"},

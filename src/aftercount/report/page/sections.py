@@ -9,11 +9,14 @@ from dataclasses import dataclass
 from statistics import median
 from typing import Any
 
+import pandas as pd
+
 from aftercount.report import wording
 from aftercount.report.data import ReviewData, rows
 from aftercount.report.page.lines import Lines, Quote
 from aftercount.report.page.steps import StepRow
 
+_AN_INSTANT_S = 1e8  # s; an offset of years is not a clock's fault but where an elapsed log's zero lies in POSIX time
 _ENOUGH_ANSWERS = 2  # a station's median answer is compared only from this many on
 
 
@@ -55,6 +58,36 @@ def _answers(group: list[dict[str, Any]], lines: Lines) -> tuple[PollAnswer, ...
         given[a["station"]] = a["answer"]
         made.append(PollAnswer(a["order"], a["station"], a["answer"].replace("_", " "), wording.clock_time(a["utc"]), lines.quote(a["event"]), fault))
     return tuple(made)
+
+
+@dataclass(frozen=True)
+class LogRow:
+    """One log. added: what its own time lacks to UTC, or the instant of its zero where it only tells elapsed time."""
+
+    row: dict[str, Any]
+    added: str
+    sigma: str
+    drift: str
+    notes: str
+
+
+def log_rows(data: ReviewData) -> list[LogRow]:
+    return [LogRow(s, _added(s), _with_unit(s["offset_sigma_s"], 2, "s"), _with_unit(s["drift_ppm"], 1, "ppm"), _log_notes(s)) for s in rows(data.sources)]
+
+
+def _added(source: dict[str, Any]) -> str:
+    offset = source["offset_s"]
+    if offset is not None and source["time"] == "elapsed" and offset >= _AN_INSTANT_S:
+        return f"begins {wording.wall_time(pd.Timestamp(round(offset * 1e6), unit='us', tz='UTC'))}"
+    return wording.DASH if offset is None else f"{offset:+.1f} s"
+
+
+def _with_unit(value: float | None, digits: int, unit: str) -> str:
+    return wording.DASH if value is None else f"{round(value, digits) + 0.0:.{digits}f} {unit}"
+
+
+def _log_notes(source: dict[str, Any]) -> str:
+    return "; ".join([*["the reference"] * source["reference"], *[source["note"]] * bool(source["note"])])
 
 
 @dataclass(frozen=True)
