@@ -87,7 +87,7 @@ class Drawn:
                 own = np.floor(own) if log.lag else own
                 n = len(utterances)
                 utterances.append({"utterance": n, "record": n, "source": log.name, "line": line + 1, "time_kind": log.kind,
-                                   "own_us": round(own * 1e6) + (BASE.t0_us if log.kind == "utc" else 0), "own_sigma_s": 0.01,
+                                   "own_us": round(own * 1e6) + (BASE.t0_us if log.kind == "utc" else 0), "own_sigma_s": 1.1 if log.lag else 0.01,
                                    "stamp_t_us": round(what["stamp"] * 1e6) if "stamp" in what else None,
                                    "medium": log.medium, "kind": "note", "text": ""})
                 if "mark" in what:

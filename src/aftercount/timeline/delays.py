@@ -12,7 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from aftercount.timeline.model import Floats, Ints
+from aftercount.speech.entries import CUE_EDGE_S, MACHINE_SIGMA_S, NOTE_DELAY_S, RESOLUTION_SHARE
+from aftercount.timeline.model import Floats
 from aftercount.timeline.scale import scale
 
 # what is thought of people before any entry is seen: about a second from hearing to reading the clock, give or take a factor of two
@@ -24,8 +25,7 @@ SPREADS = np.arange(2, 7) ** -0.5  # standard deviation over mean
 HEARD_S = 0.3  # how well the moment itself is known: speech starts some tenths of a second early or late
 CUES_S = 0.1  # what all cues of a recogniser may start early or late by: a third of what one may
 FAR = 3.0  # scatters from the middle beyond which an entry tells of another moment
-WHOLE_US = 1_000_000
-MINUTE_SIGMA_S = 10.0  # no entry stamped to the second is this unsure
+COARSE_S = 5.0  # a log whose stamps step by more than this says nothing of seconds
 
 
 @dataclass(frozen=True)
@@ -36,11 +36,10 @@ class Delay:
     sigma: float
 
 
-def resolution(own_us: Ints, sigma: float) -> float:
-    """The step of a log's stamps in seconds. sigma: of its best entry as read, which is wide where only the minute is written."""
-    if sigma > MINUTE_SIGMA_S:
-        return 60.0
-    return 1.0 if len(own_us) and not (own_us % WHOLE_US).any() else 0.001
+def resolution(medium: str, sigma: float) -> float:
+    """The step of a log's stamps in seconds, from the sigma that its best entry was read with."""
+    own = {"machine": MACHINE_SIGMA_S, "typed": NOTE_DELAY_S}.get(medium, CUE_EDGE_S)
+    return float(max(sigma**2 - own**2, 0.0) ** 0.5) / RESOLUTION_SHARE
 
 
 def delay(medium: str, step: float, residuals: Floats) -> Delay:
@@ -59,11 +58,11 @@ def typed(residuals: Floats, step: float) -> Delay:
     mean, spread = np.meshgrid(MEANS_S, SPREADS, indexing="ij")
     odds = -((np.log(mean / MEAN_S) / np.log(MEAN_FACTOR)) ** 2) / 2
     near = residuals[np.abs(residuals - np.median(residuals)) <= FAR * scale(residuals)] if len(residuals) else residuals
-    if len(near) > 2 and step <= 1:  # a log kept in minutes says nothing of seconds
+    if len(near) > 2 and step <= COARSE_S:
         seen = float(near.std(ddof=1))
         told = np.sqrt((mean * spread) ** 2 + cut**2 + HEARD_S**2)
         odds = odds - ((seen - told) / told) ** 2 * len(near) - np.log(told)
     share = np.exp(odds - odds.max())
     share /= share.sum()
     middle = float((share * mean).sum())
-    return Delay(middle - step / 2, float(np.hypot(np.sqrt((share * (mean - middle) ** 2).sum()), cut if step > 1 else 0.0)))
+    return Delay(middle - step / 2, float(np.hypot(np.sqrt((share * (mean - middle) ** 2).sum()), cut if step > COARSE_S else 0.0)))

@@ -44,12 +44,12 @@ class Settled:
         return float(np.hypot(ref.delay, ref.delay_sigma))
 
 
-def with_delays(settled: Settled, evidence: Evidence, said: Spoken, own_us: pd.Series, clock: Fit) -> Settled:
+def with_delays(settled: Settled, evidence: Evidence, said: Spoken, clock: Fit) -> Settled:
     """The times with the delay of each log's stamps."""
     times = []
     for s, time in enumerate(settled.times):
-        mine = (said.source == s) & own_us.notna().to_numpy()
-        step = resolution(own_us[mine].to_numpy(dtype=np.int64), float(said.sigma[mine].min(initial=np.inf)) if mine.any() else 0.0)
+        sigma = said.sigma[(said.source == s) & np.isfinite(said.own)]
+        step = resolution(said.medium[s], float(np.nanmin(sigma)) if len(sigma) else 0.0)
         if s == settled.reference and said.medium[s] == "typed":
             itself = align(votes(evidence.take(evidence.source == s), clock, []), utc=True)
             time = replace(time, residuals=itself.residuals, scatter=itself.scatter) if itself else time

@@ -22,18 +22,25 @@ if TYPE_CHECKING:
     from aftercount.speech import Speech
 
 SURE = 0.9  # score of a match from which it tells the time
+SAME_WORDS = 0.9  # likeness of words from which they are the step's whatever the time
 ENOUGH_SHARED = 3  # fewer say less than the marks already did
 MOVED_SIGMAS = 1.0  # a log that moves by no more than this was where its sigma said
 
 
 def anchors(matches: pd.DataFrame, utterances: pd.DataFrame) -> pd.DataFrame:
-    """Which entries are of one moment: `utterance`, `moment`. matches: MATCHES with utterance ids; a part that one log tells twice is left out."""
-    sure = matches[(matches["rank"] == 1) & (matches["score"] >= SURE)]
-    told = utterances.set_index("utterance").loc[sure["event"].tolist(), ["source", "medium"]].reset_index(drop=True)
-    machine = (told["medium"] == "machine").map({True: "record", False: ""})
-    moment = [f"{step}/{number}/{record or part}" for step, number, part, record in
-              zip(sure["step"], sure["pass"], sure["part"], machine, strict=True)]
-    frame = pd.DataFrame({"utterance": sure["event"].to_numpy(dtype=np.int64), "moment": moment, "source": told["source"].to_numpy()})
+    """Which entries are of one moment: `utterance`, `moment`. matches: MATCHES with utterance ids.
+
+    Of a log in which no entry was taken for a step, one whose words are the step's counts too: its clock may be what kept it from being
+    taken. A part that one log tells twice is left out.
+    """
+    taken = (matches["rank"] == 1) & (matches["score"] >= SURE)
+    told = matches[taken | ((matches["rank"] > 1) & (matches["text_score"] >= SAME_WORDS))].assign(taken=taken)
+    by = utterances.set_index("utterance").loc[told["event"].tolist(), ["source", "medium"]]
+    told = told.assign(source=by["source"].to_numpy(), record=by["medium"].to_numpy() == "machine")
+    told = told[told["taken"] | ~told.groupby(["step", "pass", "source"])["taken"].transform("any")]
+    moment = [f"{step}/{number}/{'record' if record else part}" for step, number, part, record in
+              zip(told["step"], told["pass"], told["part"], told["record"], strict=True)]
+    frame = pd.DataFrame({"utterance": told["event"].to_numpy(dtype=np.int64), "moment": moment, "source": told["source"].to_numpy()})
     once = frame[~frame.duplicated(["moment", "source"], keep=False)]
     return once.loc[once.duplicated("moment", keep=False), ["utterance", "moment"]].reset_index(drop=True)
 
