@@ -75,7 +75,7 @@ def line(x: np.ndarray, y: np.ndarray) -> Slope:
 
 def kendall_s(y: np.ndarray) -> int:
     """Pairs that rise less pairs that fall, in order of time."""
-    return int(np.sign(y[None, :] - y[:, None])[np.triu_indices(len(y), 1)].sum())
+    return sum(int(np.sign(y[lag:] - y[:-lag]).sum()) for lag in range(1, len(y)))
 
 
 def mann_kendall(y: np.ndarray) -> float:
