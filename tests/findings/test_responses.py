@@ -51,7 +51,7 @@ def test_a_log_without_answers_proves_no_silence(count):
     notes.txt:1 | T-00:30:00 | TC>PROP | call | 1.1:call | open vent valve 3
     notes.txt:2 | T-00:20:00 | TC>LOX  | call | 1.2:call | close the drain
     """).judge()
-    assert r.steps["response"].tolist()[:2] == ["none", "none"]
+    assert r.steps["response"].isna().all()
     assert "no_response" not in set(r.findings["kind"])
 
 

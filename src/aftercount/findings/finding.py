@@ -18,7 +18,7 @@ SEVERITIES = ("major", "minor", "note")
 # Kinds in the order in which findings on one step are told.
 KINDS = (
     "outcome", "recycle", "hold_unplanned", "hold_extended", "hold_cut_short", "hold_not_taken", "hold_not_resumed",
-    "authority", "no_go", "poll_missing", "poll_changed", "missed", "after_violated", "out_of_order", "late", "early",
+    "authority", "no_go", "poll_missing", "poll_unclear", "poll_changed", "missed", "after_violated", "out_of_order", "late", "early",
     "readback_wrong", "no_response", "response_late", "repeated", "clock_disagrees",
 )
 

@@ -1,8 +1,10 @@
 """Each poll: who answered in what order, who was missing, who said no go, who changed the answer.
 
-Conventions: answers are `go`, `no go`, or `missing` for a station that was asked or expected and never answered. One
-answer on several logs is one answer. A poll is a run of answers with no silence longer than `POLL_GAP_S`; it belongs to
-the plan's poll step begun nearest before it. It does not decide what is an answer: speech did.
+Conventions: answers are `go`, `no go`, `unclear` (something was said, no answer can be made out), or `missing` for a station
+that was asked or expected and never heard. Expected are the stations that the plan names for the poll, those that were called
+out, and those that answered in every other poll of the count. One answer on several logs is one answer. A poll is a run of
+answers with no silence longer than `POLL_GAP_S`; it belongs to the plan's poll step begun nearest before it. It does not
+decide what is an answer: speech and `rollcall` did.
 """
 
 from __future__ import annotations
@@ -15,7 +17,8 @@ import pandas as pd
 
 from aftercount import tables
 from aftercount.findings.facts import Fact
-from aftercount.findings.heard import Heard, Utterance, apart_s, seconds_between
+from aftercount.findings.heard import Heard, Utterance, seconds_between
+from aftercount.findings.rollcall import ALL, Answer, Roll, ready_or_not
 from aftercount.findings.steps import Timed
 from aftercount.speech.words import words
 
@@ -26,23 +29,12 @@ ECHO_S = 8.0
 ECHO_SIGMAS = 3.0
 # A poll step and its first answer belong together within this many seconds either way (a roll takes a few minutes).
 NEAR_STEP_S = 240.0
-# The first station is called out at most this long before the first answer, one that stays silent as long after the last.
-ASK_S = 20.0
-# Straight after a call-out: within this many sentences, and short.
-REPLY_SENTENCES = 2
-REPLY_WORDS = 6
-REPLY_S = 8.0
-# A word to all stations ('all stations are go') sums a poll up; it is nobody's answer.
-ALL = "ALL"
+# A no go is settled, or a go withdrawn, within this many seconds of the poll; later it is another matter.
+CHANGED_S = 1800.0
 # Fewer stations answering than this is a remark, not a poll, unless the plan has a poll there.
 FEWEST_STATIONS = 2
-
-
-@dataclass(frozen=True, slots=True)
-class Answer:
-    station: str
-    answer: str
-    heard: Utterance | None
+# Who answered every other poll is missed in this one when there were at least this many others.
+OTHER_POLLS = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,40 +52,70 @@ class Poll:
 def find(poll_answers: pd.DataFrame, heard: Heard, facts: Sequence[Fact], times: Sequence[Timed],
          stations: dict[str, tuple[str, ...]]) -> list[Poll]:
     """Every poll of the count, in time order."""
-    said = _answers(poll_answers, heard)
     steps = [(f, t.begun) for f, t in zip(facts, times, strict=True) if f.plan.get("kind") == "poll" and t.begun]
-    polls = []
-    for run in _runs(said):
-        fact = _step_of(run, steps)
-        if fact is None and len({a.station for a in run}) < FEWEST_STATIONS:
-            continue
-        polls.append(Poll(tuple(_completed(run, fact, heard, stations)), fact))
-    return polls
+    said = _answers(poll_answers, heard, _ready(heard, [u for _, u in steps if u is not None], stations))
+    runs = [(run, _step_of(run, steps)) for run in _changed_later(_runs(said))]
+    runs = [(run, fact) for run, fact in runs if fact is not None or len({a.station for a in run}) >= FEWEST_STATIONS]
+    usual = _usual([{a.station for a in run} for run, _ in runs])
+    return [Poll(tuple(_completed(_own(run, roll), fact, roll, (stations, usual[k]))), fact)
+            for k, (run, fact) in enumerate(runs) for roll in [Roll(run, heard, stations)]]
 
 
-def _completed(run: Sequence[Answer], fact: Fact | None, heard: Heard,
-               stations: dict[str, tuple[str, ...]]) -> list[Answer]:
+def _usual(polls: Sequence[set[str]]) -> list[set[str]]:
+    """For each poll, the stations that answered in every other one, where there are `OTHER_POLLS` others at least."""
+    out = []
+    for k in range(len(polls)):
+        others = [p for j, p in enumerate(polls) if j != k]
+        out.append(set.intersection(*others) if len(others) >= OTHER_POLLS else set())
+    return out
+
+
+def _own(run: Sequence[Answer], roll: Roll) -> list[Answer]:
+    """The run with the words of whoever calls the roll given to the station just called out: 'Go, ORD' is ORD's."""
+    out = []
+    for answer in run:
+        u = answer.heard
+        asked = roll.asked.get(u.to) if u is not None and u.to is not None else None
+        theirs = asked is not None and u is not None and asked.station == answer.station and asked.source == u.source
+        out.append(Answer(str(u.to), answer.answer, u) if theirs and u is not None else answer)
+    return out
+
+
+def _completed(run: Sequence[Answer], fact: Fact | None, roll: Roll,
+               expected: tuple[dict[str, tuple[str, ...]], set[str]]) -> list[Answer]:
     """The run with replies to call-outs that speech could give to nobody, then the stations that are missing."""
-    answered = {a.station for a in run}
-    asked = _asked(run, heard, stations)
-    replies = [r for s, call_out in asked.items() if s not in answered and (r := _reply(call_out, heard)) is not None]
-    taken = {a.heard.event for a in run if a.heard is not None}
-    replies = [r for r in replies if r.heard is not None and r.heard.event not in taken]
-    all_ = sorted([*run, *replies], key=lambda a: (a.heard.us or 0, a.heard.event) if a.heard else (0, 0))
-    answered |= {r.station for r in replies}
-    expected = dict.fromkeys([*_expected(fact, stations), *asked])
-    unread = {s for s, call_out in asked.items() if _said_something(call_out, heard)}
-    return [*all_, *(Answer(s, "missing", None) for s in expected if s not in answered | unread)]
+    stations, usual = expected
+    known = {a.station for a in run}
+    silent = [s for s in roll.asked if s not in known]
+    taken = {a.heard.event: a for a in run if a.heard is not None}
+    found = {s: reply for s in silent if (reply := roll.reply(s)) is not None and _free(reply, taken, (run, roll))}
+    unclear = {s: said for s in silent if s not in found and (said := roll.unclear(s)) is not None
+               and said.heard is not None and said.heard.event not in taken}
+    moved = {a.heard.event for a in found.values() if a.heard is not None}
+    kept = [a for a in run if a.heard is None or a.heard.event not in moved]
+    all_ = sorted([*kept, *found.values(), *unclear.values()], key=lambda a: (a.heard.us or 0, a.heard.event) if a.heard else (0, 0))
+    heard_from = {a.station for a in all_}
+    due = dict.fromkeys([*_expected(fact, stations), *roll.asked, *sorted(usual)])
+    return [*all_, *(Answer(s, "missing", None) for s in due if s not in heard_from)]
 
 
-def _answers(frame: pd.DataFrame, heard: Heard) -> list[Answer]:
-    """Timed answers in time order, echoes on other logs left out."""
+def _free(reply: Answer, taken: dict[int, Answer], given: tuple[Sequence[Answer], Roll]) -> bool:
+    """Whether that sentence is not the only answer of another station whose turn it was."""
+    run, roll = given
+    other = taken.get(reply.heard.event) if reply.heard is not None else None
+    if other is None or other.station not in roll.asked:
+        return True
+    return sum(a.station == other.station and a.answer == other.answer for a in run) > 1
+
+
+def _answers(frame: pd.DataFrame, heard: Heard, more: Sequence[tuple[Utterance, str, str]]) -> list[Answer]:
+    """Timed answers in time order (those of one entry as it gives them), echoes on other logs left out."""
     rows = zip(frame["utterance"].tolist(), frame["station"].tolist(), frame["answer"].tolist(), strict=True)
-    found = [(heard.get(int(u)), str(s), str(a)) for u, s, a in rows]
-    timed = sorted(((u.us, u.event, s, a, u) for u, s, a in found if u is not None and u.us is not None and u.to != ALL),
-                   key=lambda row: row[:4])
+    found = [(heard.get(int(u)), str(s), str(a)) for u, s, a in rows] + list(more)
+    timed = sorted(((u.us, u.event, n, s, a, u) for n, (u, s, a) in enumerate(found) if u is not None and u.us is not None and u.to != ALL),
+                   key=lambda row: row[:3])
     out: list[Answer] = []
-    for _, _, station, answer, utterance in timed:
+    for _, _, _, station, answer, utterance in timed:
         if not any(_echo(a, station, answer, utterance) for a in reversed(out[-60:])):
             out.append(Answer(station, answer, utterance))
     return out
@@ -120,6 +142,37 @@ def _runs(answers: Sequence[Answer]) -> list[list[Answer]]:
     return runs
 
 
+def _changed_later(runs: Sequence[list[Answer]]) -> list[list[Answer]]:
+    """A lone answer well after a poll, other than that station's last one in it, belongs to that poll: its answer changed."""
+    out: list[list[Answer]] = []
+    for run in runs:
+        last = {a.station: a.answer for a in out[-1]} if out else {}
+        later = seconds_between(_us(run[0]), _us(out[-1][-1])) if out else 0.0
+        lone = len({a.station for a in run}) == 1 and last.get(run[0].station) not in (None, run[0].answer)
+        if lone and later <= CHANGED_S:
+            out[-1].extend(run)
+        else:
+            out.append(list(run))
+    return out
+
+
+def _us(answer: Answer) -> int:
+    return (answer.heard.us or 0) if answer.heard is not None else 0
+
+
+def _ready(heard: Heard, polls: Sequence[Utterance], stations: dict[str, tuple[str, ...]]) -> list[tuple[Utterance, str, str]]:
+    """'PROP ready', 'MET not ready, wind': answers too, in the minutes after a poll was called."""
+    starts = [u.us for u in polls if u.us is not None]
+    out = []
+    for u in heard.all if starts else ():
+        if u.us is None or u.station is None or u.kind not in ("response", "report", "note") or u.medium == "machine":
+            continue
+        answer = ready_or_not(u.text, {w for form in (u.station, *stations.get(u.station, ())) for w in words(form)})
+        if answer is not None and any(0.0 <= seconds_between(u.us, s) <= NEAR_STEP_S for s in starts):
+            out.append((u, u.station, answer))
+    return out
+
+
 def _step_of(run: Sequence[Answer], steps: Sequence[tuple[Fact, Utterance | None]]) -> Fact | None:
     first = run[0].heard
     if first is None or first.us is None:
@@ -130,55 +183,14 @@ def _step_of(run: Sequence[Answer], steps: Sequence[tuple[Fact, Utterance | None
 
 
 def _expected(fact: Fact | None, stations: dict[str, tuple[str, ...]]) -> list[str]:
-    """The stations the plan names for this poll: in `to` and `by` lists or in the action's words."""
+    """The stations the plan names for this poll, by id or spoken form: in `to` and `by` lists or in the action's words."""
     if fact is None:
         return []
     text = " ".join(str(fact.plan.get(c) or "") for c in ("action", "says", "stations"))
-    asked = str(fact.plan.get("to") or "") + " " + str(fact.plan.get("by") or "")
-    tokens = text.replace(",", " ").replace(";", " ").replace(":", " ").replace("'", " ").split()
-    several = asked.replace(",", " ").split()
-    named = set(tokens) | (set(several) if len(several) > 2 else set())
-    return [s for s in stations if s in named and s not in several[:1]]
-
-
-def _asked(run: Sequence[Answer], heard: Heard, stations: dict[str, tuple[str, ...]]) -> dict[str, Utterance]:
-    """Stations whose bare call sign was called out while the poll ran, and where."""
-    first, last = run[0].heard, run[-1].heard
-    if first is None or last is None:
-        return {}
-    names = {s: {w for form in (s, *forms) for w in words(form)} for s, forms in stations.items()}
-    asked: dict[str, Utterance] = {}
-    for u in heard.all:
-        if u.us is None or u.to not in names or u.station == u.to or u.kind not in ("call", "poll"):
-            continue
-        during = seconds_between(u.us, first.us or 0) >= -ASK_S and seconds_between(u.us, last.us or 0) <= ASK_S
-        if during and set(words(u.text)) <= names[u.to]:
-            asked.setdefault(u.to, u)
-    return asked
-
-
-def _reply(call_out: Utterance, heard: Heard) -> Answer | None:
-    """What was said straight after a call-out, if it is a go or a no go: nobody else was asked."""
-    for event in range(call_out.event + 1, call_out.event + 1 + REPLY_SENTENCES):
-        reply = heard.get(event)
-        if reply is None or reply.source != call_out.source:
-            return None
-        said = words(reply.text)
-        if "go" in said and len(said) <= REPLY_WORDS and (reply.to != ALL):
-            no = any(a in ("no", "not") and b == "go" for a, b in zip(said, said[1:], strict=False))
-            return Answer(str(call_out.to), "no go" if no else "go", reply)
-        if reply.kind in ("call", "poll"):
-            return None
-    return None
-
-
-def _said_something(call_out: Utterance, heard: Heard) -> bool:
-    """Whether a sentence that nobody else claims follows the call-out: a garbled reply is no silence."""
-    reply = heard.get(call_out.event + 1)
-    if reply is None or reply.source != call_out.source or reply.kind in ("poll", "mark", "hold", "resume"):
-        return False
-    apart = apart_s(reply, call_out)
-    return apart is not None and apart <= REPLY_S and reply.station in (None, call_out.to) and reply.to in (None, call_out.to)
+    asked = (str(fact.plan.get("to") or "") + " " + str(fact.plan.get("by") or "")).replace(",", " ").split()
+    said = " ".join(["", *words(text + (" ; " + " ; ".join(asked) if len(asked) > 2 else "")), ""])
+    named = [s for s, forms in stations.items() if any(f" {' '.join(words(form))} " in said for form in (s, *forms) if words(form))]
+    return [s for s in named if s not in asked[:1]]
 
 
 def table(polls: Sequence[Poll]) -> pd.DataFrame:

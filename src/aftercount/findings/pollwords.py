@@ -1,6 +1,7 @@
-"""What a poll shows: who said no go, who never answered, who changed the answer.
+"""What a poll shows: who said no go, who never answered, who could not be made out, who changed the answer.
 
-Conventions: one finding a station and kind; a no go that the same station later turned to go is `poll_changed` too. It
+Conventions: one finding a station: `no_go` when that was its last word, `poll_changed` when it turned to go. An answer
+that could not be made out is worth a note, not a fault; beside a plain answer of the same station it is nothing. It
 does not decide who should have been asked: `polls` did.
 """
 
@@ -24,18 +25,20 @@ def on_polls(polls: Sequence[Poll]) -> Iterator[Finding]:
 
 
 def _station(poll: Poll, station: str, answers: list[Answer]) -> Iterator[Finding]:
+    plain = [a for a in answers if a.answer != "unclear"]
+    if not plain:
+        text = f"What {station} answered in {_which(poll)} could not be made out."
+        yield _make(poll, "poll_unclear", "note", text, answers[0].heard)
+        return
+    answers = plain
     first_no = next((a for a in answers if a.answer == "no go"), None)
     if answers[-1].answer == "missing":
         yield _make(poll, "poll_missing", "major", f"{station} was not heard in {_which(poll)}.", poll.first)
-        return
-    if first_no is not None:
-        ends_go = answers[-1].answer == "go"
-        text = f"{station} was no go in {_which(poll)}" + (", and go later." if ends_go else ".")
-        yield _make(poll, "no_go", "minor" if ends_go else "major", text, first_no.heard)
-    for before, now in zip(answers, answers[1:], strict=False):
-        if before.answer != now.answer:
-            text = f"{station} changed from {before.answer} to {now.answer} in {_which(poll)}."
-            yield _make(poll, "poll_changed", "minor", text, now.heard)
+    elif answers[-1].answer == "no go":
+        before = "changed from go to no go" if answers[0].answer == "go" else "was no go"
+        yield _make(poll, "no_go", "major", f"{station} {before} in {_which(poll)}; no later go was heard.", answers[-1].heard)
+    elif first_no is not None:
+        yield _make(poll, "poll_changed", "minor", f"{station} was no go in {_which(poll)}, and go later.", first_no.heard)
 
 
 def _which(poll: Poll) -> str:

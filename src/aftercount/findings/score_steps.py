@@ -146,11 +146,11 @@ def _read_backs(findings: pd.DataFrame | None, truth: dict[str, Any], tally: Tal
 
 
 def _polls(polls: pd.DataFrame | None, true: list[dict[str, Any]] | None, tally: Tally) -> None:
-    """Answers found, and stations called missing that did answer."""
+    """Answers found, and stations called missing that did answer. One that could not be made out claims nothing."""
     if polls is None or true is None:
         return
     columns = zip(polls["step"], plain_list(polls["pass"].tolist()), polls["station"], polls["answer"], strict=True)
-    rows = {(plain(step), in_pass, station, answer) for step, in_pass, station, answer in columns}
+    rows = {(plain(step), in_pass, station, answer) for step, in_pass, station, answer in columns if answer != "unclear"}
     real = {(str(r["step"]), r["pass"], r["station"], r["answer"]) for r in true}
     for row in sorted(rows | real, key=str):
         if row[3] == "missing":

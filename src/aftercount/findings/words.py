@@ -120,7 +120,7 @@ def _response(j: Judged, passes: int) -> Iterator[Finding]:
     response, limit = j.response, limit_s(j.fact)
     by = j.fact.plan.get("by")
     who = by if isinstance(by, str) and by else "the station called"
-    if response.silent and limit is not None:
+    if response.response == "none" and limit is not None:
         text = (f"No answer from {who} to the call for step {name(j.fact)} was heard{of_pass(j.fact, passes)}; "
                 f"one was due within {said(limit)}.")
         yield _make(j, "no_response", "minor", text, response.call)

@@ -25,6 +25,8 @@ _NOT_NAMES = frozenset((
     "http", "https", "reason", "cause", "next", "plan", "planned", "actual", "expected", "observed",
     "reported", "correction", "attention", "subject", "agenda",
 ))
+# What ends with one of these is said, not a name: 'RANGE NO GO - boat in the box'.
+_SAID = frozenset(("go", "nogo", "no-go", "hold", "holding", "abort", "scrub", "cutoff", "complete", "completed"))
 # A colon head in lower or title case counts as a name once the file uses it this often.
 _REPEATED = 3
 _LONGEST_NAME = 28
@@ -93,7 +95,8 @@ class Names:
         folded = fold(text)
         if folded in self.known:
             return True
-        if folded in self.terms or folded in _NOT_NAMES or folded.split()[0] in _NOT_NAMES or len(text) > _LONGEST_NAME:
+        words = folded.split()
+        if folded in self.terms or words[0] in _NOT_NAMES or words[-1] in _SAID or len(text) > _LONGEST_NAME:
             return False
         return bool(_CAPITALS.fullmatch(text)) or folded in self.repeated
 

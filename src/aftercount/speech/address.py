@@ -22,6 +22,8 @@ ANSWERS = word_set("aye copy copies copied roger wilco affirm affirmative go no 
     "acknowledge calls called calling requests says advises was done started")
 # ... unless it is one of these, which are said to it.
 _TO_THEM = (("go", "ahead"), ("stand", "by"), ("in", "3"), ("is", "that"), ("are", "you"), ("is", "the"), ("go", "to"), ("ready", "to"))
+# Two words that are an answer where the first alone is none.
+_OF_THEMSELVES = (("now", "go"), ("now", "no"), ("not", "ready"), ("still", "no"))
 _SPEAKER_MARKS = (("this", "is"), ("from",), ("it's",))
 _CLOSING = word_set("copy roger ahead affirm affirmative wilco thanks you out over complete negative work again go")
 _ON_NET = frozenset(("on", "net", "channel", "loop"))
@@ -87,7 +89,7 @@ def _after_this_is(tokens: Sequence[str], found: tuple[str, int], directory: Dir
 
 def _speaks_of_itself(tokens: Sequence[str], at: int) -> bool:
     pair = tuple(tokens[at:at + 2])
-    return at < len(tokens) and tokens[at] in ANSWERS and pair not in _TO_THEM
+    return pair in _OF_THEMSELVES or (at < len(tokens) and tokens[at] in ANSWERS and pair not in _TO_THEM)
 
 
 def _closing(tokens: Sequence[str], directory: Directory, speaker: str | None, to: str | None, body: int, opening: int) -> Address:

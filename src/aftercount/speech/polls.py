@@ -14,12 +14,16 @@ from collections.abc import Sequence
 from aftercount.speech.directory import Directory
 from aftercount.speech.words import PUNCTUATION
 
-LEAST_IN_ROLL = 2  # one 'STATION go' is an ordinary answer
+LEAST_IN_ROLL = 2  # one 'STATION go' is an ordinary answer, unless a poll is named: 'poll results: PROP go'
+_POLL_WORDS = frozenset(("poll", "polled", "roll"))
 
 GO, NO_GO = "go", "no go"
 _REST = r"(?: (?:for|with|at|on|and|to)\b.*)?"
+_BREAKS = frozenset(",.:;-/!")
+# What comes after one of these is the reason, not the answer: 'go, boat is clear'; but not in 'go/no-go'.
+_PAUSES = frozenset(",.:;-")
 _ANSWER = re.compile(
-    rf"^(?:(?:yes|and|uh|um|ok|okay|sir|status|we|we're|i|i'm|he|team|side|is|are|am|we are|it's|that is|station|still|also|a|all|ready and|systems?) )*"
+    rf"^(?:(?:yes|now|back|to|changing|and|uh|um|ok|okay|sir|status|we|we're|i|i'm|he|team|side|is|are|am|we are|it's|that is|station|still|also|a|all|ready and|systems?) )*"
     rf"(?P<no>(?:not?|no -|know|nogo|negative|not a) ?)?(?P<go>go|nogo|goh|gogh)(?! (?:ahead|to|back|for it|no|/|-? ?no)\b)(?: flight| launch| sir)?{_REST}$")
 _GO_WORDS = frozenset(("go", "nogo", "goh", "gogh"))
 _NEGATIVE = re.compile(r"^(?:we are |is |are )?(?:no[ -]*go|nogo|know go|negative,? no go|not go|negative)\b")
@@ -30,18 +34,28 @@ def read_answer(body: Sequence[str]) -> str | None:
     """The answer a sentence gives, its call signs left out."""
     if len(body) > LONGEST_ANSWER or _GO_WORDS.isdisjoint(body):
         return None
-    said = " ".join(t for t in body if t not in ",.:;-/!")
-    if _NEGATIVE.match(said) and "go" in said.replace("nogo", "go").split():
-        return NO_GO
-    found = _ANSWER.match(said)
-    if found is None or said.endswith("?"):
+    whole = " ".join(t for t in body if t not in _BREAKS)
+    if whole.endswith("?"):
         return None
-    return NO_GO if found["no"] or found["go"] == "nogo" else GO
+    if _NEGATIVE.match(whole) and "go" in whole.replace("nogo", "go").split():
+        return NO_GO
+    for said in (whole, _before_reason(body)):
+        found = _ANSWER.match(said)
+        if found is not None:
+            return NO_GO if found["no"] or found["go"] == "nogo" else GO
+    return None
+
+
+def _before_reason(body: Sequence[str]) -> str:
+    """The words up to the pause that follows the answer; none where 'no go' is offered beside it."""
+    go = next(i for i, t in enumerate(body) if t in _GO_WORDS)
+    end = next((i for i, t in enumerate(body) if i > go and t in _PAUSES), len(body))
+    return "" if "/" in body or tuple(body[end + 1:end + 2]) == ("no",) else " ".join(t for t in body[:end] if t not in _BREAKS)
 
 
 def read_roll(tokens: Sequence[str], directory: Directory) -> list[tuple[str, str]]:
     """Every 'STATION go' of a sentence that holds several, in order."""
-    if len(tokens) < LEAST_IN_ROLL * 2 or not {"go", "nogo"} & set(tokens):
+    if len(tokens) <= LEAST_IN_ROLL or not {"go", "nogo"} & set(tokens):
         return []
     out: list[tuple[str, str]] = []
     at = 0
@@ -53,7 +67,7 @@ def read_roll(tokens: Sequence[str], directory: Directory) -> list[tuple[str, st
         answer, at = _after_sign(tokens, sign[1])
         if answer is not None:
             out.append((sign[0], answer))
-    return out if len(out) >= LEAST_IN_ROLL else []
+    return out if len(out) >= (1 if _POLL_WORDS & set(tokens) else LEAST_IN_ROLL) else []
 
 
 def _after_sign(tokens: Sequence[str], at: int) -> tuple[str | None, int]:

@@ -53,6 +53,8 @@ def _answers(group: list[dict[str, Any]], lines: Lines) -> tuple[PollAnswer, ...
         fault = "changed its answer" if before not in (None, a["answer"]) else ""
         if a["event"] is None:
             fault = "not heard"
+        elif a["answer"] == "unclear":
+            fault = "not made out"
         elif a["answer"].lower().replace("_", " ").startswith("no"):
             fault = "no go" + (", changed" if fault else "")
         given[a["station"]] = a["answer"]

@@ -151,7 +151,7 @@ def _polls(data: ReviewData) -> Iterator[Topic]:
         stations = wording.counted(len({s for group in silent.values() for s in group}), "station")
         text = "; ".join(f"{wording.listed(group, _NAMED)} in {name}" for name, group in silent.items())
         yield Topic("poll_missing", f"{wording.capital(stations)} not heard in a poll", f"{text}.", "#polls", _W_POLL + 0.5)
-    refused = [f["text"] for f in rows(data.findings) if f["kind"] == "no_go"]
+    refused = [f["text"] for f in rows(data.findings) if f["kind"] in ("no_go", "poll_changed")]
     if refused:
         yield Topic("no_go", "No go in a poll", " ".join(refused[:_MOST_TOLD]), "#polls", _W_POLL)
 
