@@ -45,7 +45,8 @@ def test_the_wheel_holds_code_and_templates_and_nothing_else(built: Path) -> Non
 
 
 def test_the_sdist_holds_the_readme_and_the_sources(built: Path) -> None:
-    names = tarfile.open(next(built.glob("*.tar.gz"))).getnames()
+    with tarfile.open(next(built.glob("*.tar.gz"))) as packed:
+        names = packed.getnames()
     for wanted in ("README.md", "pyproject.toml", "src/aftercount/review.py"):
         assert any(n.endswith(f"/{wanted}") for n in names), wanted
 
