@@ -7,24 +7,22 @@ The library is imported inside the commands, so that --help stays quick.
 
 from __future__ import annotations
 
-import json
 import os
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 import click
 
-from aftercount import __version__
-from aftercount.errors import AftercountError, InputError, Problem, UsageError
+from aftercount import __version__, terminal
+from aftercount.errors import AftercountError, InputError, UsageError
 
 # What a shell expects of a program stopped by Ctrl-C: 128 + SIGINT.
 INTERRUPTED = 130
 GATE_FAILED = 3
 # Signals shown on the terminal, the latest; all are in the folder.
 _LATEST = 10
-_CLEAR_LINE = "\r\x1b[K"
 _FOLDER = click.Path(path_type=Path)
 
 json_option = click.option("--json", "as_json", is_flag=True, help="Print machine-readable results to stdout.")
@@ -69,11 +67,11 @@ def review(folders: tuple[str, ...], out: str, as_json: bool, **wanted: Any) -> 
         return _review_many(counts, out, options, where, as_json)
     if where.scheduler:
         raise UsageError("--scheduler is for several counts, or a folder of them")
-    made = review_to(counts[0], out, options, progress=_progress())
-    _end_progress()
-    _warn(made.problems)
+    made = review_to(counts[0], out, options, progress=terminal.progress())
+    terminal.end_progress()
+    terminal.warn(made.problems)
     if as_json:
-        _print_json(made.summary)
+        terminal.print_json(made.summary)
     else:
         from aftercount.report.summary_text import summary_text
 
@@ -85,23 +83,23 @@ def review(folders: tuple[str, ...], out: str, as_json: bool, **wanted: Any) -> 
 def _review_many(folders: list[str], out: str, options: Any, where: Any, as_json: bool) -> int:
     from aftercount.campaign.many import review_many
 
-    results = review_many(folders, out, options, where, progress=_progress())
-    _end_progress()
+    results = review_many(folders, out, options, where, progress=terminal.progress())
+    terminal.end_progress()
     if as_json:
-        _print_json([r.as_dict() for r in results])
+        terminal.print_json([r.as_dict() for r in results])
     else:
         for result in results:
-            click.echo(_one_line(result.line()))
+            click.echo(terminal.one_line(result.line()))
         click.echo(_tally(results))
     failed = [r for r in results if r.problems]
     for result in failed:
-        _complain(result.problems)
+        terminal.complain(result.problems)
     return 1 if failed else 0
 
 
 def _tally(results: Sequence[Any]) -> str:
     unchanged, failed = sum(r.unchanged for r in results), sum(bool(r.problems) for r in results)
-    return f"{_number(len(results), 'count')}: {len(results) - unchanged - failed} reviewed, {unchanged} unchanged, {failed} failed"
+    return f"{terminal.number(len(results), 'count')}: {len(results) - unchanged - failed} reviewed, {unchanged} unchanged, {failed} failed"
 
 
 def _list_codes(context: click.Context, _: click.Parameter, wanted: bool) -> None:
@@ -124,14 +122,14 @@ def check(folder: Path, as_json: bool) -> int:
     problems = check_folder(folder)
     errors = [p for p in problems if p.severity == "error"]
     if as_json:
-        _print_json([_problem_dict(p) for p in problems])
+        terminal.print_json([terminal.problem_dict(p) for p in problems])
     else:
         for problem in problems:
-            click.echo(f"{problem.severity}: {_one_line(str(problem))}")
+            click.echo(f"{problem.severity}: {terminal.one_line(str(problem))}")
         if not errors:
-            click.echo(f"{folder}: usable, {_number(len(problems), 'warning')}")
+            click.echo(f"{folder}: usable, {terminal.number(len(problems), 'warning')}")
     if errors:
-        click.echo(f"aftercount: {folder}: {_number(len(errors), 'error')}; this count cannot be reviewed", err=True)
+        click.echo(f"aftercount: {folder}: {terminal.number(len(errors), 'error')}; this count cannot be reviewed", err=True)
     return 1 if errors else 0
 
 
@@ -145,7 +143,7 @@ def explain(out: Path, step: str, as_json: bool) -> int:
 
     lines = explain_step(out, step)
     if as_json:
-        _print_json({"step": step, "lines": lines})
+        terminal.print_json({"step": step, "lines": lines})
     else:
         click.echo("\n".join(lines))
     return 0
@@ -175,9 +173,9 @@ def rehearse(out: Path, seed: int, logs: tuple[str, ...], season: int | None, as
         return _rehearse_season(out, season, (seed, options), as_json)
     truth = write_rehearsal(out, seed=seed, options=options)
     if as_json:
-        _print_json({"folder": str(truth.folder), "truth": str(truth.file), "outcome": truth.outcome})
+        terminal.print_json({"folder": str(truth.folder), "truth": str(truth.file), "outcome": truth.outcome})
     else:
-        click.echo(f"{truth.folder}: {truth.outcome}, {_number(len(truth.steps), 'step')}; the truth is in {truth.file}")
+        click.echo(f"{truth.folder}: {truth.outcome}, {terminal.number(len(truth.steps), 'step')}; the truth is in {truth.file}")
     return 0
 
 
@@ -187,9 +185,9 @@ def _rehearse_season(out: Path, counts: int, drawn_from: tuple[int, Any], as_jso
     seed, options = drawn_from
     made = rehearse_season(out, counts, seed, options)
     if as_json:
-        _print_json({"folders": [str(f) for f in made.folders], "truth": str(made.file)})
+        terminal.print_json({"folders": [str(f) for f in made.folders], "truth": str(made.file)})
     else:
-        click.echo(f"{out}: {_number(len(made.folders), 'rehearsal')}; the truth of the season is in {made.file}")
+        click.echo(f"{out}: {terminal.number(len(made.folders), 'rehearsal')}; the truth of the season is in {made.file}")
     return 0
 
 
@@ -203,10 +201,10 @@ def score(out: Path, truth: Path, as_json: bool) -> int:
 
     figures = score_review(out, truth)
     if as_json:
-        _print_json(figures)
+        terminal.print_json(figures)
     else:
         for name, value in figures.items():
-            click.echo(f"{name:42s} {_figure(value)}")
+            click.echo(f"{name:42s} {terminal.figure(value)}")
     return 0
 
 
@@ -227,7 +225,7 @@ def trend(outs: tuple[str, ...], out: str, as_json: bool) -> int:
     made = compare(outs)
     write_trend(made, out)
     if as_json:
-        _print_json(made.summary)
+        terminal.print_json(made.summary)
     else:
         click.echo("\n".join([*sentences(made), *(f"  {text}" for text in made.tables["signals"]["text"].tail(_LATEST)), f"written to {shown(out)}"]))
     return 0
@@ -244,13 +242,13 @@ def gate(out: str, baseline: str, strict: bool, as_json: bool) -> int:
 
     verdict = hold_against(out, baseline)
     if as_json:
-        _print_json(verdict.as_dict())
+        terminal.print_json(verdict.as_dict())
     else:
         for worse in verdict.worse:
-            click.echo(_one_line(worse.text))
+            click.echo(terminal.one_line(worse.text))
         for note in verdict.notes:
-            click.echo(f"note: {_one_line(note.text)}")
-        click.echo(_one_line(verdict.sentence()))
+            click.echo(f"note: {terminal.one_line(note.text)}")
+        click.echo(terminal.one_line(verdict.sentence()))
     return 0 if verdict.passed and not (strict and verdict.notes) else GATE_FAILED
 
 
@@ -279,75 +277,17 @@ def run(argv: Sequence[str] | None = None) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.__stdout__.fileno() if sys.__stdout__ else 1)
         return 0
     except InputError as fault:
-        _complain(fault.problems)
+        terminal.complain(fault.problems)
         return fault.exit_status
     except AftercountError as fault:
-        click.echo(f"aftercount: {_one_line(str(fault))}", err=True)
+        click.echo(f"aftercount: {terminal.one_line(str(fault))}", err=True)
         return fault.exit_status
     except OSError as fault:  # no permission, a full disk, a name that is too long: the machine's answer, not our fault
-        click.echo(f"aftercount: {_one_line(str(fault.filename or 'input or output'))}: {fault.strerror or fault}", err=True)
+        click.echo(f"aftercount: {terminal.one_line(str(fault.filename or 'input or output'))}: {fault.strerror or fault}", err=True)
         return AftercountError.exit_status
     except Exception as fault:
-        click.echo(f"aftercount: internal fault, please report it: {_place(fault)}", err=True)
+        click.echo(f"aftercount: internal fault, please report it: {terminal.place(fault)}", err=True)
         return AftercountError.exit_status
-
-
-def _complain(problems: Sequence[Problem]) -> None:
-    for problem in problems:
-        if problem.severity == "error":
-            click.echo(f"aftercount: {_one_line(str(problem))}", err=True)
-
-
-def _warn(problems: Sequence[Problem]) -> None:
-    for problem in problems:
-        click.echo(f"warning: {_one_line(str(problem))}", err=True)
-
-
-def _one_line(text: str) -> str:
-    """Text from the input may hold line breaks and terminal control codes: neither reaches the terminal."""
-    return "".join(c if c.isprintable() else " " for c in text)
-
-
-def _place(fault: Exception) -> str:
-    """Kind, message and innermost line of ours: what a report of the fault needs, on one line."""
-    trail, where = fault.__traceback__, "?"
-    while trail is not None:
-        module = trail.tb_frame.f_globals.get("__name__", "")
-        if module.startswith("aftercount"):
-            where = f"{module}:{trail.tb_lineno}"
-        trail = trail.tb_next
-    return f"{type(fault).__name__} in {where}: {_one_line(str(fault))[:200]}"
-
-
-def _progress() -> Callable[[str], None] | None:
-    """Stage names on a terminal, each in place of the one before; nothing in a pipe."""
-    if not sys.stderr.isatty():
-        return None
-    return lambda stage: click.echo(f"{_CLEAR_LINE}{stage} ...", err=True, nl=False)
-
-
-def _end_progress() -> None:
-    if sys.stderr.isatty():
-        click.echo(_CLEAR_LINE, err=True, nl=False)
-
-
-def _problem_dict(problem: Problem) -> dict[str, Any]:
-    return {"file": problem.file, "line": problem.line, "code": problem.code, "severity": problem.severity,
-            "text": problem.text, "hint": problem.hint}
-
-
-def _print_json(value: Any) -> None:
-    click.echo(json.dumps(value, indent=2, ensure_ascii=False, default=str))
-
-
-def _figure(value: Any) -> str:
-    if isinstance(value, dict):
-        return ", ".join(f"{name} {_figure(part)}" for name, part in value.items()) or "-"
-    return "-" if value is None else f"{value:.4g}" if isinstance(value, float) else str(value)
-
-
-def _number(n: int, what: str) -> str:
-    return f"{n} {what}" if n == 1 else f"{n} {what}s"
 
 
 if __name__ == "__main__":
