@@ -58,6 +58,11 @@ def test_the_heading_is_not_said_again_in_the_text() -> None:
     assert [t for _, t, _ in cards_of(made(*told))[0].texts] == ["Begun 45 s late.", "No answer from PAD to the call was heard."]
 
 
+def test_how_it_ended_is_told_to_the_second() -> None:
+    card = cards_of(made({"kind": "outcome", "text": "The count was scrubbed at 2031-04-18T14:55:00.962867Z."}))[0]
+    assert (card.about, card.texts[0][1]) == ("How it ended", "The count was scrubbed at 2031-04-18T14:55:01Z.")
+
+
 def test_every_finding_that_is_not_implied_has_its_anchor() -> None:
     data = data_of(make_review())
     page = read(render_page(data))

@@ -114,8 +114,15 @@ def test_the_glance_counts_and_names_every_step_once(page: Node, data: ReviewDat
         told[words] = (int(number), [(a.text, int(a.attrs["href"].removeprefix("#step-"))) for a in line.all("a")[1:]])
     for words, mask in expected.items():
         chosen = [(r["step"], i) for i, r in s[mask].iterrows()]
-        if chosen or words in told:
+        assert bool(chosen) == (words in told)
+        if chosen:
             assert told[words] == (len(chosen), [] if words == "on time" else chosen)
+
+
+def test_what_no_step_was_is_said_in_one_sentence() -> None:
+    review = make_review(steps=1, chatter=0)
+    told = read(render_page(data_of(review))).by_id("top").text
+    assert "None was missed, never answered, out of order, begun late or begun early." in told
 
 
 def test_a_completion_is_told_with_the_line_it_was_reported_in(page: Node, data: ReviewData) -> None:

@@ -19,7 +19,7 @@ Colour. The ground is the colour of paper in the light and of deep water in the 
 blue, a burnt orange, a violet, a crimson and a grey. They differ in lightness as well as hue, stay apart under the
 three kinds of colour blindness (a test simulates them), and have at least 3:1 contrast with the ground, text 4.5:1.
 Holds are sand: built-in ones plain, unplanned ones hatched, because a hold is ground the count stands on, not a fault.
-Red and green never stand against each other anywhere.
+Red and green never stand against each other anywhere. The schedule is a broad grey band under the thin line of the count.
 """
 
 from __future__ import annotations

@@ -95,5 +95,10 @@ def listed(items: list[str], most: int = 12) -> str:
     return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}" if items else ""
 
 
+def either(items: list[str]) -> str:
+    """'a, b or c'."""
+    return " or ".join([*([", ".join(items[:-1])] if len(items) > 1 else []), *items[-1:]])
+
+
 def capital(text: str) -> str:
     return text[:1].upper() + text[1:]

@@ -6,6 +6,7 @@ Every finding stands in a card; where one says no more than another of the same 
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -21,6 +22,7 @@ SEVERITY_WORDS = {"major": "serious", "minor": "off the plan", "note": "worth kn
 _IMPLIED = {"out_of_order": "after_violated"}  # a step begun before what must precede it is out of order by that
 _OF_A_HOLD = ("hold_", "recycle", "authority")
 _ABOUT = {"outcome": "How it ended", "clock_disagrees": "The logs"}  # a card's heading where no step and no hold is meant
+_INSTANT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d+Z")
 _ENDINGS = frozenset({"scrub", "cutoff", "liftoff"})
 
 
@@ -84,9 +86,9 @@ def _add(card: Card, finding: dict[str, Any], data: ReviewData, lines: Lines) ->
 
 
 def _shortened(text: str, step: StepRow | None) -> str:
-    """Without the step's name, which is the card's heading."""
+    """Without the step's name, which is the card's heading; instants to the second, as everywhere in the page."""
     if step is None:
-        return text
+        return _INSTANT.sub(lambda m: wording.instant(m[0]), text)
     name = f"step {step.step} ({step.action})"
     rest = text.removeprefix(f"S{name[1:]} ")
     if rest != text:

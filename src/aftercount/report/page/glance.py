@@ -16,6 +16,7 @@ _LINES = (
     ("early", "begun early", ("status", "early")), ("not_reached", "not reached", ("status", "not_reached")),
     ("skipped", "optional, not seen", ("status", "skipped")), ("on_time", "on time", ("status", "on_time")),
 )
+_NO_FAULT = frozenset({"not_reached", "skipped", "on_time"})
 _UNNAMED = frozenset({"on_time"})  # what went well is counted, not listed
 
 
@@ -32,14 +33,22 @@ class GlanceLine:
     rest: int
 
 
-def glance(steps: tuple[StepRow, ...]) -> tuple[GlanceLine, ...]:
-    """Every kind of fault, also where there is none of it; kinds that are no fault only where there are some."""
-    lines = []
+@dataclass(frozen=True)
+class Glance:
+    """none: the faults of which there is none, in words; that there are none is an answer too."""
+
+    lines: tuple[GlanceLine, ...]
+    none: tuple[str, ...]
+
+
+def glance(steps: tuple[StepRow, ...]) -> Glance:
+    lines, none = [], []
     for show, words, (where, name) in _LINES:
         chosen = tuple(s for s in steps if (s.sign == name if where == "status" else name in s.flags))
-        if not chosen and show in ("not_reached", "skipped"):
+        if not chosen:
+            none += [words] * (show not in _NO_FAULT)
             continue
         shown = () if show in _UNNAMED else chosen[:_MOST]
         sign, flags = (name, ()) if where == "status" else ("on_time", (name,))
         lines.append(GlanceLine(sign, flags, words, show, len(chosen), shown, 0 if show in _UNNAMED else len(chosen) - len(shown)))
-    return tuple(lines)
+    return Glance(tuple(lines), tuple(none))

@@ -56,8 +56,8 @@ def _outcome(data: ReviewData) -> Iterator[Topic]:
     outcome = str(data.summary.get("outcome"))
     if outcome in ("scrub", "cutoff"):
         at, stopped = data.summary.get("outcome_utc"), _stopped(data)
-        when = f"At {wording.instant(at)}" if at else "When is not in the logs"
-        where = f", in hold {stopped['number']}, which was never resumed: {hold_sentence(stopped)}" if stopped else "."
+        when = f"At {wording.instant(at)}." if at else "When is not in the logs."
+        where = f" {hold_sentence(stopped)}" if stopped else ""
         yield Topic("outcome", f"The count was {wording.OUTCOMES[outcome]}", when + where, f"#hold-{stopped['number']}" if stopped else "#profile", _W_OUTCOME)
     elif outcome == "unresolved":
         yield Topic("outcome", "How the count ended", "The logs do not say how the count ended.", "#profile", _W_OUTCOME)
