@@ -23,8 +23,10 @@ from aftercount.timeline.model import (
 
 GRID_SIGMAS = 0.5  # candidates closer than this many sigmas of the evidence cost next to nothing to confuse
 NEAR_MARKS = 12  # a hold call is placed by the Zs of so many marks either side of it
+NEAR_NAMED = 3  # and by so many if it names the count itself
 LATEST_HOLDS = 4  # a resume call may end one of so many holds last spoken of
 SHARED_BY, SHARED_SIGMAS = 3, 2.0  # a Z that so many marks (itself one) share, to so many sigmas, is one of counting
+WORTH = 2.5  # nats: what costs no more to reject never pays for a hold of its own, since an unseen one is as cheap (Costs.silent)
 REPEAT_S = 4.0  # the same reading again after this long, when it should have moved on, is a hold
 
 
@@ -63,15 +65,20 @@ def _lone(nodes: Nodes, marks: np.ndarray) -> np.ndarray:
     order = np.sort(z)
     reach = SHARED_SIGMAS * nodes.sigma[marks]
     fellows = np.searchsorted(order, z + reach, side="right") - np.searchsorted(order, z - reach, side="left")
-    return marks[(fellows < SHARED_BY) & (nodes.says[marks] == ANY) & ~nodes.strict[marks]]
+    worth = nodes.weight[marks] > WORTH
+    return marks[(fellows < SHARED_BY) & (nodes.says[marks] == ANY) & ~nodes.strict[marks] & worth]
 
 
 def _called_holds(nodes: Nodes, marks: np.ndarray, z: Floats) -> tuple[Floats, Floats]:
-    """Where the count stood at each hold call, by the marks near it."""
+    """Where the count stood at each hold call, by the marks near it, of which a few good ones are enough."""
     out = []
-    for i in np.flatnonzero(nodes.kind == HOLD_CALL):
+    good = nodes.weight[marks] > WORTH
+    if good.sum() >= NEAR_MARKS:
+        marks, z = marks[good], z[good]
+    for i in np.flatnonzero((nodes.kind == HOLD_CALL) & (nodes.weight > WORTH)):
         at = int(np.searchsorted(marks, i))
-        out.append(nodes.start[i] - z[max(0, at - NEAR_MARKS):at + NEAR_MARKS])
+        near = NEAR_NAMED if np.isfinite(nodes.t[i]) else NEAR_MARKS
+        out.append(nodes.start[i] - z[max(0, at - near):at + near])
     t = np.concatenate(out) if out else np.zeros(0)
     return t, np.full(len(t), 1.0)
 
