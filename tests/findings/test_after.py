@@ -23,6 +23,19 @@ def test_a_step_begun_before_what_must_come_first(count):
     assert "after_violated" in kinds(r)
 
 
+def test_one_fault_of_order_is_told_once(count):
+    plan = "1.1 | T-00:30:00 | open the vent | by=PROP\n1.2 | T-00:28:00 | start the pump | by=PROP; after=1.1\n1.3 | T-00:26:00 | test the igniter"
+    r = count(plan, """
+    net.vtt:1 | T-00:28:00 | TC>PROP | call | 1.2:call | start the pump
+    net.vtt:2 | T-00:26:00 | TC>PROP | call | 1.3:call | test the igniter
+    net.vtt:3 | T-00:25:00 | TC>PROP | call | 1.1:call | open the vent
+    """, end_s=-1200.0).judge()
+    assert r.steps["out_of_order"].tolist() == [True, False, False]
+    told = r.findings[r.findings["kind"].isin(["out_of_order", "after_violated"])]
+    assert told["step"].tolist() == ["1.2"]
+    assert told["text"].iloc[0].endswith("was begun before 1.1, which had to come first; 1.1 left the planned order.")
+
+
 def test_an_order_the_clocks_cannot_settle_is_not_flagged(count):
     heard = """
     net.vtt:1   | T-00:30:02 | TC>PROP | call | 1.2:call | start the pump

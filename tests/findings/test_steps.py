@@ -200,3 +200,24 @@ def test_what_another_log_has_at_the_moment_of_the_order_is_the_order(count, aft
     net.vtt:1   | T-00:29:{60 - after_s} |       | report | 1.1:report | LOX vent open
     """, sigmas={"notes.txt": 1.3, "net.vtt": 0.4}).judge().steps
     assert row(r, "1.1")["source"] == begun
+
+
+@pytest.mark.parametrize(("outcome", "planned", "low", "high"), [
+    ("scrub", "T-00:05:00", 0.99, 0.99), ("scrub", "T-00:15:00", 0.5, 0.6), ("unresolved", "T-00:05:00", 0.8, 0.8)])
+def test_a_step_not_reached_is_as_sure_as_the_clock_is_of_its_end(count, outcome, planned, low, high):
+    plan = f"1.1 | T-00:30:00 | open the LOX vent\n1.2 | {planned} | close the drain"
+    made = count(plan, "net.vtt:1 | T-00:30:00 | TC | call | 1.1:call | open", end_s=-900.1, outcome=outcome, clock_sigma_s=5.0,
+                 verdicts={"1.2": {"confidence": 0.74}})
+    got = row(made.judge().steps, "1.2")
+    assert got["status"] == "not_reached"
+    assert low <= got["confidence"] <= high
+
+
+@pytest.mark.parametrize(("second", "begun"), [("T-00:28:30", 1), ("T-00:29:57", 3)])
+def test_of_an_order_on_time_and_a_later_one_that_was_heeded_the_first_began_the_step(count, second, begun):
+    heard = f"""
+    net.vtt:1 | {'T-00:30:00' if begun == 1 else 'T-00:31:20'} | TC>PROP | call | 1.1:call | PROP, TC, open the LOX vent
+    net.vtt:3 | {second} | TC>PROP | call     | 1.1:call     | PROP, TC, open the LOX vent
+    net.vtt:4 | {'T-00:28:26' if begun == 1 else 'T-00:29:53'} | PROP>TC | response | 1.1:response | in work
+    """
+    assert row(count(PLAN, heard).judge().steps, "1.1")["line"] == begun

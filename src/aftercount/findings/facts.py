@@ -12,7 +12,7 @@ from typing import Any
 import pandas as pd
 
 from aftercount.findings.heard import Heard, Utterance, micros, plain, plain_list
-from aftercount.findings.parts import Chosen, heard_parts
+from aftercount.findings.parts import Chosen, Due, heard_parts
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +77,7 @@ def gather(due: pd.DataFrame, matched: Any, heard: Heard, plan: Any, count: Any,
             columns["into_hold_s"][i] if columns["in_hold"][i] else None,
             _tolerance(row, "early_s", count), _tolerance(row, "late_s", count),
             **_verdict_fields(verdict), ignored=bool({key, (key[0], None)} & ignored),
-            heard=heard_parts(verdict, rank1.get(key, []), heard, row),
+            heard=heard_parts(verdict, rank1.get(key, []), heard, (row, _due(due_us[i], row, count))),
         ))
     return facts
 
@@ -85,6 +85,12 @@ def gather(due: pd.DataFrame, matched: Any, heard: Heard, plan: Any, count: Any,
 def _tolerance(row: dict[str, Any], name: str, count: Any) -> float:
     own = plain(row.get(name))
     return float(getattr(count, name) if own is None else own)
+
+
+def _due(due_us: int | None, row: dict[str, Any], count: Any) -> Due:
+    if due_us is None:
+        return None
+    return due_us - round(_tolerance(row, "early_s", count) * 1e6), due_us + round(_tolerance(row, "late_s", count) * 1e6)
 
 
 def _verdict_fields(verdict: dict[str, Any] | None) -> dict[str, Any]:

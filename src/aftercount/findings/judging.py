@@ -19,6 +19,7 @@ from aftercount.findings import (
     placing,
     polls,
     pollwords,
+    reach,
     readback,
     responses,
     rows,
@@ -54,7 +55,7 @@ def judge(
     utterances_with_time: UTTERANCES with utc_us, utc_sigma_s, t_s, state, pass and clock_sigma_s.
     """
     heard = Heard(utterances_with_time, timeline.sources)
-    facts = gather(due, matched, heard, plan, count, decisions)
+    facts = reach.settled(gather(due, matched, heard, plan, count, decisions), timeline.clock, timeline.outcome)
     times = [timed(f) for f in facts]
     backs = readback.ReadBacks(heard, count.stations, plan, facts)
     judged = _judged(facts, times, heard, backs, placing.Wordings(plan, count))

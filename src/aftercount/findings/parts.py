@@ -20,6 +20,8 @@ TWIN_S = 5.0
 ANSWERED_S = 60.0
 # An answer outweighs this much of the matcher's score between two candidate orders.
 ANSWER_WORTH = 0.5
+# So does standing where the plan has it: of two orders, the one on time and the one heeded, the earlier began the step.
+ON_TIME_WORTH = 0.5
 # An order given again within this many seconds, unanswered, is the same order: the first time counts.
 AGAIN_S = 30.0
 # A call takes some two seconds to say, so nothing that answers it is stamped this soon after its beginning; where the
@@ -29,14 +31,17 @@ AT_ONCE_S = 1.5
 SLACK_S = 2.0
 
 Chosen = tuple[int, str, float]
+# When a step may begin: earliest and latest instant within its tolerance, POSIX us; None when its due time is not known.
+Due = tuple[int, int] | None
 Members = dict[str, dict[int, Utterance]]
 
 
 def heard_parts(verdict: dict[str, Any] | None, chosen: list[Chosen], heard: Heard,
-                row: dict[str, Any]) -> dict[str, tuple[Utterance, ...]]:
-    """By part, its moment as each log has it. row: the plan's."""
+                planned: tuple[dict[str, Any], Due]) -> dict[str, tuple[Utterance, ...]]:
+    """By part, its moment as each log has it. planned: the plan's row, and when the step was due."""
     if verdict is None or not verdict["seen"]:
         return {}
+    row, due = planned
     score = {event: s for event, _, s in chosen}
     named = [(plain(verdict[f"event_{part}"]), part, 0.0) for part in PARTS]
     members: Members = {}
@@ -46,21 +51,26 @@ def heard_parts(verdict: dict[str, Any] | None, chosen: list[Chosen], heard: Hea
             members.setdefault(role(utterance, part, row), {})[utterance.event] = utterance
     _settle(members)
     _written_too(members, plain(row.get("by")))
-    order = _order(members, score)
+    order = _order(members, score, due)
     return {part: _moment(_from(list(members[part].values()), order)) for part in PARTS if part in members}
 
 
-def _order(members: Members, score: dict[int, float]) -> Utterance | None:
+def _order(members: Members, score: dict[int, float], due: Due) -> Utterance | None:
     """The order that the rest follows from."""
     calls = sorted((u for u in members.get("call", {}).values() if u.us is not None), key=lambda u: (u.us or 0, u.event))
     if not calls:
         return None
     answers = [u for part in PARTS[1:] for u in members.get(part, {}).values()]
-    worth = [score.get(c.event, 0.0) + ANSWER_WORTH * _answered(c, calls[k + 1:], answers) for k, c in enumerate(calls)]
+    worth = [score.get(c.event, 0.0) + ANSWER_WORTH * _answered(c, calls[k + 1:], answers) + ON_TIME_WORTH * _on_time(c, due)
+             for k, c in enumerate(calls)]
     at = max(range(len(calls)), key=lambda k: (worth[k], -k))
     while at and (apart_s(calls[at], calls[at - 1]) or 0.0) <= AGAIN_S:
         at -= 1
     return calls[at]
+
+
+def _on_time(call: Utterance, due: Due) -> bool:
+    return due is not None and call.us is not None and due[0] <= call.us <= due[1]
 
 
 def _answered(call: Utterance, later: list[Utterance], answers: list[Utterance]) -> bool:

@@ -84,6 +84,7 @@ def _flags(mine: dict[str, Any], real: dict[str, Any], tally: Tally) -> None:
         tally.hit("response", mine["response"] == real["response"])
         tally.counts[f"response:{real['response']}>{mine['response']}"] += 1
         tally.flag("unanswered", real["response"] == "none", mine["response"] == "none")
+        tally.flag("late_answer", real["response"] == "late", mine["response"] == "late")
     _nominal(mine, real, tally)
 
 

@@ -64,11 +64,13 @@ def of_pass(fact: Fact, passes: int) -> str:
 def on_steps(judged: Sequence[Judged], passes: int) -> Iterator[Finding]:
     """Every finding on every step."""
     needed = {n for j in judged if j.time.done for n in j.fact.after}
+    overtaken = {(n, j.fact.in_pass) for j in judged for n in j.violates}
+    strayed = {(j.fact.step, j.fact.in_pass) for j in judged if j.out_of_order}
     for j in judged:
         if not j.fact.ignored:
             yield from _missed(j, needed, passes)
             yield from _timing(j, passes)
-            yield from _order(j, passes)
+            yield from _after(j, strayed, passes) if j.violates else _order(j, overtaken, passes)
             yield from _response(j, passes)
             yield from _repeated(j, passes)
 
@@ -106,14 +108,20 @@ def _timing(j: Judged, passes: int) -> Iterator[Finding]:
     yield _make(j, time.timing, "major" if over > MAJOR_OVERRUN_S else "minor", text)
 
 
-def _order(j: Judged, passes: int) -> Iterator[Finding]:
-    if j.out_of_order:
+def _order(j: Judged, overtaken: set[tuple[str, int]], passes: int) -> Iterator[Finding]:
+    """A step that strayed; one that another had to wait for is told with that other, since it is one fault."""
+    if j.out_of_order and (j.fact.step, j.fact.in_pass) not in overtaken:
         text = f"Step {name(j.fact)} was done out of its planned order{of_pass(j.fact, passes)}."
         yield _make(j, "out_of_order", "minor", text)
-    if j.violates:
-        text = (f"Step {name(j.fact)} was begun before {' and '.join(j.violates)}, "
-                f"which had to come first{of_pass(j.fact, passes)}.")
-        yield _make(j, "after_violated", "major", text)
+
+
+def _after(j: Judged, strayed: set[tuple[str, int]], passes: int) -> Iterator[Finding]:
+    """A step begun before what had to come first, with which of the two left the planned order."""
+    text = (f"Step {name(j.fact)} was begun before {' and '.join(j.violates)}, "
+            f"which had to come first{of_pass(j.fact, passes)}")
+    moved = [n for n in (j.fact.step, *j.violates) if (n, j.fact.in_pass) in strayed]
+    text += f"; {' and '.join(moved)} left the planned order." if moved else "."
+    yield _make(j, "after_violated", "major", text)
 
 
 def _response(j: Judged, passes: int) -> Iterator[Finding]:
