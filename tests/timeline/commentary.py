@@ -14,8 +14,8 @@ HOLDS = ((-9600.0, 1200.0, 1200.0), (-2400.0, 600.0, 0.0), (-540.0, 1500.0, 900.
 PARAGRAPHS = 60
 FALSE_READING = 33  # the paragraph in which the clock is misread once
 WORD_S = 0.4
-ONES = "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen".split()
-TENS = "zero ten twenty thirty forty fifty".split()
+ONES = ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen"]
+TENS = ["zero", "ten", "twenty", "thirty", "forty", "fifty"]
 
 
 @dataclass(frozen=True)

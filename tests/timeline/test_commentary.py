@@ -11,7 +11,16 @@ import pytest
 from aftercount import count as counts
 from aftercount import logs, plan, speech, timeline
 from loglike import write_count
-from timeline.commentary import FALSE_READING, HOLDS, PARAGRAPHS, START_S, Paragraph, Staircase, paragraphs, webvtt
+from timeline.commentary import (
+    FALSE_READING,
+    HOLDS,
+    PARAGRAPHS,
+    START_S,
+    Paragraph,
+    Staircase,
+    paragraphs,
+    webvtt,
+)
 
 TOML = """
     [count]
