@@ -6,7 +6,10 @@ import json
 import shutil
 from pathlib import Path
 
-from aftercount.campaign.many import expand
+import pytest
+
+from aftercount.campaign.many import Where, expand, review_many
+from aftercount.report.folder import WriteOptions
 from campaign.conftest import Run, contents, notes
 from folders import write_folder
 
@@ -40,6 +43,16 @@ def test_the_workers_make_no_difference(campaign: Path, reviewed: Path, tmp_path
     assert run("review", campaign / "count1", campaign / "count2", "--out", tmp_path, "--jobs", "2")[0] == 0
     made = contents(tmp_path)
     assert len(made) > 20 and made == {name: data for name, data in contents(reviewed).items() if name[:3] in ("r1/", "r2/")}
+
+
+def test_a_run_that_is_stopped_begins_no_more_counts(campaign: Path, tmp_path: Path) -> None:
+    def stop(told: str) -> None:
+        if "counts reviewed" in told:
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        review_many(expand([str(campaign)]), str(tmp_path), WriteOptions(), Where(jobs=2), stop)
+    assert 1 <= len([p for p in tmp_path.iterdir() if not p.name.startswith(".")]) < 5
 
 
 def test_notes_that_were_added_are_shown(campaign: Path, tmp_path: Path, run: Run) -> None:

@@ -11,9 +11,10 @@ from __future__ import annotations
 import multiprocessing
 import os
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Generator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import closing
 from dataclasses import dataclass
 
 from aftercount import count as counts
@@ -60,6 +61,8 @@ def review_many(
     folders: Sequence[str], out: str, options: WriteOptions, where: Where | None = None, progress: Progress | None = None,
 ) -> list[CountResult]:
     """Review every folder into OUT/<id>."""
+    if progress:
+        progress("looking for what has changed")
     results: dict[int, CountResult] = {}
     work: dict[int, Work] = {}
     for number, one in enumerate(_sorted_out(folders, out, options)):
@@ -67,10 +70,11 @@ def review_many(
             work[number] = one
         else:
             results[number] = one
-    for done, (number, result) in enumerate(_reviewed(work, where or Where()), start=1):
-        results[number] = result
-        if progress:
-            progress(f"{done} of {len(work)} counts reviewed")
+    with closing(_reviewed(work, where or Where())) as finished:
+        for done, (number, result) in enumerate(finished, start=1):
+            results[number] = result
+            if progress:
+                progress(f"{done} of {len(work)} counts reviewed")
     return [results[number] for number in range(len(folders))]
 
 
@@ -112,7 +116,7 @@ def _sort_out(one: _Loaded, ids: Counter[str], out: str, options: WriteOptions) 
     return Work(one.folder, target, options, one.digest, maker())
 
 
-def _reviewed(work: dict[int, Work], where: Where) -> Iterator[tuple[int, CountResult]]:
+def _reviewed(work: dict[int, Work], where: Where) -> Generator[tuple[int, CountResult]]:
     """The results as they come."""
     if where.scheduler is not None:
         from aftercount.campaign.cluster import reviewed
@@ -126,11 +130,14 @@ def _reviewed(work: dict[int, Work], where: Where) -> Iterator[tuple[int, CountR
     broken: list[int] = []
     with _pool(jobs) as pool:
         futures: dict[Future[CountResult], int] = {pool.submit(review_one, one): number for number, one in work.items()}
-        for future in as_completed(futures):
-            try:
-                yield futures[future], future.result()
-            except BrokenProcessPool:
-                broken.append(futures[future])
+        try:
+            for future in as_completed(futures):
+                try:
+                    yield futures[future], future.result()
+                except BrokenProcessPool:
+                    broken.append(futures[future])
+        finally:  # when the caller is stopped, the counts under way are finished and the rest are not begun
+            pool.shutdown(wait=False, cancel_futures=True)
     for number in sorted(broken):
         yield number, _again(work[number])
 
