@@ -48,7 +48,7 @@ def said_around(lines: Lines, instant: Any, window: Window, about: frozenset[str
 def _near(lines: Lines, instant: Any, window: Window) -> list[dict[str, Any]]:
     at = instant.timestamp()
     first, last = bisect_left(lines.times, at - window[0]), bisect_right(lines.times, at + window[1])
-    return lines.rows[first:last]
+    return [r for r in lines.rows[first:last] if r["utc"] is not None]
 
 
 def _remarks(spoken: list[dict[str, Any]]) -> list[_Remark]:
