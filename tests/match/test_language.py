@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from aftercount.match.conflict import ABOUT, NOT_DONE, NOT_NOW, near_miss
+from aftercount.match.conflict import ABOUT, NOT_DONE, NOT_NOW, lead_in, near_miss, opposed
 from aftercount.match.language import stem
 from aftercount.match.wordlikeness import abbreviates, likeness
 
@@ -52,3 +52,20 @@ def test_abbreviates() -> None:
 ])
 def test_near_misses(text: str, bits: int) -> None:
     assert near_miss([text])[0] == bits
+
+
+@pytest.mark.parametrize(("said", "planned", "words"), [
+    ("valve 2 open", "close valve 1", [("open", "close"), ("2", "1")]), ("valve 1 close", "close valve 1", []),
+    ("isol valve close", "open isol valve", [("close", "open")]), ("port tank vent", "vent starboard tank", [("port", "starboard")]),
+])
+def test_the_words_that_contradict(said: str, planned: str, words: list[tuple[str, str]]) -> None:
+    assert opposed(said.split(), planned.split()) == words
+
+
+@pytest.mark.parametrize(("garbled", "clear"), [
+    ("prop stand be for stage one vent", "prop stage one vent be opened"), ("coming hope on battery transfer", "battery transfer is coming"),
+    ("nex item iz arm receiver", "item four arm receiver"), ("ware we ready to arm receiver", "receiver is ready"),
+])
+def test_a_garbled_call_for_what_is_to_come_is_likelier_one_than_a_plain_line(garbled: str, clear: str) -> None:
+    bad, good = lead_in([garbled, clear])
+    assert bad > 0.15 and good < bad

@@ -87,13 +87,21 @@ def test_one_moment_on_three_logs_is_seen_once() -> None:
     assert sorted(result.matches.query("step == '2.1' and rank == 1")["event"].tolist()) == [0, 1, 2]
 
 
-def test_a_true_repeat_is_counted() -> None:
-    log = a_log("-600 | PROP>TC | report | stage 1 LOX vent valve open", "-540 | PROP>TC | report | stage 2 LOX vent valve open",
-                "-100 | PROP>TC | report | stage 2 LOX vent valve open")
-    log2 = joined(log, a_log("-99 | PROP>TC | report | stage 2 LOX vent valve open", source="other.txt"))
-    for logs_ in (log, log2):
-        seen = dict(zip(*[matched(VENTS, logs_).verdicts[c].tolist() for c in ("step", "times_seen")], strict=True))
-        assert (seen["2.1"], seen["2.2"]) == (1, 2 if logs_ is log2 else seen["2.2"])
+OPENED = "PROP>TC | report | stage 2 LOX vent valve open"
+FIRST = a_log(f"-540 | {OPENED}", "-300 | RNG>TC | note | radio check on net two")
+
+
+@pytest.mark.parametrize(("more", "times"), [
+    ([], 1),
+    ([a_log(f"-538 | {OPENED}", source="net1.vtt", medium="speech"), a_log(f"-537 | {OPENED}", source="net2.vtt", medium="speech")], 1),
+    ([a_log("-541 | PROP> | note | stage 2 LOX vent valve open", source="seq.log", medium="machine")], 1),
+    ([a_log(f"-100 | {OPENED}", source="net1.vtt", medium="speech"), a_log(f"-99 | {OPENED}", source="other.txt")], 2),
+    ([a_log(f"-538 | {OPENED}", f"-99 | {OPENED}", source="net1.vtt", medium="speech"), a_log(f"-100 | {OPENED}", source="other.txt")], 2),
+], ids=["once", "two loops", "a machine too", "again on two logs", "each time on two logs"])
+def test_a_moment_on_several_logs_is_one_and_a_true_repeat_is_two(more: list[pd.DataFrame], times: int) -> None:
+    verdicts = matched(VENTS, joined(FIRST, *more)).verdicts
+    seen = dict(zip(verdicts["step"], verdicts["times_seen"].tolist(), strict=True))
+    assert seen["2.2"] == times and sum(seen.values()) == times
 
 
 def decided(*rows: tuple[str, str, str | None, int | None]) -> pd.DataFrame:

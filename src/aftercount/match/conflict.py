@@ -7,58 +7,61 @@ It does not decide what a clash costs: see `logodds`.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from functools import lru_cache
+from itertools import permutations
 
 import numpy as np
 
 from aftercount.match import language
-from aftercount.match.lexicon import Lexicon
+from aftercount.match.lexicon import ARTICLE, UNIT_LETTERS, Lexicon
 
 MAX_DESIGNATOR_DIGITS = 2  # longer numbers are readings (psi, volts), not names of units
 NOT_DONE, NOT_NOW, ABOUT = 1, 2, 4  # bits of `near_miss`
+LEAD_IN_FLOOR = 0.72  # likeness of two phrases, written together, below which they share letters by chance
+LEAD_IN_WORDS = (2, 3, 4)
+_WORD = re.compile(r"[a-z0-9']+")
 
 
 def clashes(said: Sequence[tuple[str, ...]], lexicon: Lexicon) -> np.ndarray:
     """Opposite words and other designators, texts x wordings (float32)."""
-    from scipy.sparse import csr_matrix
-
-    sides = _Sides()
-    text = csr_matrix(sides.columns(said, of_text=True))
-    step = sides.columns(lexicon.wordings, of_text=False)
-    out = np.asarray(text @ step.T)
+    out = np.zeros((len(said), len(lexicon.wordings)), dtype=np.float32)
+    for groups in language.OPPOSITE_STEMS:
+        _add_opposites(out, said, lexicon, groups)
     for is_letter in (False, True):
         out += _other_designator(said, lexicon, is_letter)
-    return out.astype(np.float32)
+    return out
 
 
-class _Sides:
-    """Ordered pairs of opposed groups as columns: a text has (b, not a) where a wording has (a, not b)."""
+def _add_opposites(out: np.ndarray, said: Sequence[tuple[str, ...]], lexicon: Lexicon, groups: Sequence[frozenset[str]]) -> None:
+    """One more where the wording has a word of one group and the text one of another. A word that both have ('isolation valve') says nothing."""
+    column = {word: j for j, word in enumerate(sorted(frozenset().union(*groups)))}
+    text, step = _incidence(said, column) > 0, _incidence(lexicon.wordings, column) > 0
+    texts, steps = np.flatnonzero(text.any(axis=1)), np.flatnonzero(step.any(axis=1))
+    if not len(texts) or not len(steps):
+        return
+    text, step = text[texts][:, None, :], step[steps][None, :, :]
+    only_said, only_planned = text & ~step, step & ~text
+    sides = [sorted(column[word] for word in group) for group in groups]
+    heard = [only_said[:, :, at].any(axis=2) for at in sides]
+    meant = [only_planned[:, :, at].any(axis=2) for at in sides]
+    clash = np.zeros((len(texts), len(steps)), dtype=np.float32)
+    for a, b in permutations(range(len(groups)), 2):
+        clash += meant[a] & ~heard[a] & heard[b] & ~meant[b]
+    out[np.ix_(texts, steps)] += clash
 
-    def __init__(self) -> None:
-        self.of_word: dict[str, list[tuple[int, int]]] = {}
-        self.pairs: list[tuple[int, int, int]] = []
-        for family, groups in enumerate(language.OPPOSITE_STEMS):
-            for side, group in enumerate(groups):
-                for word in group:
-                    self.of_word.setdefault(word, []).append((family, side))
-            self.pairs += [(family, a, b) for a in range(len(groups)) for b in range(len(groups)) if a != b]
-        self.column = {pair: j for j, pair in enumerate(self.pairs)}
-        self.families = [len(groups) for groups in language.OPPOSITE_STEMS]
 
-    def columns(self, said: Sequence[tuple[str, ...]], *, of_text: bool) -> np.ndarray:
-        out = np.zeros((len(said), len(self.pairs)), dtype=np.float32)
-        for row, tokens in enumerate(said):
-            present: dict[int, set[int]] = {}
-            for token in tokens:
-                for family, side in self.of_word.get(token, ()):
-                    present.setdefault(family, set()).add(side)
-            for family, has in present.items():
-                for mine in has:
-                    for other in set(range(self.families[family])) - has:
-                        pair = (family, other, mine) if of_text else (family, mine, other)
-                        out[row, self.column[pair]] = 1.0
-        return out
+def opposed(said: Sequence[str], planned: Sequence[str]) -> list[tuple[str, str]]:
+    """(word of the text, word of the plan) that contradict each other, in the order of the plan: why `clashes` counted."""
+    mine, theirs = [w for w in said if w not in planned], [w for w in planned if w not in said]
+    return [(a, b) for b in theirs for a in mine if _contradict(a, b)]
+
+
+def _contradict(one: str, other: str) -> bool:
+    if any(one in g and other in h for groups in language.OPPOSITE_STEMS for g, h in permutations(groups, 2)):
+        return True
+    return any(_is_designator(one, is_letter) and _is_designator(other, is_letter) for is_letter in (False, True))
 
 
 def _other_designator(said: Sequence[tuple[str, ...]], lexicon: Lexicon, is_letter: bool) -> np.ndarray:
@@ -69,7 +72,7 @@ def _other_designator(said: Sequence[tuple[str, ...]], lexicon: Lexicon, is_lett
     if not known:
         return np.zeros((len(said), len(lexicon.wordings)), dtype=np.float32)
     column = {word: j for j, word in enumerate(known)}
-    names = np.array([any(_is_designator(w, is_letter) and (not is_letter or w in column) for w in tokens) for tokens in said], dtype=bool)
+    names = np.array([any(_is_designator(w, is_letter) and (not is_letter or w in column or w in UNIT_LETTERS or w == ARTICLE) for w in tokens) for tokens in said], dtype=bool)
     text = _incidence(said, column)
     step = _incidence(lexicon.wordings, column)
     shared = np.asarray(csr_matrix(text) @ step.T)
@@ -91,6 +94,23 @@ def _incidence(said: Sequence[tuple[str, ...]], column: dict[str, int]) -> np.nd
             if j is not None:
                 out[row, j] = 1.0
     return out
+
+
+def lead_in(texts: Sequence[str]) -> np.ndarray:
+    """0..1 for each text: how like any run of its words is to the beginning of a call for something to come ('stand be for')."""
+    from rapidfuzz import fuzz, process
+
+    runs: dict[str, int] = {}
+    of_text = [[runs.setdefault(run, len(runs)) for run in _runs(text)] for text in texts]
+    phrases = [phrase.replace(" ", "") for phrase in language.LEAD_INS]
+    percent = process.cdist(list(runs), phrases, scorer=fuzz.ratio, score_cutoff=100 * LEAD_IN_FLOOR, dtype=np.uint8).max(axis=1, initial=0)
+    best = np.array([max((int(percent[i]) for i in found), default=0) for found in of_text], dtype=np.float64)
+    return np.maximum(best / 100 - LEAD_IN_FLOOR, 0.0) / (1.0 - LEAD_IN_FLOOR)
+
+
+def _runs(text: str) -> set[str]:
+    spoken = _WORD.findall(text.lower())
+    return {"".join(spoken[i:i + n]) for n in LEAD_IN_WORDS for i in range(len(spoken) - n + 1)}
 
 
 def near_miss(texts: Sequence[str]) -> np.ndarray:

@@ -20,20 +20,22 @@ THREAD_S = 240.0  # call, acceptance and completion of one step on one loop lie 
 RIVAL_CAP = 6.0  # nats: beyond this a rival is simply better
 
 
-def context_features(said: Said, pairs: tuple[np.ndarray, np.ndarray], own: np.ndarray, distance: np.ndarray) -> np.ndarray:
-    """Pairs x FEATURES, for pairs sorted by d; `distance`: the feature of that name."""
+def context_features(said: Said, pairs: tuple[np.ndarray, np.ndarray], own: np.ndarray, untimed: np.ndarray, distance: np.ndarray) -> np.ndarray:
+    """Pairs x FEATURES, for pairs sorted by d; `untimed`: own log-odds without the time; `distance`: the feature of that name."""
     u, d = pairs
     p = 1.0 / (1.0 + np.exp(-own))
-    thread, other, moment = np.zeros(len(u)), np.zeros(len(u)), np.full(len(u), -RIVAL_CAP)
+    thread, other, moment, same = np.zeros(len(u)), np.zeros(len(u)), np.full(len(u), -RIVAL_CAP), untimed.copy()
     when = said.utc_s[u]
     bounds = [*np.searchsorted(d, np.unique(d)).tolist(), len(d)]
     for a, b in pairwise(bounds):
         if b - a > 1:
             thread[a:b], other[a:b], moment[a:b] = _neighbours(said, u[a:b], when[a:b], own[a:b], p[a:b])
+            same[a:b] = _best_of_its_kind(said, u[a:b], untimed[a:b])
     rival = _rival(u, own)
     columns = {
         "bias": np.ones(len(u)), "own": own, "thread": thread, "other_log": other, "agreed_far": other * distance,
         "rival_step": np.clip(rival, -RIVAL_CAP, RIVAL_CAP) + RIVAL_CAP, "rival_moment": np.clip(moment, -RIVAL_CAP, RIVAL_CAP) + RIVAL_CAP,
+        "outdone": np.clip(same - untimed, 0.0, RIVAL_CAP),
     }
     return np.stack([columns[name] for name in FEATURES], axis=1).reshape(len(u), len(FEATURES))
 
@@ -56,6 +58,12 @@ def _neighbours(said: Said, u: np.ndarray, when: np.ndarray, own: np.ndarray, p:
     other = np.where(~same_log & (near <= slack + np.where(part[:, None] == part[None, :], 0.0, THREAD_S / 4)), p[None, :], 0.0).max(axis=1)
     moment = np.where(near > slack + THREAD_S / 2, own[None, :], -RIVAL_CAP).max(axis=1)
     return thread, other, moment
+
+
+def _best_of_its_kind(said: Said, u: np.ndarray, untimed: np.ndarray) -> np.ndarray:
+    """For the pairs of one step due: the best words of any utterance of the same log and part."""
+    same = (said.source[u][:, None] == said.source[u][None, :]) & (said.part[u][:, None] == said.part[u][None, :])
+    return np.asarray(np.where(same, untimed[None, :], -np.inf).max(axis=1))
 
 
 def _rival(u: np.ndarray, own: np.ndarray) -> np.ndarray:

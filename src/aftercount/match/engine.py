@@ -26,7 +26,7 @@ from aftercount.match import (
     verdicts,
 )
 from aftercount.match.assign import assign
-from aftercount.match.conflict import near_miss
+from aftercount.match.conflict import lead_in, near_miss
 from aftercount.plan import Plan
 
 PIN_GAIN = 1e4  # gain of a decided pair: above any sum of gains, so that decisions win the assignment
@@ -48,7 +48,7 @@ class Matched:
 
 @dataclass(frozen=True)
 class Scored:
-    """The candidate pairs with everything known of them; sorted by d, then u."""
+    """The candidate pairs with everything known of them; sorted by d, then u. `content`, `garbled`: of each utterance, see Likeness."""
 
     said: signs.Said
     planned: signs.Planned
@@ -61,11 +61,21 @@ class Scored:
     made: decide.Pins
     answers: dialogue.Answers
     bare: np.ndarray
+    content: np.ndarray
+    garbled: np.ndarray
 
     @property
     def missed(self) -> np.ndarray:
-        """Which pairs are near misses: not done, not now, or only talked about."""
-        at = [logodds.FEATURES.index(name) for name in ("not_done", "not_now", "about")]
+        """Which pairs are near misses: not now, or only talked about."""
+        return self._has("not_now", "about")
+
+    @property
+    def refuted(self) -> np.ndarray:
+        """Which pairs say that the step is not done, or speak of another unit or the opposite act."""
+        return self._has("not_done", "conflict")
+
+    def _has(self, *names: str) -> np.ndarray:
+        at = [logodds.FEATURES.index(name) for name in names]
         return np.asarray((self.own[:, at] > 0).any(axis=1))
 
     def with_answers(self) -> Scored:
@@ -119,14 +129,15 @@ def score(
     wanted = made.pinned | candidates.by_name(named, planned) | candidates.polls(said, planned)
     u, d = _joined(candidates.by_words(alike, said, planned), wanted)
     bare = candidates.bare(said, alike.content, texts)
-    misses = _misses(texts, np.union1d(u, np.flatnonzero(bare))), _own_misses(plan)
+    misses = _misses(texts, np.union1d(u, np.flatnonzero(bare)), plan)
     own = _OwnFeatures(alike, said, planned, misses, named)((u, d))
     own_logit = logodds.own_logit(own)
-    around = context.context_features(said, (u, d), own_logit, own[:, logodds.FEATURES.index("distance")])
+    untimed = logodds.without_time(own)
+    around = context.context_features(said, (u, d), own_logit, untimed, own[:, logodds.FEATURES.index("distance")])
     logit = context.full_logit(around)
     bare[u[logit > EVEN_LOGIT]] = False
-    answered = dialogue.answers(said, planned, dialogue.Short.of(bare, texts), misses[0], (u, d), logit)
-    return Scored(said, planned, u, d, own, own_logit, around, logit, made, answered, np.zeros(len(u), dtype=bool)).with_answers()
+    answered = dialogue.answers(said, planned, dialogue.Short.of(bare, texts), misses.said, (u, d), logit)
+    return Scored(said, planned, u, d, own, own_logit, around, logit, made, answered, np.zeros(len(u), dtype=bool), alike.content, alike.garbled).with_answers()
 
 
 def _spoken(texts: list[str], utterances: pd.DataFrame) -> list[likeness.Spoken]:
@@ -140,7 +151,7 @@ class _OwnFeatures:
     alike: likeness.Likeness
     said: signs.Said
     planned: signs.Planned
-    misses: tuple[np.ndarray, np.ndarray]
+    misses: logodds.Misses
     named: dict[int, set[int]]
 
     def __call__(self, pairs: tuple[np.ndarray, np.ndarray]) -> np.ndarray:
@@ -153,17 +164,13 @@ class _OwnFeatures:
         return logodds.own_features(self.alike, self.said, self.planned, pairs, self.misses, ids)
 
 
-def _misses(texts: list[str], rows: np.ndarray) -> np.ndarray:
-    """Near-miss bits of the utterances that matter; 0 elsewhere."""
-    out = np.zeros(len(texts), dtype=np.int8)
-    out[rows] = near_miss([texts[i] for i in rows.tolist()])
-    return out
-
-
-def _own_misses(plan: Plan) -> np.ndarray:
-    """Near-miss phrases that the plan's own wording has, a row: they are then no sign of a miss."""
+def _misses(texts: list[str], rows: np.ndarray, plan: Plan) -> logodds.Misses:
+    """Near misses among the utterances that matter (0 elsewhere), and in the plan's own wordings."""
+    bits, lead = np.zeros(len(texts), dtype=np.int8), np.zeros(len(texts))
+    said = [texts[i] for i in rows.tolist()]
+    bits[rows], lead[rows] = near_miss(said), lead_in(said)
     wordings = [" ; ".join([str(action), *says]) for action, says in zip(plan.table["action"], plan.table["says"], strict=True)]
-    return near_miss(wordings)
+    return logodds.Misses(bits, lead, near_miss(wordings))
 
 
 def _joined(pairs: tuple[np.ndarray, np.ndarray], wanted: frozenset[tuple[int, int]]) -> tuple[np.ndarray, np.ndarray]:

@@ -2,7 +2,7 @@
 
 Question answered: why was this step judged as it was: when it was due, what was taken for it, what else could have been, what spoke
 for and against each. Conventions: input is the tables of a review folder, output is lines of plain text; scores 0..1.
-It computes nothing that the tables do not hold.
+It reads the texts once more for what contradicts the step; it computes no score anew.
 """
 
 from __future__ import annotations
@@ -12,21 +12,28 @@ from typing import Any
 
 import pandas as pd
 
-from aftercount.counttime import format_count, format_duration
+from aftercount.counttime import format_count
+from aftercount.match import conflict, lexicon
 
 STRONG, FAIR = 0.8, 0.4  # scores from which a sign speaks clearly for, or neither for nor against
 NO_STATION, STATION_SPAN = 0.5, 0.1  # station score when nobody is known; within this of it stations say nothing
+LIKELY = 0.25  # score from which a line not taken is worth naming as a rival
+HELD_S = 5.0  # seconds between wall and count from which a hold is worth naming
+MINUTE_S = 60
+_MISSES = {conflict.NOT_DONE: "it says that it is not done", conflict.NOT_NOW: "it speaks of something to come, gone or asked", conflict.ABOUT: "it is talk about it"}
 
 
 def explain_step(tables: Mapping[str, pd.DataFrame], step: str) -> list[str]:
     """Lines for every pass in which the step was due."""
     rows = tables["steps"][tables["steps"]["step"] == step]
     lines: list[str] = []
+    matches = tables["matches"].sort_values(["rank", "score"], ascending=[True, False], kind="stable")
     for row in rows.to_dict("records"):
+        own = matches[(matches["step"] == row["step"]) & (matches["pass"] == row["pass"])]
         lines += _head(row)
         lines += _clock(tables["clock"], row)
-        lines += _evidence(tables, row)
-        lines += _verdict(row)
+        lines += _evidence(tables, own, row)
+        lines += _verdict(row, own)
     return lines
 
 
@@ -49,9 +56,7 @@ def _clock(clock: pd.DataFrame, row: Mapping[Any, Any]) -> list[str]:
     return [f"  the clock there: {state} (good to {segment['sigma_s']:.1f} s)"]
 
 
-def _evidence(tables: Mapping[str, pd.DataFrame], row: Mapping[Any, Any]) -> list[str]:
-    matches = tables["matches"]
-    own = matches[(matches["step"] == row["step"]) & (matches["pass"] == row["pass"])].sort_values(["rank", "score"], ascending=[True, False], kind="stable")
+def _evidence(tables: Mapping[str, pd.DataFrame], own: pd.DataFrame, row: Mapping[Any, Any]) -> list[str]:
     events = tables["events"].set_index("event")
     chosen, others = own[own["rank"] == 1], own[own["rank"] > 1]
     lines = ["  taken for it:" if len(chosen) else "  nothing was taken for it"]
@@ -73,31 +78,82 @@ def _candidate(match: Mapping[Any, Any], events: pd.DataFrame, row: Mapping[Any,
 
 
 def _reasons(match: Mapping[Any, Any], event: pd.Series, row: Mapping[Any, Any]) -> list[str]:
-    words = match["text_score"]
-    told = "for: its words fit this step" if words >= STRONG else "its words fit in part" if words >= FAIR else "against: its words fit poorly, or contradict the step, or say it is not done"
-    reasons = [f"{told} ({words:.2f})", _time_reason(match, event, row)]
+    if match["text_score"] == 0.0:
+        return ["no word of the step: it answers what was said just before on its log"]
+    reasons = [_words_reason(match, event, row), _time_reason(match, event, row)]
     station = match["station_score"]
     if abs(station - NO_STATION) > STATION_SPAN:
         reasons.append(f"{'for: the planned station spoke' if station > NO_STATION else 'against: another station spoke'} ({station:.2f})")
     return reasons
 
 
+def _words_reason(match: Mapping[Any, Any], event: pd.Series, row: Mapping[Any, Any]) -> str:
+    words = match["text_score"]
+    against = _contrary(str(event["text"]), str(row["action"]))
+    if against and words < STRONG:
+        return f"against: {' and '.join(against)} ({words:.2f})"
+    return f"{'for: its words fit this step' if words >= STRONG else 'its words fit in part' if words >= FAIR else 'against: its words hardly fit'} ({words:.2f})"
+
+
+def _contrary(text: str, action: str) -> list[str]:
+    """What the text says that speaks against the step, in words."""
+    bits = int(conflict.near_miss([text])[0]) & ~int(conflict.near_miss([action])[0])
+    told = [f"it says '{said}' where the step says '{meant}'" for said, meant in conflict.opposed(lexicon.stems_of(text), lexicon.stems_of(action))[:2]]
+    told += [reason for bit, reason in _MISSES.items() if bits & bit]
+    return told
+
+
 def _time_reason(match: Mapping[Any, Any], event: pd.Series, row: Mapping[Any, Any]) -> str:
+    """From due, by the count where it ran and by the wall in a hold; an answer or report from when the step was begun."""
+    begun = row["actual_utc"]
+    if match["rank"] == 1 and match["part"] != "call" and not pd.isna(begun) and not pd.isna(event["utc"]) and event["utc"] > begun:
+        return f"{_span((event['utc'] - begun).total_seconds())} after the step was begun"
     if pd.isna(event["utc"]) or pd.isna(row["due_utc"]):
         return "its time is not known"
-    late = (event["utc"] - row["due_utc"]).total_seconds()
-    side = "after" if late >= 0 else "before"
+    wall = (event["utc"] - row["due_utc"]).total_seconds()
+    counted = event["t_s"] - row["planned_t_s"] if event["pass"] == row["pass"] and not pd.isna(event["t_s"]) else wall
+    late = counted if abs(counted) < abs(wall) else wall
     told = "for" if match["time_score"] >= FAIR else "against"
-    return f"{told}: {format_duration(abs(round(late)))} {side} due ({match['time_score']:.2f})"
+    reason = f"{told}: {_span(late)} {'after' if late >= 0 else 'before'} due ({match['time_score']:.2f})"
+    return reason if abs(wall - late) < HELD_S else f"{reason[:-1]}; {_span(wall)} by the wall, through a hold)"
 
 
-def _verdict(row: Mapping[Any, Any]) -> list[str]:
-    lines = [f"  verdict: {row['status']}, confidence {row['confidence']:.2f}"]
+def _span(seconds: float) -> str:
+    whole = abs(round(seconds))
+    return f"{whole} s" if whole < 2 * MINUTE_S else f"{whole // MINUTE_S} min {whole % MINUTE_S:02d} s"
+
+
+def _verdict(row: Mapping[Any, Any], own: pd.DataFrame) -> list[str]:
+    lines = [f"  verdict: {row['status']}{_timing(row)}, confidence {row['confidence']:.2f}"]
     if row["decided"]:
         lines.append("  settled by a decision of a reviewer (decisions.csv)")
     elif row["review"]:
-        lines.append("  a person should look: among the least sure verdicts of this count")
+        lines.append(f"  a person should look, among the least sure verdicts of this count: {_doubt(row, own)}")
     return lines
+
+
+def _timing(row: Mapping[Any, Any]) -> str:
+    if not isinstance(row["timing"], str) or pd.isna(row["deviation_s"]):
+        return ""
+    allowed = f"{row['early_s']:.0f} s early and {row['late_s']:.0f} s late are allowed"
+    side = "after" if row["deviation_s"] >= 0 else "before"
+    return f" {row['timing'].replace('_', ' ')} ({_span(row['deviation_s'])} {side} due, good to {row['deviation_sigma_s']:.1f} s; {allowed})"
+
+
+def _doubt(row: Mapping[Any, Any], own: pd.DataFrame) -> str:
+    """The weakest point of the case."""
+    chosen, others = own[own["rank"] == 1], own[own["rank"] > 1]
+    if chosen.empty:
+        best = others["score"].max() if len(others) else 0.0
+        return "a line that may be it was not taken" if best >= LIKELY else "no line is like it, and its lines may be lost or garbled"
+    lead = chosen[chosen["event"] == row["event"]]
+    if len(lead) and lead["score"].iloc[0] < STRONG:
+        return "the line that began it is not surely about this step"
+    if len(chosen) == 1:
+        return "one line alone speaks for it"
+    if len(others) and others["score"].max() >= LIKELY:
+        return "another line could be it as well"
+    return "its signs do not fit together as well as those of other steps"
 
 
 def _utc(when: Any) -> str:

@@ -73,16 +73,19 @@ OPPOSITE = (  # words of different groups on one line contradict each other; wor
 )
 
 NOT_DONE = re.compile(
-    r"\b(not (complete|done|open|close|in|ready|show|see|get|go|able|confirm|verif|start|there|good|work|to)\w*|yet|negative|unable|"
+    r"\b(not (complete|done|open|close|in|ready|show|see|get|go|able|confirm|verif|start|there|good|work|to)\w*|not (been |being )?\w{2,}ed|yet|negative|unable|"
     r"stan[dt] ?\w{2,3} (for|to|on|two|too|2|four|4)|standing by (for|to)|hold off|disregard|do not|don.?t|never|fail(s|ed|ure)?|cannot|can.t|"
     r"haven.?t|hasn.?t|isn.?t|wasn.?t|won.?t|no joy|no indication|still waiting|waiting (on|for)|wait (on|for|one)|abort(ed)?|cancel\w*|incomplete|belay|"
     r"delayed?|without|pending)\b")
 NOT_NOW = re.compile(
     r"\b(will( be)?|going to|about to|coming up|upcoming|next (up|is|step|item)|item is|prepar\w+ (to|for)|ready (to|for)|get ready|be ready|when (we|you|ready|the|i)|"
-    r"once|until|if|expect\w*|planned|plan to|scheduled|reminder|remind\w*|look(ing)? ahead|in about|about \w+ (min|sec|hour)\w*|in \d+ (min|sec)\w*|minutes? (to|until|from|out)|"
+    r"once|until|if|expect\w*|planned|plan to|scheduled|reminder|remind\w*|look(ing)? ahead|in ?about|about \w+ (min|sec|hour)\w*|in \d+ (min|sec)\w*|minutes? (to|until|from|out)|"
     r"seconds? (to|until|from)|before|after (that|the|we|this)|later|yesterday|last (time|night|rehearsal|count|week)|previous(ly)?|earlier|review\w*|"
     r"question|did (you|we)|have (you|we)|is (the|that)|are (we|you|the)|any(one|body)|should|would|anticipat\w*|estimat\w*|brief\w*|talk\w*|discuss\w*|"
     r"heads up|we ll|we'll|i ll|i'll|you ll|you'll|let me know|call me|trouble\w*|look(ing)? (at|into|good for))\b")
+
+# How a call for a step to come begins, for texts in which recognition garbled it.
+LEAD_INS = ("stand by", "stand by for", "stand by to", "standing by to", "coming up on", "next item is", "next up is", "are we ready to", "be ready to", "prepare to")
 
 ABOUT = re.compile(
     r"\b(looks?|looking|seems?|watch(ing)?|monitoring|noisy|how (is|are|s)|what (is|are|s)|status (of|on)|no change|question|steady|same as|as before|yesterday|"

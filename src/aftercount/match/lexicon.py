@@ -29,7 +29,9 @@ STATION_WEIGHT = 0.35  # a call sign inside an action is also said on every othe
 MAX_TERM_WORDS = 4  # longest glossary form looked for, words
 
 ARTICLE = "a"
-_UNIT_A = re.compile(r"(?<=\S )A\b|\b[Aa]l(?:ph|f)a\b|(?<=[-/])A\b")
+UNIT_LETTERS = frozenset("bcd")  # name a unit even where the plan has only its fellow, as 'a' does beside such words; others may be what is left of a call sign
+_UNIT_LETTER = re.compile(r"(?<=\S )[A-D]\b|\b[Aa]l(?:ph|f)a\b|\b[Bb]ravo\b|(?<=[-/])[A-D]\b")
+_LETTERS = re.compile(r"[^\W\d_]+")
 _COUNT_READING = re.compile(
     r"\b(t|tee|tea|l)\s?(-|minus|plus|\+)\s?\d[\d:.]*(\s?(hours?|minutes?|seconds?|mins?|secs?|hrs?|h|m|s))?"
     r"((\s|,|and)+\d+\s?(hours?|minutes?|seconds?|mins?|secs?))*|\b(minus|plus) \d[\d:]*( (minutes?|seconds?|hours?))*|\d+:\d\d(:\d\d)?z?|\b\d+ ?(minutes?|seconds?|mins?|secs?|hours?)\b")
@@ -85,6 +87,7 @@ class Lexicon:
     weights: np.ndarray
     idf: np.ndarray
     rows: int
+    known: frozenset[str]
 
     @property
     def present(self) -> np.ndarray:
@@ -93,7 +96,7 @@ class Lexicon:
 
     def canonical(self, text: str, names: tuple[str, ...] = ()) -> tuple[str, ...]:
         """The text in canonical words. `names`: the stations that speak and are spoken to; where they are called they say nothing of a step."""
-        stems = _without_article(self.terms.join(stems_of(text)), self.beside_a)
+        stems = _without_article(self.terms.join(stems_of(text, self.known)), self.beside_a)
         return self._without_call_signs(stems, [_term(name) for name in names])
 
     def _without_call_signs(self, stems: tuple[str, ...], names: list[str]) -> tuple[str, ...]:
@@ -116,9 +119,13 @@ def _without_article(stems: tuple[str, ...], beside_a: frozenset[str]) -> tuple[
         i and stems[i - 1] in beside_a) or (i < last and stems[i + 1] in beside_a))
 
 
-def stems_of(text: str) -> tuple[str, ...]:
-    """Canonical stems of a text, count readings left out: 'T minus 5 minutes, stage two vent opened' -> stage 2 vent open."""
-    spoken = " ".join(words(" ".join(mended_number(word) for word in text.lower().split())))
+def stems_of(text: str, known: frozenset[str] | None = None) -> tuple[str, ...]:
+    """Canonical stems of a text, count readings left out: 'T minus 5 minutes, stage two vent opened' -> stage 2 vent open.
+    `known`: words that are themselves; any other that is nearly a number word is that number garbled. None: nothing is garbled."""
+    text = text.lower()
+    if known is not None:
+        text = " ".join(word if word in known else mended_number(word) for word in text.split())
+    spoken = " ".join(words(text))
     return tuple(_designators([w for w in _COUNT_READING.sub(" ", spoken).split() if w]))
 
 
@@ -180,17 +187,24 @@ def build(plan: Plan, count: CountFolder) -> Lexicon:
     rows = np.array(step_of, dtype=np.int64)
     idf = _idf(incidence, rows, vocabulary, terms.stations)
     weights = _weights(incidence, idf, rows)
-    return Lexicon(terms, beside_a, tuple(wordings), rows, vocabulary, weights, idf, len(plan.table))
+    return Lexicon(terms, beside_a, tuple(wordings), rows, vocabulary, weights, idf, len(plan.table), _known(plan, count))
+
+
+def _known(plan: Plan, count: CountFolder) -> frozenset[str]:
+    """The words as plan, glossary and stations write them."""
+    texts = [text for action, says in zip(plan.table["action"], plan.table["says"], strict=True) for text in (str(action), *says)]
+    texts += [form for table in (count.stations, count.glossary) for term, spoken in table.items() for form in (term, *spoken)]
+    return frozenset(word for text in texts for word in _LETTERS.findall(text.lower()))
 
 
 def _beside_a(plan: Plan, terms: Terms) -> frozenset[str]:
-    """The words next to a capital A inside the plan's own wordings; grammar words don't count."""
+    """The words next to a letter that names a unit in the plan's own wordings; grammar words don't count."""
     beside: set[str] = set()
     for action, says in zip(plan.table["action"], plan.table["says"], strict=True):
         for text in (str(action), *says):
             stems = terms.join(stems_of(text))
-            if _UNIT_A.search(text):
-                at = [i for i, s in enumerate(stems) if s == ARTICLE]
+            if _UNIT_LETTER.search(text):
+                at = [i for i, s in enumerate(stems) if s == ARTICLE or s in UNIT_LETTERS]
                 beside |= {stems[j] for i in at for j in (i - 1, i + 1) if 0 <= j < len(stems)}
     return frozenset(beside - language.STOP_STEMS)
 

@@ -7,6 +7,8 @@ one set of weights serves any plan. What other utterances say is added in `conte
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from aftercount.match import weights
@@ -34,18 +36,31 @@ CLOCK_KINDS = ("mark", "hold", "resume", "recycle", "cutoff", "scrub")
 EVIDENCE_UNIT = 5.0  # nats in one unit of the evidence features
 
 
+@dataclass(frozen=True)
+class Misses:
+    """Near misses: bits and likeness to a lead-in of each utterance, and the bits that each plan row's own wording has, which are then no sign of one."""
+
+    said: np.ndarray
+    lead_in: np.ndarray
+    planned: np.ndarray
+
+    def of(self, u: np.ndarray, row: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        return self.said[u] & ~self.planned[row], np.where(self.planned[row] > 0, 0.0, self.lead_in[u])
+
+
 def own_features(
-    alike: Likeness, said: Said, planned: Planned, pairs: tuple[np.ndarray, np.ndarray], misses: tuple[np.ndarray, np.ndarray],
-    ids: np.ndarray,
+    alike: Likeness, said: Said, planned: Planned, pairs: tuple[np.ndarray, np.ndarray], misses: Misses, ids: np.ndarray,
 ) -> np.ndarray:
-    """Pairs x FEATURES. `misses`: near-miss bits of each utterance, and those that each plan row's own wording has; `ids`: +1
-    where the utterance names the step's id, -1 where it names another's."""
+    """Pairs x FEATURES. `ids`: +1 where the utterance names the step's id, -1 where it names another's."""
     u, d = pairs
     row = planned.row[d]
     columns = _words(alike, u, row)
-    missed = misses[0][u] & ~misses[1][row]
+    missed, lead_in = misses.of(u, row)
     # 'Stand by for the poll, give me go or no go' is the poll.
-    missed[planned.is_poll[d] & (said.kind[u] == "poll")] = 0
+    is_poll = planned.is_poll[d] & (said.kind[u] == "poll")
+    missed[is_poll] = 0
+    columns["lead_in"] = np.where(is_poll | (missed > 0), 0.0, lead_in)
+    columns["optional"] = ~planned.must[d]
     columns["not_done"] = (missed & NOT_DONE) > 0
     columns["not_now"] = (missed & NOT_NOW) > 0
     columns["about"] = (missed & ABOUT) > 0
@@ -62,6 +77,12 @@ def own_logit(features: np.ndarray) -> np.ndarray:
     return np.asarray(features @ np.array([weights.OWN[name] for name in FEATURES]))
 
 
+def without_time(features: np.ndarray) -> np.ndarray:
+    """The own log-odds but for what the time adds: a repeat is as good as the first doing."""
+    at = [FEATURES.index(name) for name in _GROUPS["time"]]
+    return np.asarray(own_logit(features) - features[:, at] @ np.array([weights.OWN[name] for name in _GROUPS["time"]]))
+
+
 def _words(alike: Likeness, u: np.ndarray, row: np.ndarray) -> dict[str, np.ndarray]:
     text = alike.text_of[u]
     coverage, explained = alike.coverage[text, row], alike.explained[text, row]
@@ -75,7 +96,6 @@ def _words(alike: Likeness, u: np.ndarray, row: np.ndarray) -> dict[str, np.ndar
         "lacking": np.minimum(alike.lacking[text, row] / EVIDENCE_UNIT, 4.0),
         "conflict": np.minimum(alike.conflict[text, row], 2.0),
         "margin": margin(alike)[text, row],
-        "conflict_garbled": np.minimum(alike.conflict[text, row], 2.0) * alike.garbled[u],
         "lacking_garbled": np.maximum(1.0 - coverage, 0.0) * alike.garbled[u],
         "garbled": alike.garbled[u],
         "content": np.log1p(alike.content[u]),
@@ -118,7 +138,7 @@ def _kind(said: Said, planned: Planned, u: np.ndarray, d: np.ndarray) -> dict[st
 
 
 _GROUPS = {
-    "text": ("coverage", "coverage_high", "explained", "both", "exact", "evidence", "lacking", "conflict", "margin", "conflict_garbled", "lacking_garbled", "garbled", "not_done", "not_now", "about", "id_same", "id_other"),
+    "text": ("coverage", "coverage_high", "explained", "both", "exact", "evidence", "lacking", "conflict", "margin", "lacking_garbled", "garbled", "not_done", "not_now", "about", "lead_in", "id_same", "id_other"),
     "time": ("distance", "close", "early", "no_time"),
     "station": ("speaker_same", "speaker_other", "to_same", "to_other"),
 }

@@ -12,8 +12,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from aftercount.match import logodds
+from aftercount.match.calibrate import SURE
 from aftercount.match.context import THREAD_S
-from aftercount.match.signs import CALL, PARTS, RECORD, REPORT
+from aftercount.match.signs import CALL, PARTS, RECORD, REPORT, RESPONSE
 
 if TYPE_CHECKING:
     from aftercount.match.engine import Scored
@@ -34,6 +36,12 @@ class Thread:
     roles: tuple[int, ...]
     lead: tuple[int, ...]
     strength: float
+    exact: bool
+
+
+def begun(thread: Thread) -> int:
+    """The pair that says when the step was begun: its call, else a machine's record, its acceptance, its report."""
+    return next(i for part in (CALL, RECORD, RESPONSE, REPORT) for i in [thread.lead[part]] if i >= 0)
 
 
 def threads(index: np.ndarray, scored: Scored, logit: np.ndarray) -> list[Thread]:
@@ -53,15 +61,21 @@ def threads(index: np.ndarray, scored: Scored, logit: np.ndarray) -> list[Thread
 
 
 def _credible(index: np.ndarray, scored: Scored, logit: np.ndarray) -> np.ndarray:
-    """The pairs worth more than even odds; if none, the best there is."""
-    # What says that the step is not done, or not now, must be strong in spite of it.
+    """The pairs worth more than even odds, or whose words are just the step's; if none, the best there is."""
+    # What says that the step is not now must be strong in spite of it; what says that it is not done counts only by decision.
     index = index[~scored.missed[index] | (logit[index] >= STRONG)]
+    index = index[~scored.refuted[index] | (logit[index] >= SURE)]
     telling = index[~scored.bare[index]]
     if not len(telling):
         return telling
     if logit[telling].max() < EVEN:
         return telling[np.lexsort((telling, -logit[telling]))[:1]]
-    return index[logit[index] >= EVEN]
+    return index[(logit[index] >= EVEN) | _exact(index, scored)]
+
+
+def _exact(index: np.ndarray, scored: Scored) -> np.ndarray:
+    """Which pairs say the step and nothing else, whatever their time."""
+    return np.asarray((scored.own[index, logodds.FEATURES.index("exact")] > 0) & (scored.own[index, logodds.FEATURES.index("lead_in")] == 0))
 
 
 def _sure(members: np.ndarray, scored: Scored, logit: np.ndarray) -> np.ndarray:
@@ -110,8 +124,9 @@ def _thread(members: np.ndarray, scored: Scored, logit: np.ndarray) -> Thread:
         rank = (own, -worth, bare[own]) if part == REPORT else (own, -worth, when[own], worth < worth.max(initial=-np.inf) - CLOSE_CALL)
         lead.append(int(members[own[np.lexsort(rank)[0]]]) if len(own) else -1)
     strength = float(np.logaddexp.reduce(logit[members[~bare]]))
-    return Thread(tuple(members.tolist()), tuple(role.tolist()), tuple(lead), strength)
+    return Thread(tuple(members.tolist()), tuple(role.tolist()), tuple(lead), strength, bool(_exact(members[~bare], scored).any()))
 
 
 def times_seen(found: list[Thread]) -> int:
-    return max(sum(t.strength >= REPEAT_LOGIT for t in found), 1 if found else 0)
+    """How often the step was done; a repeat is off its time by nature, so words that are just the step's are enough."""
+    return max(sum(t.strength >= REPEAT_LOGIT or t.exact for t in found), 1 if found else 0)

@@ -51,6 +51,7 @@ class Planned:
     by: np.ndarray
     to: np.ndarray
     is_poll: np.ndarray
+    must: np.ndarray
     early_s: np.ndarray
     late_s: np.ndarray
 
@@ -96,6 +97,7 @@ def planned(due: pd.DataFrame, plan: Plan, station_id: dict[str, int]) -> Planne
         by=_stations(table["by"], station_id),
         to=_stations(table["to"], station_id),
         is_poll=(table["kind"] == "poll").to_numpy(),
+        must=table["must"].to_numpy(dtype=bool),
         early_s=_floats(table["early_s"]),
         late_s=_floats(table["late_s"]),
     )

@@ -6,84 +6,84 @@ ranks are the candidates not chosen, best first; `part` of a machine's record is
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
 
-from aftercount.match import calibrate, logodds
+from aftercount.match import calibrate, doubt, logodds, weights
 from aftercount.match.moments import Thread, threads, times_seen
-from aftercount.match.signs import CALL, PARTS, RECORD, REPORT, RESPONSE
+from aftercount.match.signs import PARTS
 from aftercount.tables import MATCHES, VERDICTS
 
 if TYPE_CHECKING:
     from aftercount.match.engine import Scored
 
 CANDIDATES_KEPT = 4  # candidates not chosen that MATCHES keeps for one step: what a person would want to see
-EVEN = 0.5  # probability from which a step counts as seen
+EVEN = 0.5  # probability of having been done from which a step counts as seen
 LEAST_SHOWN = 0.02  # probability below which a candidate is not worth showing
-_MISSES = [logodds.FEATURES.index(name) for name in ("not_done", "not_now", "about")]
 _PART_NAMES = ("call", "response", "report", "report")
 
 
 def tables(due: pd.DataFrame, utterances: pd.DataFrame, scored: Scored, chosen: np.ndarray) -> tuple[pd.DataFrame, pd.DataFrame]:
     """(MATCHES, VERDICTS)."""
-    start = np.searchsorted(scored.d, np.arange(len(due) + 1))
     pinned = np.array([pair in scored.made.pinned for pair in zip(scored.u.tolist(), scored.d.tolist(), strict=True)], dtype=bool)
-    strength = np.where(pinned, calibrate.SURE, scored.logit)
-    found: list[list[Thread]] = []
-    for d in range(len(due)):
-        own = np.arange(start[d], start[d + 1])
-        found.append(threads(own[chosen[own]], scored, strength))
-    verdicts = _verdicts(due, utterances, scored, found, start)
-    believed = [f if s else [] for f, s in zip(found, verdicts["seen"].tolist(), strict=True)]
-    return _matches(due, utterances, scored, believed, start), verdicts
+    judged = _judged(scored, found_threads(scored, chosen, np.where(pinned, calibrate.SURE, scored.logit)))
+    start = np.searchsorted(scored.d, np.arange(len(due) + 1))
+    return _matches(due, utterances, scored, judged.found, start), _verdicts(due, utterances, scored, judged)
 
 
-def verdict_features(scored: Scored, found: list[Thread], own: np.ndarray) -> list[float]:
-    """One step's row of calibrate.FEATURES; of a step not seen, the best candidate stands for what is doubted."""
-    logit = scored.logit
-    members = np.array(found[0].members, dtype=np.int64) if found else own[np.argsort(-logit[own], kind="stable")[:1]]
-    rest = np.setdiff1d(own, members)
-    ranked = np.sort(np.clip(logit[members], -10.0, 10.0))[::-1]
-    logs = len(set(scored.said.source[scored.u[members]].tolist()))
-    parts = len(set(scored.said.part[scored.u[members]].tolist()))
-    lead = float(np.clip(logit[begun(found[0])], -10.0, 10.0)) if found else 0.0
-    value = {
-        "bias": 1.0,
-        "none": float(not found),
-        "lead": max(lead, 0.0), "lead_weak": min(lead, 0.0),
-        "lead_miss": float(bool(found) and bool(scored.own[begun(found[0])][_MISSES].any())),
-        "best": max(ranked[0], 0.0) if found else 0.0,
-        "second": max(ranked[1], 0.0) if len(ranked) > 1 else 0.0,
-        "logs": float(max(logs - 1, 0)), "parts": float(max(parts - 1, 0)),
-        "runner_up": float(np.clip(logit[rest].max(), 0.0, 10.0)) if len(rest) and found else 0.0,
-    }
-    return [value[name] for name in calibrate.FEATURES]
+def found_threads(scored: Scored, chosen: np.ndarray, strength: np.ndarray) -> list[list[Thread]]:
+    """For each row of DUE, the doings made of its chosen pairs."""
+    start = np.searchsorted(scored.d, np.arange(len(scored.planned.row) + 1))
+    rows = (np.arange(a, b) for a, b in pairwise(start.tolist()))
+    return [threads(own[chosen[own]], scored, strength) for own in rows]
 
 
-def begun(thread: Thread) -> int:
-    """The pair that says when the step was begun: its call, else a machine's record, its acceptance, its report."""
-    return next(i for part in (CALL, RECORD, RESPONSE, REPORT) for i in [thread.lead[part]] if i >= 0)
+@dataclass(frozen=True)
+class _Judged:
+    """For each row of DUE: the doings believed, and the probability that the verdict is right."""
+
+    found: list[list[Thread]]
+    confidence: np.ndarray
+
+    @property
+    def seen(self) -> np.ndarray:
+        return np.array([bool(f) for f in self.found], dtype=bool)
 
 
-def _verdicts(due: pd.DataFrame, utterances: pd.DataFrame, scored: Scored, found: list[list[Thread]], start: np.ndarray) -> pd.DataFrame:
-    features = np.array([verdict_features(scored, f, np.arange(start[d], start[d + 1])) for d, f in enumerate(found)])
-    p_seen = calibrate.seen_probability(features.reshape(-1, len(calibrate.FEATURES)))
+def _judged(scored: Scored, found: list[list[Thread]]) -> _Judged:
+    """A doing is believed when it is likelier than not that the step was done."""
+    start = np.searchsorted(scored.d, np.arange(len(found) + 1))
+    own = [np.arange(a, b) for a, b in pairwise(start.tolist())]
+    rows = [doubt.of_seen(scored, f, own[d]) for d, f in enumerate(found) if f]
+    at = np.array([d for d, f in enumerate(found) if f], dtype=np.int64)
+    pinned = {d for _, d in scored.made.pinned}
+    done = np.zeros(len(found))
+    done[at] = calibrate.probability(rows, weights.DONE)
+    believed = [f if f and (done[d] >= EVEN or d in pinned) else [] for d, f in enumerate(found)]
+    confidence = 1.0 - done
+    confidence[at] = np.where(done[at] >= EVEN, calibrate.probability(rows, weights.VERDICT), 1.0 - done[at])
+    absent = [d for d, f in enumerate(found) if not f]
+    seen, used = np.array([bool(f) for f in believed], dtype=bool), doubt.used(scored, believed)
+    confidence[absent] = 1.0 - calibrate.probability([doubt.of_unseen(scored, d, own[d], seen, used) for d in absent], weights.UNSEEN)
+    return _Judged(believed, confidence)
+
+
+def _verdicts(due: pd.DataFrame, utterances: pd.DataFrame, scored: Scored, judged: _Judged) -> pd.DataFrame:
     settled = np.isin(np.arange(len(due)), sorted(scored.made.settled))
-    pinned = np.isin(np.arange(len(due)), sorted({d for _, d in scored.made.pinned}))
-    seen = np.array([bool(f) for f in found], dtype=bool) & ((p_seen >= EVEN) | pinned)
-    found = [f if s else [] for f, s in zip(found, seen.tolist(), strict=True)]
-    confidence = np.where(settled, 1.0, np.where(seen, p_seen, 1.0 - p_seen))
+    confidence = np.where(settled, 1.0, judged.confidence)
     review = calibrate.review_flags(confidence, scored.planned.reached & ~settled)
     events = utterances["utterance"].to_numpy(dtype=np.int64)
     columns: dict[str, Any] = {
-        "step": due["step"].to_numpy(), "pass": due["pass"].to_numpy(), "seen": seen, "confidence": confidence, "review": review, "decided": settled,
+        "step": due["step"].to_numpy(), "pass": due["pass"].to_numpy(), "seen": judged.seen, "confidence": confidence, "review": review, "decided": settled,
     }
     for part, name in enumerate(PARTS):
-        lead = [f[0].lead[part] if f else -1 for f in found]
+        lead = [f[0].lead[part] if f else -1 for f in judged.found]
         columns[f"event_{name}"] = pd.array([events[scored.u[i]] if i >= 0 else None for i in lead], dtype="Int64")
-    columns["times_seen"] = [times_seen(f) for f in found]
+    columns["times_seen"] = [times_seen(f) for f in judged.found]
     return VERDICTS.conform(pd.DataFrame(columns))
 
 
@@ -107,7 +107,7 @@ def _matches(due: pd.DataFrame, utterances: pd.DataFrame, scored: Scored, found:
         "step": due["step"].to_numpy()[scored.d[at]], "pass": due["pass"].to_numpy()[scored.d[at]],
         "event": utterances["utterance"].to_numpy()[scored.u[at]],
         "part": np.array(_PART_NAMES, dtype=object)[np.array(role, dtype=np.int64)],
-        "text_score": share["text"], "time_score": share["time"], "station_score": share["station"],
+        "text_score": np.where(scored.bare[at], 0.0, share["text"]), "time_score": share["time"], "station_score": share["station"],
         "score": np.where(pinned, 1.0, probability[at]), "rank": rank,
     })
     return MATCHES.conform(frame)

@@ -2,7 +2,7 @@
 
 Question answered: may this written word stand for that one: by spelling, by sound, as an abbreviation, as a word of like
 meaning. Convention: likeness 0..1, more is better, 1 only for the same word; numbers and single letters are the same or nothing.
-The only module that imports rapidfuzz and jellyfish. It does not decide what a shared word is worth: see `likeness`.
+It does not decide what a shared word is worth: see `likeness`.
 """
 
 from __future__ import annotations
@@ -29,7 +29,8 @@ NUMBER_FLOOR = 0.72  # similarity from which a word that is nothing else is a ga
 SHORTEST_NUMBER = 5  # letters: shorter words are too many to tell from numbers
 LONG_NUMBERS = ("three", "seven", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen", "twenty",
                 "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety", "hundred")
-NOT_NUMBERS = frozenset(["there", "these", "threw", "even", "event", "events", "never", "severe", "several", "several", "sever", "server", "deliver", "forth", "fort", "north", "party", "dirty", "thirsty", "entry", "empty", "plenty", "sentry", "gravity", "velvet", "elevate", "delve", "thread", "tree", "shred", "sunset"])
+# English words that are nearly number words by their letters.
+NOT_NUMBERS = frozenset(["bright", "deliver", "delve", "dirty", "eight", "eighth", "element", "elements", "elevate", "eleventh", "elevon", "empty", "entry", "even", "evenly", "event", "events", "fifth", "fight", "flight", "forest", "forget", "format", "fort", "forth", "fourth", "freight", "gravity", "height", "heights", "inset", "knight", "leave", "leaves", "level", "levels", "lever", "light", "lights", "might", "never", "night", "ninth", "north", "party", "plenty", "right", "sanity", "screen", "sentry", "serve", "server", "serves", "service", "seventh", "sever", "several", "severe", "severity", "shred", "sieve", "sight", "sixth", "sunset", "tenth", "their", "theme", "there", "these", "third", "thirsty", "thread", "threaded", "threads", "thresh", "threshold", "threw", "tight", "tree", "trees", "uneven", "unity", "velvet", "weight", "weighted", "weights"])
 MIN_SKELETON = 2  # letters of an abbreviation by leaving out vowels
 
 
