@@ -19,10 +19,23 @@ from aftercount.speech.marks import CERTAIN, DOUBTFUL, LIKELY, Mark, lower
 from aftercount.speech.numbers import is_number
 from aftercount.speech.reasons import read_reason
 from aftercount.speech.spans import UNITS_FORM, read_spans, read_united
-from aftercount.speech.triggers import HOLD, LIFTOFF, MAYBE, NOT_THE_COUNT, RECYCLE, RESUME, SCRUB, TRIGGERS
+from aftercount.speech.triggers import (
+    CUTOFF,
+    HOLD,
+    LIFTOFF,
+    MAYBE,
+    NOT_THE_COUNT,
+    RECYCLE,
+    RESUME,
+    SCRUB,
+    TRIGGERS,
+)
 from aftercount.speech.words import PUNCTUATION, offsets
 from aftercount.speech.wordsets import word_set
 
+SENTENCE = 16  # tokens in which the rest of a condition is said
+LED_BY = 3  # tokens of call signs and the like that may lead up to a call
+_HAVING = word_set("have has had got a an we called calls calling declare declared is that's this")
 CUE_BEFORE, CUE_AFTER = 7, 6  # tokens either side in which a cue speaks of the call
 PLAN_SHARE = 0.6  # of a planned action's words: a sentence with these is that action, not a call
 MACHINE_WORDS = 5  # a machine's line of more words than this before the trigger speaks of something else
@@ -119,6 +132,12 @@ def _grade(what: str, grade: str, tokens: Sequence[str], begin: int, end: int, m
     if PAST in found and (medium == "speech" or _PAST_WORDS & set(before) | _PAST_WORDS & set(after)):
         return DOUBTFUL if _PAST_WORDS & set((*before, *after)) or "after" in before or "since" in before else lower(grade)
     if "after" in before[-3:] or " ".join(before[-2:]) == "in the":
+        return DOUBTFUL
+    if what == HOLD and tokens[end - 1] == "at" and "holding" not in tokens[begin:end] and "we" in tokens[end:end + SENTENCE]:
+        return DOUBTFUL  # '(if we) hold at T minus nine we stay there': the condition lost
+    if what == CUTOFF and medium == "speech" and begin > LED_BY and not _HAVING & set(before[-3:]) and "," not in before[-1:]:
+        return DOUBTFUL  # 'check the redline cutoff': a thing, not a call
+    if what == LIFTOFF and before[-1:] == ("new",):
         return DOUBTFUL
     if what == LIFTOFF and ({"for", "to", "of", "from", "until", "minutes", "at"} & set(before[-2:]) or "plus" in after[:2]):
         return DOUBTFUL

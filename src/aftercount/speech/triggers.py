@@ -75,7 +75,7 @@ TRIGGERS: tuple[Trigger, ...] = (
         r"(?<!no )scrub(?:bed|bing|s)?(?! (?:turnaround|criteria|valve|line|tower|down|the (?!launch|attempt|count|rehearsal|flight|test|mission|day)))",
         rf"{_ATTEMPT}(?: is| has been| was| are)? (?:cancell?ed|called off|abandoned|postponed|terminated|over|off)(?= (?:for|until|to|due|because|at)\b| today|{_ENDS})",
         r"test(?: is| has been| was)? (?:called off|abandoned|postponed)",
-        r"(?:terminat(?:e|ed|ing)|abandon(?:ed|ing)?|cancel(?:ling|ing|led|ed)?|end(?:ed|ing)?) (?:the |this |today's )?(?:launch attempt|attempt|count(?: - )?down|count|rehearsal)(?! at\b)",
+        r"(?:terminat(?:e|ed|ing)|abandon(?:ed|ing)?|cancel(?:ling|ing|led|ed)?) (?:the |this |today's )?(?:launch attempt|attempt|count(?: - )?down|count|rehearsal)(?! at\b)",
         rf"(?:calling|call|called) (?:it|the (?:launch|attempt|count|test))(?: off| quits| a day| a night)?(?: (?:for {_TODAY}))(?<!for now)",
         r"(?:calling|call|called) (?:it|this one|the (?:launch|attempt|count))(?: off| a day| a night| quits)",
         rf"(?:standing|stand|stood) down (?:for|from) {_TODAY}",

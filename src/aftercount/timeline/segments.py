@@ -13,9 +13,12 @@ from dataclasses import replace
 import numpy as np
 
 from aftercount.timeline.ends import begin_by_plan, lead_in, leave_last_hold, run_on
+from aftercount.timeline.evidence import CALL_WEIGHT
 from aftercount.timeline.model import COUNTING, HOLDING, JUMP, NEAR_S
 from aftercount.timeline.pieces import Piece
-from aftercount.timeline.staircase import CALL_REACH_S, PLAN_SIGMA_S, Call, Hold, Prior, Staircase
+from aftercount.timeline.staircase import CALL_REACH_S, PLAN_SIGMA_S, STOPS, Call, Hold, Prior, Staircase
+
+LATE_CALL_S = 20.0  # a hold is called as it begins: within the time that a voice takes to call and a clock to stop, and some more
 
 
 def lay(parts: Sequence[Piece], calls: Sequence[Call], prior: Prior) -> Staircase:
@@ -81,7 +84,7 @@ def _between(stairs: Staircase, before: Piece, part: Piece, calls: Sequence[Call
     shares = _shares(still - tail, [length for _, length in planned])
     rest = max(0.0, still - tail - sum(shares))
     stops = [(t, share, length) for (t, length), share in zip(planned, shares, strict=True) if share > 0]
-    if part.state == COUNTING and rest > 0:
+    if rest > 0 and (part.state == COUNTING or (rest > LATE_CALL_S and _begun_by_call(part, calls, prior))):
         if before.state == HOLDING:
             tail += rest
         elif stops:
@@ -100,6 +103,12 @@ def _between(stairs: Staircase, before: Piece, part: Piece, calls: Sequence[Call
                                  shared=len(stops) > 1 or before.state == HOLDING or part.state == HOLDING))
     if part.state == HOLDING:
         stairs.count_to(max(stairs.u, stairs.z + part.value), before.sigma if before.state == COUNTING else sigma)
+
+
+def _begun_by_call(part: Piece, calls: Sequence[Call], prior: Prior) -> bool:
+    """Whether a hold nobody planned was called, beyond doubt, where its evidence begins: it had not begun before."""
+    return not prior.planned(part.value) and any(
+        c.what in STOPS and c.weight >= CALL_WEIGHT["certain"] and abs(c.u - part.first) <= LATE_CALL_S for c in calls)
 
 
 def _tail(stairs: Staircase, before: Piece, still: float, calls: Sequence[Call], others: bool) -> float:
