@@ -14,7 +14,7 @@ import re
 
 # 'T-01:30:00', 'T-90:00' (minutes:seconds), 'T-31s', '-00:05:00', 'T+12', 'T-9.3', 'T-2h30m', 'T-0', 'T 0'
 _SIGNED = re.compile(r"(?:T\s*)?([+-])\s*(.+)", re.IGNORECASE)
-_ZERO = re.compile(r"T\s*[+-]?\s*0+(?:[:.]0+)*\s*s?", re.IGNORECASE)
+_ZERO = re.compile(r"T\s*(?:[+-]\s*)?0+(?:[:.]0+)*\s*s?", re.IGNORECASE)
 # '00:10:00', '10:00', '1:02:03.5'
 _CLOCK = re.compile(r"(\d+):(\d{2})(?::(\d{2})(\.\d+)?)?(?<!:)")
 _CLOCK_FRACTION = re.compile(r"(\d+):(\d{2})(\.\d+)")

@@ -16,7 +16,7 @@ from typing import Any
 
 from aftercount.errors import Problem
 
-_HEADER = re.compile(r"\s*(\[\[?)\s*([^\]]+?)\s*\]\]?\s*(?:#.*)?")
+_HEADER = re.compile(r"\s*(\[\[?)([^\]]+)\]\]?\s*(?:#.*)?")
 _KEY = re.compile(r"""\s*("[^"]*"|'[^']*'|[A-Za-z0-9_-]+)\s*(?:\.|=)""")
 _ERROR_LINE = re.compile(r"\(at line (\d+), column \d+\)")
 # A configuration is a page of text; a larger file is not one.

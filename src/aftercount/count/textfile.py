@@ -17,6 +17,8 @@ from aftercount.errors import Problem
 MAX_BYTES = 64_000_000
 # A cell may hold a few lines of text; a row of more lines than this is a quote left open.
 MAX_ROW_LINES = 12
+# No plan has more columns; a row of more cells is data of another kind, and each column costs a look for misspellings.
+MAX_COLUMNS = 500
 _NOTHING = " ,;\t|\""
 _DELIMITERS = ",;\t|"
 
@@ -37,7 +39,10 @@ class TextTable:
         if not any(trimmed) or (not self.header and not any(c.strip(_NOTHING) for c in trimmed)):
             return
         if not self.header:
-            self.header, self.header_line = trimmed, line
+            if len(trimmed) > MAX_COLUMNS:
+                text = f"the header has {len(trimmed)} cells; at most {MAX_COLUMNS} are read"
+                self.problems.append(Problem(self.file, line, f"{code}-too-wide", text))
+            self.header, self.header_line = trimmed[:MAX_COLUMNS], line
             return
         width = len(self.header)
         if any(trimmed[width:]):

@@ -149,7 +149,7 @@ def _count(text: str) -> Stamp | str | None:
 
 def written_step(text: str) -> float:
     """What the last digit of a duration or count time is worth: 0.1 for 9.3, 60 for 5m, else 1 second."""
-    if found := re.search(r"[.,](\d+)\s*s?\s*$", text):
+    if found := re.search(r"[.,](\d++)\s*+(?:s\s*+)?$", text):
         return _step(found[1], 1.0)
     if re.search(r"\d\s*(?:h|hrs?|hours?)$", text, re.IGNORECASE):
         return 3600.0

@@ -22,7 +22,7 @@ _NOT_A_CAUSE = re.compile(
     r"^(?:hold|count|clock|t\b|t-|we\b|we're|called|per\b|by\b|all\b|stand|resum|go\b|no\b|over|out\b|and\b|built|planned|pass|copy|roger|i\b|this|at\b|expect|will|now\b|"
     r"the (?:count|clock)|abort|cut|scrub|duration|length|mark|extended|until|pending)", re.I)
 _A_CALL = re.compile(r"\b(?:call(?:s|ing|ed)|hold(?:ing)?|scrub(?:bed)?)\b", re.I)
-_WHAT_FOLLOWS = re.compile(r",?\s*(?:\band (?:resume|expect|stand|we|will)\b|\bresum|\bexpect|\bstand ?by|\bwill\b|\bat T[ -]|\bT-\d|\bcount (?:is|stopped)).*$", re.I)
+_WHAT_FOLLOWS = re.compile(r"(?:,|(?<!\s))\s*+(?:\band (?:resume|expect|stand|we|will)\b|\bresum|\bexpect|\bstand ?by|\bwill\b|\bat T[ -]|\bT-\d|\bcount (?:is|stopped)).*$", re.I)
 
 
 def read_reason(text: str, at: int) -> str | None:

@@ -19,7 +19,7 @@ from aftercount.speech.wordsets import word_set
 
 # The end of a sentence: a stop and a space that no abbreviation, initial or number ends with (a letter after a whole word
 # names a unit: 'transponder B.'); or a new line.
-_END = re.compile(r"(?:(?<![\s.][a-z])|(?<=[a-z]{4} [a-h]))(?<!\bno)(?<!\bapprox)(?<!^[a-z])[.!?;]+[\"')]*\s+|\s*\n\s*|\s+(?:>>|--|—)\s*", re.MULTILINE)
+_END = re.compile(r"(?:(?<![\s.][a-z])|(?<=[a-z]{4} [a-h]))(?<!\bno)(?<!\bapprox)(?<!^[a-z])(?<![.!?;])[.!?;]++[\"')]*+\s+|(?<!\s)\s*?\n\s*|(?<!\s)\s++(?:>>|--|—)\s*", re.MULTILINE)
 _WORD = re.compile(r"[^\W_]+(?:[:.'][^\W_]+)*")
 _FAST = re.compile(r"[.!?;\n>—]|--")
 _LEAST_BEFORE = 1  # words before a hand-over inside a run of words without punctuation

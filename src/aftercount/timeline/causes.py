@@ -30,7 +30,7 @@ _CAUSE = re.compile(
     r"|waiting (?:on|for)|on account of|(?:the|this) hold is for|working (?:on )?(?:an? )?(?=\w+ (?:issue|problem|fault|leak)))\s*(?P<why>[^.;,!?]+)",
     re.IGNORECASE)
 _CLEARED = re.compile(
-    r"\b(?P<why>[a-z0-9][^.;,!?]*?)\s+(?:is|are|has been|have been|was|now)\s+(?:now )?(?:clear(?:ed)?|resolved|fixed|repaired|closed out|back in limits|good|within limits)\b"
+    r"\b(?P<why>[a-z0-9][^.;,!?]{0,120}?)\s+(?:is|are|has been|have been|was|now)\s+(?:now )?(?:clear(?:ed)?|resolved|fixed|repaired|closed out|back in limits|good|within limits)\b"
     r"|\bno (?:more|longer)(?: an?)? (?:issue|problem|concern)s?(?: with| on)? (?P<what>[^.;,!?]+)",
     re.IGNORECASE)
 _LENGTH = re.compile(r"^(?:about |another |up to )?(?:\d+|one|two|three|five|ten|fifteen|twenty|thirty) (?:hour|minute|second)", re.IGNORECASE)
