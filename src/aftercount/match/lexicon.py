@@ -34,7 +34,7 @@ _UNIT_LETTER = re.compile(r"(?<=\S )[A-D]\b|\b[Aa]l(?:ph|f)a\b|\b[Bb]ravo\b|(?<=
 _LETTERS = re.compile(r"[^\W\d_]+")
 _COUNT_READING = re.compile(
     r"\b(t|tee|tea|l)\s?(-|minus|plus|\+)\s?\d[\d:.]*(\s?(hours?|minutes?|seconds?|mins?|secs?|hrs?|h|m|s))?"
-    r"((\s|,|and)+\d+\s?(hours?|minutes?|seconds?|mins?|secs?))*|\b(minus|plus) \d[\d:]*( (minutes?|seconds?|hours?))*|\d+:\d\d(:\d\d)?z?|\b\d+ ?(minutes?|seconds?|mins?|secs?|hours?)\b")
+    r"((\s|,|and)+\d+\s?(hours?|minutes?|seconds?|mins?|secs?))*|\b(minus|plus) \d[\d:]*( (minutes?|seconds?|hours?))*|(?<!\d)\d+:\d\d(:\d\d)?z?|\b\d+ ?(minutes?|seconds?|mins?|secs?|hours?)\b")
 
 
 @dataclass(frozen=True)
