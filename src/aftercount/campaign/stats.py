@@ -75,14 +75,23 @@ def line(x: np.ndarray, y: np.ndarray) -> Slope:
 
 def kendall_s(y: np.ndarray) -> int:
     """Pairs that rise less pairs that fall, in order of time."""
-    return sum(int(np.sign(y[lag:] - y[:-lag]).sum()) for lag in range(1, len(y)))
+    return int(kendall_of_rows(y[None, :])[0])
 
 
-def mann_kendall(y: np.ndarray) -> float:
-    """The two-sided p-value of no trend, ties allowed: exact for small n."""
+def kendall_of_rows(values: np.ndarray) -> np.ndarray:
+    """The same of every row at once; NaN is a gap."""
+    found = np.zeros(len(values), dtype=np.int64)
+    for lag in range(1, values.shape[1]):
+        later, earlier = values[:, lag:], values[:, :-lag]
+        found += (later > earlier).sum(axis=1) - (later < earlier).sum(axis=1)
+    return found
+
+
+def mann_kendall(y: np.ndarray, s: int | None = None) -> float:
+    """The two-sided p-value of no trend, ties allowed: exact for small n. s: Kendall's S, where it is known already."""
     if len(y) < LEAST_FOR_SLOPE:
         return float("nan")
-    s = kendall_s(y)
+    s = kendall_s(y) if s is None else s
     ties = tuple(sorted(Counter(y.tolist()).values()))
     return _exact_p(abs(s), ties) if len(y) <= EXACT_MOST else normal_p(s, ties)
 
