@@ -180,3 +180,12 @@ def test_a_mangled_sentence_is_no_silence_in_a_mangled_log(count, garbled, respo
     """ + "\n".join(f"net.vtt:{20 + k} | T-00:08:{59 - k} | TC>LOX | call | {step}:call | {words}"
                     for k, ((step, _), words) in enumerate(zip(talk, said, strict=True)))
     assert first(count(LONG_PLAN, heard).judge(), "response") == response
+
+
+def test_an_answer_run_into_its_call_in_a_mangled_log(count):
+    talk = [(f"2.{k}", line.split("|")[2].strip()) for k, line in enumerate(LONG_PLAN.splitlines()[-10:])]
+    more = "\n".join(f"net.vtt:{20 + k} | T-00:08:{59 - k} | TC>LOX | call | {step}:call | chek{k} {words.replace('bottle', f'botel{k}')}"
+                     for k, (step, words) in enumerate(talk))
+    heard = ANSWERED + "net.vtt:1 | T-00:30:00 | TC>PROP | call | 1.1:call | prop tc open vent valve 3 {}\n" + more
+    assert first(count(LONG_PLAN, heard.format("copy opening vint balve 3")).judge(), "response") == "answered"
+    assert first(count(LONG_PLAN, heard.format("")).judge(), "response") == "none"

@@ -221,3 +221,15 @@ def test_of_an_order_on_time_and_a_later_one_that_was_heeded_the_first_began_the
     net.vtt:4 | {'T-00:28:26' if begun == 1 else 'T-00:29:53'} | PROP>TC | response | 1.1:response | in work
     """
     assert row(count(PLAN, heard).judge().steps, "1.1")["line"] == begun
+
+
+@pytest.mark.parametrize(("said", "garbled", "timing"), [
+    ("T-00:29:35", True, "on_time"), ("T-00:29:35", False, "late"), ("T-00:28:30", True, "late"), ("T-00:30:30", True, "early")])
+def test_a_report_in_a_garbled_log_tells_only_that_the_step_was_begun_by_then(count, said, garbled, timing):
+    steps = "\n".join(f"2.{k} | T-00:08:{59 - k} | check the pressure of the {w} bottle | by=LOX; to=TC"
+                      for k, w in enumerate(("north", "south", "upper", "lower", "spare", "purge", "trim", "relief", "aft", "main")))
+    talk = [(line.split("|")[0].strip(), line.split("|")[2].strip()) for line in steps.splitlines()]
+    heard = f"net.vtt:1 | {said} | PROP>TC | report | 1.1:report | the LOX vent is open\n" + "\n".join(
+        f"net.vtt:{20 + k} | T-00:08:{59 - k} | TC>LOX | call | {step}:call | "
+        + (words.replace("check", f"chek{k}").replace("bottle", f"botel{k}") if garbled else words) for k, (step, words) in enumerate(talk))
+    assert row(count(PLAN + steps, heard).judge().steps, "1.1")["timing"] == timing

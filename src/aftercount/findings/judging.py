@@ -14,6 +14,7 @@ import pandas as pd
 
 from aftercount.findings import (
     after,
+    answers,
     finding,
     holds,
     placing,
@@ -56,7 +57,8 @@ def judge(
     """
     heard = Heard(utterances_with_time, timeline.sources)
     facts = reach.settled(gather(due, matched, heard, plan, count, decisions), timeline.clock, timeline.outcome)
-    times = [timed(f) for f in facts]
+    garbled = answers.garbled_logs(facts)
+    times = [timed(f, garbled) for f in facts]
     backs = readback.ReadBacks(heard, count.stations, plan, facts)
     judged = _judged(facts, times, heard, backs, placing.Wordings(plan, count))
     taken = polls.find(poll_answers, heard, facts, times, count.stations)
@@ -73,8 +75,8 @@ def _judged(facts: Sequence[Fact], times: Sequence[Timed], heard: Heard, backs: 
     sure = [placing.sure(f, t, says) for f, t in zip(facts, times, strict=True)]
     strayed = placing.displaced(facts, times, sure)
     broken = after.violations(facts, times, sure)
-    answers = responses.judge(facts, times, heard)
+    replies = responses.judge(facts, times, heard)
     return [
         words.Judged(f, t, o, tuple(v), r, backs.wrong(f) if t.done else None)
-        for f, t, o, v, r in zip(facts, times, strayed, broken, answers, strict=True)
+        for f, t, o, v, r in zip(facts, times, strayed, broken, replies, strict=True)
     ]

@@ -56,7 +56,13 @@ def _response(fact: Fact, carrying: set[str], talk: Talk) -> Response:
         call, answer = pair
         took = max(0.0, apart_s(answer, call) or 0.0)
         late = took - limit > FLAG_SIGMAS * apart_sigma_s(call, answer)
-        return Response("late" if late else "answered", took, answer, call)
+        if not late:
+            return Response("answered", took, answer, call)
+    inside = talk.within(fact)
+    if inside is not None:
+        return Response("answered", None, inside, inside)
+    if pair is not None:
+        return Response("late", took, answer, call)
     answers = [u for part in ("response", "report") for u in fact.heard.get(part, ()) if u.us is None]
     if answers:
         return Response("answered", None, answers[0], calls[0])

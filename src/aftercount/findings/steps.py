@@ -2,7 +2,8 @@
 
 Conventions: a deviation is actual minus due in seconds, on the count clock; for a step due inside a built-in hold, on the
 wall clock. A step is late (early) only when its deviation lies beyond its tolerance by more than `FLAG_SIGMAS` standard
-deviations of that deviation, so a lateness that the clocks' uncertainty can explain is never flagged.
+deviations of that deviation, so a lateness that the clocks' uncertainty can explain is never flagged. Nor is one that an
+order lost in a garbled log can explain: there a report tells only that the step was begun by then.
 It does not decide which utterance was which step, nor the order of steps.
 """
 
@@ -22,6 +23,8 @@ AFTERTHOUGHT_S = 5.0
 # An order is accepted, recorded or reported within this many seconds of its beginning; one that nothing follows so soon,
 # though the step is seen later, may have been talk ahead of it ('stand by', 'next is').
 FOLLOWED_S = 12.0
+# Most steps are reported complete within this many seconds of their order.
+LOST_ORDER_S = 60.0
 # What begins a step, the best evidence first (design: part and time of a step).
 BEGINS = ("call", "record", "response", "report")
 
@@ -43,8 +46,8 @@ class Timed:
         return self.status == "done"
 
 
-def timed(fact: Fact) -> Timed:
-    """Status, beginning and timing of one step."""
+def timed(fact: Fact, garbled: frozenset[str] = frozenset()) -> Timed:
+    """Status, beginning and timing of one step. garbled: logs in which an order may have been said and not made out."""
     if not fact.seen:
         return Timed(_absent(fact))
     part, begun = _begun(fact)
@@ -53,7 +56,17 @@ def timed(fact: Fact) -> Timed:
     if part in ("call", "response") and (later := _instead(fact, begun)) is not None:
         part, begun = later
     deviation, sigma, on_wall = deviation_of(fact, begun)
-    return Timed("done", begun, part, deviation, sigma, _timing(fact, deviation, sigma), on_wall)
+    timing = _timing(fact, deviation, sigma)
+    order_lost = part == "report" and begun.source in garbled and _ordered(fact)
+    if timing == "late" and order_lost and _timing(fact, (deviation or 0.0) - LOST_ORDER_S, sigma) != "late":
+        timing = "on_time"
+    return Timed("done", begun, part, deviation, sigma, timing, on_wall)
+
+
+def _ordered(fact: Fact) -> bool:
+    """Whether the plan has a station call for this step."""
+    by, to = (fact.plan.get(c) for c in ("by", "to"))
+    return isinstance(to, str) and bool(to) and to != by
 
 
 def _instead(fact: Fact, begun: Utterance) -> tuple[str, Utterance] | None:
