@@ -27,7 +27,9 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from aftercount.campaign.gate import judge
 from aftercount.campaign.gather import CountData
+from aftercount.campaign.scores import LEAST_BEFORE
 from aftercount.campaign.season import build
+from aftercount.campaign.signals import COUNT_ALPHA
 from aftercount.campaign.stats import FALSE_DISCOVERY, wilson
 from aftercount.campaign.trend import trend_of
 from seasons import SeasonSpec, season
@@ -60,9 +62,20 @@ class Share:
 
 @dataclass
 class Slips:
+    """What became of seasons with a slip; false: counts in which another step raised a signal of a kind."""
+
     once: Share = field(default_factory=Share)
     twice: Share = field(default_factory=Share)
     signalled: Share = field(default_factory=Share)
+    false: dict[str, Share] = field(default_factory=lambda: {kind: Share() for kind in ON_THE_DAY})
+    changes: list[float] = field(default_factory=list)
+
+
+    def add(self, other: Slips) -> None:
+        for mine, its in ((self.once, other.once), (self.twice, other.twice), (self.signalled, other.signalled),
+                          *((self.false[kind], other.false[kind]) for kind in ON_THE_DAY)):
+            mine.add(its.hits, its.n)
+        self.changes += other.changes
 
 
 def name(i: int) -> str:
@@ -97,6 +110,11 @@ def slip(seed: int, spec: SeasonSpec, before: int, into: Slips, *, signals: bool
         found = trend_of(build(counts)).signals
         mine = found[(found["step"] == name(i)) & found["kind"].isin(ON_THE_DAY)]
         into.signalled.add(bool((mine["rehearsal"] > before).any()))
+        others = found[found["step"] != name(i)]
+        for kind, share in into.false.items():
+            share.add(others[others["kind"] == kind]["rehearsal"].nunique(), len(counts) - LEAST_BEFORE)
+        told = found[found["kind"] == "change"]
+        into.changes.append(float((told["step"] != name(i)).sum() / max(1, len(told))))
     return float(np.random.default_rng(seed).uniform(*spec.sigma, size=STEPS)[i])
 
 
@@ -127,10 +145,12 @@ def main() -> None:
         sigma = slip(seed, SeasonSpec(), BEFORE, one)
         groups = [slips, *(s for (low, high), s in by_spread.items() if low <= sigma < high)]
         for into in groups:
-            for kind in ("once", "twice", "signalled"):
-                getattr(into, kind).add(getattr(one, kind).hits)
+            into.add(one)
     print(f"15 s slip signalled within two rehearsals  {slips.signalled}\n  named by the gate at once                {slips.once}\n"
           f"  named by the gate within two             {slips.twice}")
+    for kind, share in slips.false.items():
+        print(f"  counts with a false {kind:22s} {share}  (stated: {100 * COUNT_ALPHA:.0f} %)")
+    print(f"  false among the changes told, on average {100 * np.mean(slips.changes):5.1f} %  (stated: {100 * FALSE_DISCOVERY:.0f} %)")
     kinds: Counter[str] = Counter()
     failed = Share()
     for seed in seeds:

@@ -118,15 +118,18 @@ def spikes(values: np.ndarray) -> np.ndarray:
     columns = values.shape[1]
     if columns <= 2 * _REACH:
         return np.zeros(values.shape, dtype=bool)
-    off = np.full(values.shape, np.nan)
-    for i in range(columns):
-        start = min(max(0, i - _REACH), columns - 2 * _REACH - 1)
-        near = [j for j in range(start, start + 2 * _REACH + 1) if j != i]
-        off[:, i] = values[:, i] - _medians(values[:, near])
+    near = np.array([_neighbours(i, columns) for i in range(columns)])
+    off = values - _medians(values[:, near].reshape(-1, 2 * _REACH)).reshape(values.shape)
     own = _medians(np.abs(off))
     usual = np.fmax(own, np.nanmedian(own) if (~np.isnan(own)).any() else 0.0)
     with np.errstate(invalid="ignore"):
         return np.abs(off) > SET_ASIDE * np.fmax(usual / _MEDIAN_OF_NORMAL, LEAST_SIGMA_S)[:, None]
+
+
+def _neighbours(i: int, columns: int) -> list[int]:
+    """The places beside i, as many on either side as there are."""
+    start = min(max(0, i - _REACH), columns - 2 * _REACH - 1)
+    return [j for j in range(start, start + 2 * _REACH + 1) if j != i]
 
 
 # The median of |x| for a standard normal x.

@@ -19,6 +19,9 @@ from aftercount.campaign.expect import Expectation, expect
 
 # Rehearsals before the first that is scored.
 LEAST_BEFORE = 4
+# An expectation serves until the counts before have grown by a fiftieth: each count in any season people hold, every
+# twentieth in one of a thousand, where the level of the last hundreds is the same and each estimate costs milliseconds.
+SERVES = 50
 # The allowance of the CUSUM in sigmas: half the shift of one sigma that it is quickest to find.
 ALLOWANCE = 0.5
 # What one value may count for in EWMA and CUSUM, sigmas: one stray alone must not carry them over their limits.
@@ -45,8 +48,10 @@ def scores(deviations: np.ndarray, measured: np.ndarray) -> Scores:
     shape, counts = deviations.shape, deviations.shape[1]
     alone, pair, lesser = np.full(shape, np.nan), np.full(shape, np.nan), np.full(shape, np.nan)
     expectations: dict[int, Expectation] = {}
+    until = 0
     for before in range(LEAST_BEFORE, counts):
-        found = expect(deviations[:, :before], measured)
+        if before >= until:
+            found, until = expect(deviations[:, :before], measured), before + max(1, before // SERVES)
         expectations[before] = found
         alone[:, before] = deviate(found.chance(deviations[:, before]))
         if before + 1 < counts:
