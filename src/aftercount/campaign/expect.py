@@ -1,7 +1,7 @@
 """What is to be expected of a step in the next count, from how it went in the counts before?
 
 A value is expected at the step's level (`levels`), with a spread that its own record and those of all steps tell
-(`spreads`). A single value far from its neighbours is set aside first: one bad day must not hide the next, and how often
+(`spreads`). A single value far from all its neighbours is set aside first: one bad day must not hide the next, and how often
 such days come is counted, for people's lateness has a longer tail than any normal law.
 
 Conventions: values are a matrix of steps by rehearsals in order of time, NaN where a step was not seen.
@@ -23,7 +23,7 @@ WINDOW = 30
 LEAST = 4
 # No two clocks agree better than this, seconds: keeps a record of identical values from forbidding any other.
 LEAST_SIGMA_S = 0.5
-# A value further than this many spreads from the median of its neighbours is set aside.
+# A value further than this many spreads from each of its neighbours is set aside.
 SET_ASIDE = 5.0
 # Neighbours on either side that a value is held against.
 _REACH = 2
@@ -114,16 +114,16 @@ def _from_others(off: np.ndarray) -> np.ndarray:
 
 
 def spikes(values: np.ndarray) -> np.ndarray:
-    """Where a value stands alone, far from the median of its neighbours in time."""
+    """Where a value stands alone: far from every one of its neighbours in time. Two alike are no strays but a level."""
     columns = values.shape[1]
     if columns <= 2 * _REACH:
         return np.zeros(values.shape, dtype=bool)
-    near = np.array([_neighbours(i, columns) for i in range(columns)])
-    off = values - _medians(values[:, near].reshape(-1, 2 * _REACH)).reshape(values.shape)
-    own = _medians(np.abs(off))
-    usual = np.fmax(own, np.nanmedian(own) if (~np.isnan(own)).any() else 0.0)
+    near = values[:, np.array([_neighbours(i, columns) for i in range(columns)])]
+    own = _medians(np.abs(values - _medians(near.reshape(-1, 2 * _REACH)).reshape(values.shape)))
+    usual = np.fmax(own, np.nanmedian(own) if (~np.isnan(own)).any() else 0.0) / _MEDIAN_OF_NORMAL
+    nearest = np.sort(np.abs(near - values[:, :, None]), axis=2)[:, :, 0]
     with np.errstate(invalid="ignore"):
-        return np.abs(off) > SET_ASIDE * np.fmax(usual / _MEDIAN_OF_NORMAL, LEAST_SIGMA_S)[:, None]
+        return np.asarray(nearest > SET_ASIDE * np.fmax(usual, LEAST_SIGMA_S)[:, None])
 
 
 def _neighbours(i: int, columns: int) -> list[int]:

@@ -55,7 +55,7 @@ def trend_files(trend: Trend) -> dict[str, bytes]:
     files = {f"{table.name}.parquet": _parquet(table.to_arrow(trend.tables[table.name])) for table in TREND_TABLES}
     files["summary.json"] = (json.dumps(trend.summary, indent=2, sort_keys=True, ensure_ascii=False) + "\n").encode()
     files["suggested_plan.csv"] = suggested_plan(trend.tables["trend"]).encode()
-    files["trend.html"] = render_trend(trend, pictures).encode()
+    files["trend.html"] = render_trend(trend).encode()
     return files | pictures
 
 

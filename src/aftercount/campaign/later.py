@@ -15,8 +15,7 @@ import numpy as np
 from aftercount.campaign.expect import Expectation, expect
 from aftercount.campaign.more import more_than_before
 from aftercount.campaign.season import Season
-from aftercount.campaign.verdict import Worse
-from aftercount.counttime import format_duration
+from aftercount.campaign.verdict import Worse, duration
 
 # Chances of a false alarm in a steady season. Two late counts in a row are the surer sign, and get more.
 LATER_ALPHA = 0.006
@@ -75,5 +74,5 @@ def _named(both: Season, before: Expectation, values: np.ndarray, late: np.ndarr
 def _worse_step(both: Season, i: int, figures: tuple[float, float, float]) -> Worse:
     now, level, half = figures
     step = str(both.plan["step"].iloc[i])
-    text = f"step {step}: {format_duration(now - level)} later than its level; up to {format_duration(half)} is usual"
+    text = f"step {step}: {duration(now - level)} later than its level; up to {duration(half)} is usual"
     return Worse("later", step, now, level + half, text)

@@ -1,8 +1,8 @@
 """What level has a step's record come to, and how sure is that?
 
 Each step's values follow one of a few courses: `steady` (a constant), `learning` (a + b x^-c, x the rehearsal from 1:
-steep at first, then level) or `moving` (a level that wanders by a share of the spread from count to count, so that the
-last counts say most). How common each course is among the steps is estimated from all of them; a step's own values
+steep at first, then level), `changed` (one constant, then another: a new procedure) or `moving` (a level that wanders by a
+share of the spread from count to count, so that the last counts say most). How common each course is among the steps is estimated from all of them; a step's own values
 then have to outweigh that. Compared by the corrected Akaike criterion, so that a course with more freedom has to pay.
 
 Conventions: values are steps by rehearsals in order of time, NaN where there is a gap; `squares` is the sum of squares of
@@ -21,9 +21,11 @@ import numpy as np
 EXPONENTS = (0.4, 0.8, 1.5)
 # A moving level: variance of its move from one count to the next, in units of the variance of one value.
 MOVES = (0.1, 0.5)
-# A learning curve needs this many values: with fewer it bends through everything.
+# A learning curve, and a change of level, need this many values: with fewer they go through everything.
 LEAST_FOR_LEARNING = 6
 LEAST_FOR_MOVING = 5
+# Counts that make a new level: two late ones in a row are a slip still, and the gate's to tell.
+LEAST_SINCE = 3
 # Two records closer than this are alike, seconds: keeps one of equal values from proving anything.
 LEAST_SIGMA_S = 0.25
 # Steps' worth of belief that a course not seen elsewhere may turn up, and how often the shares are estimated again.
@@ -43,13 +45,13 @@ class Levels:
     course: np.ndarray
 
 
-COURSES = ("steady", *("learning" for _ in EXPONENTS), *("moving" for _ in MOVES))
+COURSES = ("steady", "changed", *("learning" for _ in EXPONENTS), *("moving" for _ in MOVES))
 
 
 def levels(values: np.ndarray, first: int = 1) -> Levels:
     """The level of each step after the last column; `first` is the number of the first column's rehearsal."""
     count = (~np.isnan(values)).sum(axis=1)
-    fits = [_steady(values, count), *(_learning(values, count, c, first) for c in EXPONENTS),
+    fits = [_steady(values, count), _changed(values, count), *(_learning(values, count, c, first) for c in EXPONENTS),
             *(_moving(values, count, move) for move in MOVES)]
     scores = np.array([_score(fit, fits[0], count, name) for fit, name in zip(fits, COURSES, strict=True)]).T
     chosen = _choose(scores)
@@ -77,6 +79,25 @@ def _steady(values: np.ndarray, count: np.ndarray) -> _Fit:
     level = np.where(known, values, 0.0).sum(axis=1) / n
     squares = np.where(known, (values - level[:, None]) ** 2, 0.0).sum(axis=1)
     return _Fit(level, 1 / n, 1 / n, squares, np.maximum(count - 1, 0), np.zeros(len(values)))
+
+
+def _changed(values: np.ndarray, count: np.ndarray) -> _Fit:
+    """The likeliest split in two constants, of which the later holds."""
+    known = ~np.isnan(values)
+    filled = np.where(known, values, 0.0)
+    n, total = np.maximum(count, 1), filled.sum(axis=1)
+    mean = total / n
+    whole = np.where(known, (values - mean[:, None]) ** 2, 0.0).sum(axis=1)
+    level, since, squares = mean.copy(), n.astype(float), np.full(len(values), np.inf)
+    for first in range(LEAST_SINCE, values.shape[1] - LEAST_SINCE + 1):
+        before = known[:, :first].sum(axis=1)
+        after = count - before
+        usable = (before >= LEAST_SINCE) & (after >= LEAST_SINCE)
+        later = (total - filled[:, :first].sum(axis=1)) / np.maximum(after, 1)
+        within = np.maximum(whole - (later - mean) ** 2 * after * n / np.maximum(before, 1), 0.0)
+        better = usable & (within < squares)
+        level, since, squares = np.where(better, later, level), np.where(better, after, since), np.where(better, within, squares)
+    return _Fit(level, 1 / since, 1 / since, squares, np.maximum(count - 3, 0), np.zeros(len(values)))
 
 
 def _learning(values: np.ndarray, count: np.ndarray, exponent: float, first: int) -> _Fit:
@@ -123,7 +144,7 @@ def _score(fit: _Fit, steady: _Fit, count: np.ndarray, name: str) -> np.ndarray:
         return -_cost(n, 2, 0.0)
     floor = n * LEAST_SIGMA_S**2
     gain = -0.5 * np.log(np.maximum(fit.squares, floor) / np.maximum(steady.squares, floor))
-    if name == "learning":
+    if name in ("learning", "changed"):
         return np.where(count >= LEAST_FOR_LEARNING, n * gain - _cost(n, 4), -np.inf)
     # A mean of n is the same filter with no moves; the logs of its scales come to log n.
     return np.where(count >= LEAST_FOR_MOVING, (n - 1) * gain - 0.5 * (fit.log_scale - np.log(n)) - _cost(n, 3), -np.inf)

@@ -12,8 +12,7 @@ import pandas as pd
 
 from aftercount.campaign.more import LEAST_VALUES, mean, more_than_before, prediction
 from aftercount.campaign.season import Season
-from aftercount.campaign.verdict import Worse
-from aftercount.counttime import format_duration
+from aftercount.campaign.verdict import Worse, duration
 
 # Chances of a false alarm in a steady season, by question.
 COUNTED_ALPHA = 0.003
@@ -120,5 +119,5 @@ def _holds(both: Season) -> tuple[list[Worse], list[Worse]]:
     limit = prediction(logs[:-1], HOLDS_ALPHA)
     if logs[-1] > limit:
         limit_s = float(np.expm1(limit) * LEAST_HOLD_S)
-        return [Worse("holds", None, new, limit_s, f"{format_duration(new)} of unplanned holds; up to {format_duration(limit_s)} is usual")], []
-    return [], [Worse("holds", None, new, longest, f"{format_duration(new)} of unplanned holds; the longest before was {format_duration(longest)}")]
+        return [Worse("holds", None, new, limit_s, f"{duration(new)} of unplanned holds; up to {duration(limit_s)} is usual")], []
+    return [], [Worse("holds", None, new, longest, f"{duration(new)} of unplanned holds; the longest before was {duration(longest)}")]

@@ -15,19 +15,19 @@ import pandas as pd
 
 from aftercount.campaign.gather import NUMBER, CountData, Gathered
 from aftercount.campaign.join import Key, join, signature
-from aftercount.campaign.tables import COUNTS, HISTORY, HOLD_CAUSES, PLAN_CHANGES
+from aftercount.campaign.tables import COUNTS, HELD, HISTORY, HOLD_CAUSES, PLAN_CHANGES
 
 _CARRIED = ("pass", "status", "timing", "deviation_s", "deviation_sigma_s", "out_of_order", "response_s", "response", "must")
 
 
 @dataclass(frozen=True)
 class Season:
-    """plan: the steps of the last count. history, counts, hold_causes, plan_changes: by their schemas."""
+    """plan: the steps of the last count. history, counts, held, plan_changes: by their schemas."""
 
     plan: pd.DataFrame
     history: pd.DataFrame
     counts: pd.DataFrame
-    hold_causes: pd.DataFrame
+    held: pd.DataFrame
     plan_changes: pd.DataFrame
 
     def matrix(self, column: str) -> np.ndarray:
@@ -38,7 +38,6 @@ class Season:
         at = known["step"].map(rows)
         out[at.to_numpy(dtype=int), known["rehearsal"].to_numpy(dtype=int) - 1] = known[column].to_numpy(dtype=float)
         return out
-
 
     def measured(self) -> np.ndarray:
         """Each step's median uncertainty of measurement, seconds; NaN where none is stated."""
@@ -51,7 +50,7 @@ class Season:
         numbers = {old: new for new, old in enumerate(counts["rehearsal"], start=1)}
         history = self.history[self.history["count"] != count]
         return Season(self.plan, history.assign(rehearsal=history["rehearsal"].map(numbers)).reset_index(drop=True),
-                      counts.assign(rehearsal=range(1, len(counts) + 1)).reset_index(drop=True), self.hold_causes, self.plan_changes)
+                      counts.assign(rehearsal=range(1, len(counts) + 1)).reset_index(drop=True), self.held, self.plan_changes)
 
 
 def extend(season: Season, count: CountData) -> Season:
@@ -64,7 +63,7 @@ def extend(season: Season, count: CountData) -> Season:
     history = HISTORY.conform(pd.concat([season.history, new], ignore_index=True))
     counts = COUNTS.conform(pd.concat([season.counts, _count_rows(alone, one, number)], ignore_index=True))
     rows = [{"count": count.id, **change} for change in changes]
-    return Season(season.plan, history, counts, season.hold_causes, PLAN_CHANGES.from_rows(rows))
+    return Season(season.plan, history, counts, season.held, PLAN_CHANGES.from_rows(rows))
 
 
 def build(counts: Sequence[CountData]) -> Season:
@@ -85,7 +84,7 @@ def build(counts: Sequence[CountData]) -> Season:
         steps_here += [joined.get(there) for there, _ in mine]
     everything = _numbered(gathered)
     history = _history(everything, steps_here)
-    return Season(last, history, _count_rows(gathered, everything), _hold_causes(gathered), PLAN_CHANGES.from_rows(changes))
+    return Season(last, history, _count_rows(gathered, everything), _held(gathered), PLAN_CHANGES.from_rows(changes))
 
 
 def _numbered(counts: Gathered, first: int = 1) -> pd.DataFrame:
@@ -124,14 +123,20 @@ def _count_rows(counts: Gathered, everything: pd.DataFrame, first: int = 1) -> p
     return COUNTS.conform(out)
 
 
-def _hold_causes(counts: Gathered) -> pd.DataFrame:
-    """Unplanned holds, and built-in ones that ran over, by the cause that was given."""
-    ids = [str(summary["count"]) for _, summary in counts.heads]
-    held = counts.holds.assign(count=pd.Series(ids, dtype="str").take(counts.holds[NUMBER].to_numpy()).array)
-    held["cost"] = held["duration_s"].where(held["kind"] == "unplanned", held["excess_s"])
+def _held(counts: Gathered) -> pd.DataFrame:
+    """HELD: unplanned holds, and built-in ones that ran over, by the cause that was given."""
+    ids = pd.Series([str(summary["count"]) for _, summary in counts.heads], dtype="str")
+    number = counts.holds[NUMBER].to_numpy()
+    held = counts.holds.assign(count=ids.take(number).array, rehearsal=number + 1)
+    held["cost_s"] = held["duration_s"].where(held["kind"] == "unplanned", held["excess_s"])
     held["cause"] = held["reason"].str.strip().replace("", None).fillna("no cause given")
+    return HELD.conform(held[held["cost_s"] > 0])
+
+
+def hold_causes(held: pd.DataFrame) -> pd.DataFrame:
+    """HOLD_CAUSES: the same over the season, the dearest first."""
     rows = []
-    for (cause, kind), group in held[held["cost"] > 0].groupby(["cause", "kind"]):
-        rows.append({"cause": cause, "kind": kind, "holds": len(group), "counts": group["count"].nunique(), "total_s": group["cost"].sum(),
+    for (cause, kind), group in held.groupby(["cause", "kind"]):
+        rows.append({"cause": cause, "kind": kind, "holds": len(group), "counts": group["count"].nunique(), "total_s": group["cost_s"].sum(),
                      "first_count": group["count"].iloc[0], "last_count": group["count"].iloc[-1]})
     return HOLD_CAUSES.from_rows(sorted(rows, key=lambda r: (-r["total_s"], r["cause"], r["kind"])))

@@ -25,9 +25,9 @@ from aftercount.campaign.control import cusum_limit, ewma_half_width
 from aftercount.campaign.later import one_of_two
 from aftercount.campaign.scores import ALLOWANCE, LEAST_BEFORE, Scores
 from aftercount.campaign.season import Season
-from aftercount.campaign.stats import FALSE_DISCOVERY, adjust
+from aftercount.campaign.stats import FALSE_DISCOVERY
 from aftercount.campaign.tables import SIGNALS
-from aftercount.counttime import format_duration
+from aftercount.campaign.verdict import duration
 
 # Chance that a count of a steady season raises any signal of one kind, in either direction.
 COUNT_ALPHA = 0.02
@@ -71,7 +71,7 @@ def _beyond(season: Season, number: int, kind: str, found: tuple[Any, ...]) -> d
     side = "later" if value > level else "earlier"
     what = "on average of the last two counts" if kind == "shift" else "in this count"
     step = season.plan["step"].iloc[i]
-    text = f"step {step}: {format_duration(abs(value - level))} {side} than its level {what}; up to {format_duration(half)} is usual"
+    text = f"step {step}: {duration(abs(value - level))} {side} than its level {what}; up to {duration(half)} is usual"
     return {"step": step, "count": season.counts["count"].iloc[number], "kind": kind, "value_s": float(value),
             "limit_s": level + half if value > level else level - half, "text": text, "rehearsal": number + 1}
 
@@ -94,14 +94,18 @@ def _charted(season: Season, found: Scores) -> list[dict[str, Any]]:
     return rows
 
 
+def told_changes(steps: pd.DataFrame) -> np.ndarray:
+    """Which steps' changes of level are told."""
+    return np.asarray((steps["change_q"] < FALSE_DISCOVERY) & (steps["course"] == "step"))
+
+
 def _changes(season: Season, steps: pd.DataFrame, changed: Changes) -> list[dict[str, Any]]:
     """Changes of level that chance does not explain, where a step tells the course better than a line or a curve."""
-    told = (adjust(changed.p) < FALSE_DISCOVERY) & (steps["course"] == "step").to_numpy()
     rows = []
-    for i in np.flatnonzero(told):
+    for i in np.flatnonzero(told_changes(steps)):
         number, size = int(changed.first[i]), float(changed.after[i] - changed.before[i])
         step, count = season.plan["step"].iloc[i], season.counts["count"].iloc[number]
-        text = f"step {step}: {format_duration(abs(size))} {'later' if size > 0 else 'earlier'} since {count}"
+        text = f"step {step}: {duration(abs(size))} {'later' if size > 0 else 'earlier'} since {count}"
         rows.append({"step": step, "count": count, "kind": "change", "value_s": float(changed.after[i]), "limit_s": float(changed.before[i]),
                      "text": text, "rehearsal": number + 1})
     return rows

@@ -1,8 +1,8 @@
 """Planned times that never hold: what the record says they should be.
 
 A suggestion is made only for a step whose deviations lie off zero beyond doubt (the sign of the median is certain at
-95 %, and it is at least LEAST_MOVE_S off), from its last values; tolerances cover nine in ten of them. It is
-something to consider, never applied by itself.
+95 %, and it is at least LEAST_MOVE_S off), from its last values, none older than a change of its level; tolerances cover
+nine in ten of them. It is something to consider, never applied by itself.
 """
 
 from __future__ import annotations
@@ -18,15 +18,19 @@ SIGN_P = 0.05
 # Share of the recent values a tolerance should cover, and the step it is rounded up to, seconds.
 COVER, ROUND_S = 0.9, 5.0
 # Values looked back on: enough to be certain of a sign, few enough to be of the team as it is.
-_LOOK_BACK = 10
+_LOOK_BACK = LEAST_VALUES
 
 
-def suggest(steps: pd.DataFrame, plan: pd.DataFrame, deviations: np.ndarray) -> pd.DataFrame:
-    """The trend rows with suggested times and tolerances filled where the record calls for them."""
+def suggest(steps: pd.DataFrame, plan: pd.DataFrame, deviations: np.ndarray, since: np.ndarray) -> pd.DataFrame:
+    """The trend rows with suggested times and tolerances filled where the record calls for them.
+
+    since: the first column of each step's present level.
+    """
     out = steps.copy()
     planned = plan["planned_t_s"].to_numpy(dtype=float)
     for i, values in enumerate(deviations):
-        recent = values[~np.isnan(values)][-_LOOK_BACK:]
+        now = values[since[i]:]
+        recent = now[~np.isnan(now)][-_LOOK_BACK:]
         if not _is_off(recent):
             continue
         move = float(np.round(np.median(recent)))

@@ -23,7 +23,7 @@ TREND = _table("trend", {
     "p": _F, "q": _F, "limit_low_s": _F, "limit_high_s": _F, "suggested_t_s": _F, "suggested_early_s": _F, "suggested_late_s": _F,
 
     # level and sigma now: what `gate` holds the next count against. course: level | line | learning | step, '' when n is
-    # small; learning: what it tends to, and the exponent. change: the likeliest new level, change_q over the steps.
+    # small; learning: what it tends to (null where too flat), the exponent. change: the likeliest new level, change_q over the steps.
     # range_high: the limit of the moving ranges. line: ordinary regression.
     "planned_t_s!": _F, "missed_low!": _F, "missed_high!": _F, "late_low!": _F, "late_high!": _F,
     "line_slope_s": _F, "line_low_s": _F, "line_high_s": _F, "range_high_s": _F,
@@ -57,6 +57,10 @@ GROUPS = _table("groups", {
     "late!": _I, "late_low!": _F, "late_high!": _F, "out_of_order!": _I, "median_deviation_s": _F, "spread_s": _F,
     "slope_s": _F, "slope_low_s": _F, "slope_high_s": _F, "p": _F,
 })
+HELD = _table("held", {
+    # an unplanned hold, or a built-in one that ran over: cost_s is what it cost the count.
+    "rehearsal!": _I, "count!": _S, "cause!": _S, "kind!": _S, "cost_s!": _F,
+})
 HOLD_CAUSES = _table("hold_causes", {
     "cause!": _S, "kind!": _S, "holds!": _I, "counts!": _I, "total_s!": _F, "first_count!": _S, "last_count!": _S,
 })
@@ -65,4 +69,4 @@ PLAN_CHANGES = _table("plan_changes", {
     "count!": _S, "what!": _S, "step": _S, "step_there": _S, "likeness": _F, "text!": _S,
 })
 
-TREND_TABLES = (TREND, SIGNALS, CONTROL, HISTORY, COUNTS, GROUPS, HOLD_CAUSES, PLAN_CHANGES)
+TREND_TABLES = (TREND, SIGNALS, CONTROL, HISTORY, COUNTS, GROUPS, HELD, HOLD_CAUSES, PLAN_CHANGES)

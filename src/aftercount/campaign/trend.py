@@ -20,15 +20,17 @@ from aftercount.campaign.control import individuals
 from aftercount.campaign.expect import Expectation, expect
 from aftercount.campaign.gather import gather
 from aftercount.campaign.scores import Scores, scores
-from aftercount.campaign.season import Season, build
+from aftercount.campaign.season import Season, build, hold_causes
 from aftercount.campaign.shape import course, learning_curve
-from aftercount.campaign.signals import find_signals
+from aftercount.campaign.signals import find_signals, told_changes
 from aftercount.campaign.suggest import suggest
 from aftercount.campaign.tables import CONTROL, GROUPS, TREND
 from aftercount.errors import UsageError
 
 # Fewer rehearsals than this are few: intervals are wide, and the page says so.
 SMALL = 8
+# A learning curve flatter than this comes to no end that a season could show: what it tends to is not told.
+LEAST_TO_TEND = 0.4
 
 
 @dataclass(frozen=True)
@@ -56,12 +58,13 @@ def trend_of(season: Season) -> Trend:
     """The tables of a season."""
     deviations, measured = season.matrix("deviation_s"), season.measured()
     expected, scored = expect(deviations, measured), scores(deviations, measured)
-    changed = changes(deviations, expected.common)
-    steps = _steps(season, deviations, expected)
-    steps = suggest(_with_changes(steps, changed, season.counts["count"].tolist()), season.plan, deviations)
+    changed = changes(_without_strays(deviations, expected.aside), expected.common)
+    steps = _with_changes(_steps(season, deviations, expected), changed, season.counts["count"].tolist())
+    since = np.where(told_changes(steps), changed.first, 0)
+    steps = suggest(steps, season.plan, deviations, since)
     found = find_signals(season, steps, deviations, scored, changed)
     made = {"trend": TREND.conform(steps), "signals": found, "control": _control(season, deviations, scored), "history": season.history,
-            "counts": season.counts, "groups": _groups(season), "hold_causes": season.hold_causes, "plan_changes": season.plan_changes}
+            "counts": season.counts, "groups": _groups(season), "held": season.held, "hold_causes": hold_causes(season.held), "plan_changes": season.plan_changes}
     return Trend(made, _summary(made))
 
 
@@ -75,6 +78,13 @@ def _steps(season: Season, deviations: np.ndarray, expected: Expectation) -> pd.
     frame = pd.DataFrame(rows)
     frame["q"] = stats.adjust(frame["p"].to_numpy(dtype=float))
     return frame.assign(suggested_t_s=np.nan, suggested_early_s=np.nan, suggested_late_s=np.nan)
+
+
+def _without_strays(deviations: np.ndarray, aside: np.ndarray) -> np.ndarray:
+    """The deviations but for the values that stand alone; `aside` is of the last columns."""
+    out = deviations.copy()
+    out[:, out.shape[1] - aside.shape[1]:][aside] = np.nan
+    return out
 
 
 def _with_changes(steps: pd.DataFrame, changed: Changes, counts: list[str]) -> pd.DataFrame:
@@ -118,7 +128,7 @@ def _course(values: np.ndarray) -> dict[str, Any]:
         "slope_s": robust.slope, "slope_low_s": robust.low, "slope_high_s": robust.high,
         "line_slope_s": line.slope, "line_low_s": line.low, "line_high_s": line.high,
         "p": stats.mann_kendall(y), "limit_low_s": limits.low, "limit_high_s": limits.high, "range_high_s": limits.range_high,
-        "course": shape, "learnt_to_s": curve.level if curve else np.nan, "learning_exponent": curve.exponent if curve else np.nan,
+        "course": shape, "learnt_to_s": curve.level if curve and curve.exponent >= LEAST_TO_TEND else np.nan, "learning_exponent": curve.exponent if curve else np.nan,
         "small": len(y) < SMALL,
     }
 

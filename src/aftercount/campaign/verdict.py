@@ -5,8 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from aftercount.counttime import format_duration
+
 # A baseline of fewer counts is small: only large differences can be told from chance.
 SMALL_BASELINE = 6
+# From here on a length is written as hours, minutes and seconds.
+_LONG_S = 100.0
+
+
+def duration(seconds: float) -> str:
+    """A length of time to read: '14.6 s', or '00:05:20'."""
+    return f"{seconds:.1f} s" if seconds < _LONG_S else format_duration(round(seconds))
 
 
 @dataclass(frozen=True)
