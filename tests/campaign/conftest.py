@@ -13,6 +13,9 @@ from aftercount import cli
 from aftercount.campaign.many import Where, expand, review_many
 from aftercount.report.folder import WriteOptions
 from folders import COUNT, write_folder
+from report.browser import axe, chromium
+
+__all__ = ["axe", "chromium"]
 
 PLAN = "step,t,action,by\n1,T-10:00,Close the vent,PROP\n2,T-5:00,Open the fill valve,PROP\n"
 NOTES = """

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.stats import kendalltau
+from scipy.stats import kendalltau, norm
 
 from aftercount.campaign import stats
 from aftercount.campaign.changes import changes
@@ -17,13 +17,17 @@ from aftercount.campaign.control import (
     D4,
     SIGMAS,
     cusum,
+    cusum_limit,
     ewma,
     ewma_half_width,
     individuals,
     moving_ranges,
 )
+from aftercount.campaign.expect import expect
+from aftercount.campaign.levels import _moving, _steady, levels
 from aftercount.campaign.shape import course, learning_curve
-from aftercount.campaign.spreads import common_spread
+from aftercount.campaign.spreads import LOG_SIGMAS, common_spread, own_spread
+from campaign.printed import LEW, LOTTERY, MAVRO, MICHELSO, PONTIUS, numbers
 
 # J. Little, College of the Holy Cross, 'Mann-Kendall by hand': one tied pair, S = 54, Z = 2.9058.
 BY_HAND = np.array([12.9, 14.8, 13.2, 15.7, 13.8, 15.6, 12.9, 11.0, 17.3, 15.9, 19.0, 18.3, 20.1, 21.7])
@@ -88,15 +92,75 @@ def test_wilson_s_interval_as_newcombe_prints_it(hits: int, n: int, low: float, 
     assert stats.wilson(hits, n) == (pytest.approx(low, abs=5e-5), pytest.approx(high, abs=5e-5))
 
 
-@pytest.mark.parametrize(("values", "mean", "sd", "rel"), [
-    ([10000001, 10000003, 10000002], 10000002, 1.0, 1e-13),
-    ([1.2] + [1.1, 1.3] * 500, 1.2, 0.1, 1e-13),
-    ([1000000.2] + [1000000.1, 1000000.3] * 500, 1000000.2, 0.1, 1e-8),
-    ([10000000.2] + [10000000.1, 10000000.3] * 500, 10000000.2, 0.1, 1e-8),
-])
-def test_the_spread_of_the_numerically_hard_sets(values: list[float], mean: float, sd: float, rel: float) -> None:
-    y = np.array(values, dtype=float)
-    assert float(y.mean()) == pytest.approx(mean, rel=1e-13) and stats.spread(y) == pytest.approx(sd, rel=rel)
+def hard(base: float) -> np.ndarray:
+    """The numerically hard sets of NIST StRD, NumAcc2 to NumAcc4: a base, then 500 times 0.1 below and above it."""
+    return np.array([base] + [base - 0.1, base + 0.1] * 500)
+
+
+# NIST StRD univariate, certified mean, standard deviation and lag-1 autocorrelation. The hard sets are not exact in binary.
+UNIVARIATE = [
+    ("Lew", numbers(LEW), -177.435, 277.332168044316, -0.307304800605679, 1e-13),
+    ("Lottery", numbers(LOTTERY), 518.958715596330, 291.699727470969, -0.120948622967393, 1e-12),
+    ("Michelso", numbers(MICHELSO), 299.8524, 0.0790105478190518, 0.535199668621283, 1e-11),
+    ("Mavro", numbers(MAVRO), 2.001856, 0.000429123454003053, 0.937989183438248, 1e-10),
+    ("NumAcc1", np.array([10000001.0, 10000003.0, 10000002.0]), 10000002, 1.0, -0.5, 1e-13),
+    ("NumAcc2", hard(1.2), 1.2, 0.1, -0.999, 1e-12), ("NumAcc3", hard(1000000.2), 1000000.2, 0.1, -0.999, 1e-8),
+    ("NumAcc4", hard(10000000.2), 10000000.2, 0.1, -0.999, 1e-7),
+]
+
+
+@pytest.mark.parametrize(("name", "y", "mean", "sd", "r1", "rel"), UNIVARIATE, ids=[row[0] for row in UNIVARIATE])
+def test_spreads_and_levels_on_the_univariate_sets(name: str, y: np.ndarray, mean: float, sd: float, r1: float, rel: float) -> None:
+    assert stats.spread(y) == pytest.approx(sd, rel=rel)
+    # The steady course of the expectation is our own arithmetic: its level is the mean, its squares (n - 1) SD^2.
+    found = levels(y[None, :]) if len(y) < 5 else _steady(y[None, :], np.array([len(y)]))
+    assert found.level[0] == pytest.approx(mean, rel=1e-13) and found.squares[0] == pytest.approx((len(y) - 1) * sd**2, rel=2 * rel)
+    # The mean square of the moving ranges, which the charts rest on, is what the lag-1 autocorrelation says of it.
+    off, ranges = y - y.mean(), moving_ranges(y)
+    squares = 2 * (len(y) - 1) * sd**2 * (1 - r1) - off[0] ** 2 - off[-1] ** 2
+    assert float((ranges**2).sum()) == pytest.approx(squares, rel=max(1e-10, 2 * rel))
+    # The parts of a change of level add up, and their squares, which are a difference of sums, stay true to the data.
+    where = changes(np.vstack([y, y]), np.full(45, 1 / 45))
+    if where.first[0] > 0:
+        first = int(where.first[0])
+        assert (where.before[0], where.after[0]) == (pytest.approx(y[:first].mean(), rel=1e-12), pytest.approx(y[first:].mean(), rel=1e-12))
+
+
+def test_robust_and_ordinary_slopes_on_pontius() -> None:
+    """NIST StRD, Pontius: a load cell, curved by three parts in a thousand; what our slopes say of it is printed nowhere.
+
+    With the certified curve taken away nothing is left to see of a slope, and the residuals have the certified spread.
+    """
+    x = np.tile(np.arange(150000.0, 3000001.0, 150000.0), 2)
+    y = numbers(PONTIUS)
+    rest = y - (0.673565789473684e-3 + 0.732059160401003e-6 * x - 0.316081871345029e-14 * x**2)
+    assert float(np.sqrt((rest**2).sum() / 37)) == pytest.approx(0.205177424076185e-3, rel=1e-8)
+    order = np.argsort(x, kind="stable")
+    straight = stats.line(x, rest)
+    assert straight.low < 0 < straight.high and abs(straight.slope) < 1e-15
+    robust = stats.robust_slope(x[order], rest[order])
+    assert robust.low < 0 < robust.high
+
+
+def test_the_second_printed_chart_of_individuals() -> None:
+    """The Handbook for Quality Management, table 9.4: 25 values and their moving ranges."""
+    values = numbers("110 103 97 96 105 110 100 93 90 103 97 103 90 97 99 106 90 96 109 90 91 108 96 101 96")
+    ranges = numbers("7 6 1 9 5 10 7 3 13 6 6 13 7 2 7 16 6 13 19 1 17 12 5 5")
+    found = individuals(values)
+    assert moving_ranges(values).tolist() == ranges.tolist()
+    assert (found.centre, found.mean_range) == (pytest.approx(99.04), pytest.approx(8.166667, abs=1e-6))
+    # The text rounds 3/d2 to 2.66 and D4 to 3.267; they are exact here.
+    assert found.high == pytest.approx(99.04 + 2.6586807764 * 8.1666667, abs=1e-6) and found.high == pytest.approx(120.763, abs=0.02)
+    assert found.range_high == pytest.approx(26.6805, abs=0.004)
+
+
+def test_no_value_of_eight_can_pass_three_sigma_of_its_own_spread() -> None:
+    """e-Handbook 1.3.5.17.1: |z| of n values is at most (n - 1)/sqrt(n), so a few rehearsals need the spread of all steps."""
+    values = numbers("199.31 199.53 200.19 200.82 201.92 201.95 202.18 245.57")
+    z = (values.max() - values.mean()) / stats.spread(values)
+    assert z == pytest.approx(2.468765, abs=1e-6) and z < 7 / np.sqrt(8)
+    steps = np.vstack([values[:7], 200 + np.random.default_rng(1).normal(size=(20, 7))])
+    assert expect(steps).chance(np.full(21, 245.57))[0] < 1e-6
 
 
 def test_individuals_and_moving_range() -> None:
@@ -132,6 +196,62 @@ def test_cusum_of_the_handbook_signals_first_at_group_14() -> None:
     assert high == pytest.approx([0, 0, 0, 0, 0.03, 0, 0, 0, 0, 0, 0, 0, 3.01, 4.94, 7.45, 10.63, 11.99, 14.44, 16.00, 19.04], abs=0.0051)
     assert low == pytest.approx([0, 0.01, 0, 0.33, 0, 0, 0.56, 0.72, 0.17, 0.25, 0.31] + [0] * 9, abs=0.0051)
     assert int(np.argmax(high > 4.1959)) + 1 == 14
+
+
+@pytest.mark.parametrize("run_length", [100.0, 930.0, 4000.0])
+def test_the_cusum_s_limit_is_passed_once_in_its_run_length(run_length: float) -> None:
+    """Montgomery, Introduction to Statistical Quality Control: h = 5, k = 1/2 gives a one-sided run length of about 930.
+
+    Against the Markov chain of Brook and Evans (1972): the sum in 400 cells, the mean run length by solving for it.
+    """
+    limit = cusum_limit(run_length, 0.5)
+    if run_length == 930.0:
+        assert limit == pytest.approx(5.0, abs=0.02)
+    cells = 400
+    width = 2 * limit / (2 * cells - 1)
+    at = np.arange(cells) * width
+    edges = at[None, :] - at[:, None] + 0.5
+    move = norm.cdf(edges + width / 2) - norm.cdf(edges - width / 2)
+    move[:, 0] = norm.cdf(edges[:, 0] + width / 2)
+    assert float(np.linalg.solve(np.eye(cells) - move, np.ones(cells))[0]) == pytest.approx(run_length, rel=0.03)
+
+
+def test_charts_of_many_steps_are_those_of_each() -> None:
+    values = np.random.default_rng(3).normal(size=(4, 15))
+    values[1, 6] = np.nan
+    high, low = cusum(values, 0.1, 0.5)
+    for i, row in enumerate(values):
+        assert np.array_equal(ewma(values, 0.2)[i], ewma(row, 0.2))
+        assert np.array_equal(high[i], cusum(row, 0.1, 0.5)[0]) and np.array_equal(low[i], cusum(row, 0.1, 0.5)[1])
+
+
+def test_the_spreads_of_all_steps_tell_how_one_may_vary() -> None:
+    """Steps drawn from a known distribution of sigmas: what is estimated has its mean and width."""
+    rng = np.random.default_rng(11)
+    sigma = np.exp(rng.normal(np.log(3), 0.4, size=4000))
+    df = np.full(4000, 6)
+    squares = sigma**2 * rng.chisquare(6, size=4000)
+    common = common_spread(squares, df)
+    centre = float(common @ LOG_SIGMAS)
+    assert centre == pytest.approx(np.log(3), abs=0.03) and float(np.sqrt(common @ (LOG_SIGMAS - centre) ** 2)) == pytest.approx(0.4, abs=0.05)
+    own = np.exp(own_spread(squares, df, common) @ LOG_SIGMAS)
+    raw = np.sqrt(squares / df)
+    assert np.mean((np.log(own) - np.log(sigma)) ** 2) < 0.8 * np.mean((np.log(raw) - np.log(sigma)) ** 2)
+
+
+def test_the_filter_of_a_moving_level_is_its_exact_posterior() -> None:
+    """Against the same model as one normal distribution, solved whole."""
+    rng = np.random.default_rng(5)
+    y = np.cumsum(rng.normal(0, 0.7, size=9)) + rng.normal(size=9)
+    y[4] = np.nan
+    found = _moving(y[None, :], np.array([8]), 0.5)
+    seen = np.flatnonzero(~np.isnan(y))
+    diffuse = 1e7
+    level = diffuse + 0.5 * np.minimum.outer(np.arange(10), np.arange(10))
+    within = level[np.ix_(seen, seen)] + np.eye(len(seen))
+    gain = np.linalg.solve(within, level[seen, 9])
+    assert found.level[0] == pytest.approx(float(gain @ y[seen]), abs=1e-5)
+    assert found.variance_1[0] == pytest.approx(float(level[9, 9] - gain @ level[seen, 9]), abs=1e-4)
 
 
 def test_the_course_is_told_apart() -> None:
