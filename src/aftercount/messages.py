@@ -92,7 +92,7 @@ MEANINGS = {
     "trend-count-twice": "Two review folders are of the same count; the first is taken.",
     "gate-no-baseline": "The baseline is not a folder that `trend` wrote.",
     "gate-baseline-changed": "The baseline was written anew while it was read: try again.",
-    "gate-small-baseline": "The baseline has too few counts to tell chance from change.",
+    "gate-small-baseline": "The baseline holds no other count to hold this one against.",
     "not-reviewed": "One count of several could not be reviewed, for the reason given.",
     "internal-fault": "A fault of the program's own in one count of several; please report it.",
     "other-version": "A worker has another version of the program: install the same one there.",

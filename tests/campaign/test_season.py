@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from aftercount import count as counts
 from aftercount.campaign import gate as gates
 from aftercount.campaign.expect import expect
 from aftercount.campaign.folder import suggested_plan, trend_files, write_trend
@@ -19,6 +20,8 @@ from aftercount.campaign.season import build
 from aftercount.campaign.tables import TREND_TABLES
 from aftercount.campaign.trend import trend_of
 from aftercount.errors import InputError
+from aftercount.plan.reading import load
+from folders import COUNT, write_folder
 from seasons import SeasonSpec, season
 
 SLIPPED = 20
@@ -207,6 +210,39 @@ def test_planned_times_that_never_hold_are_suggested_anew() -> None:
     assert row["suggested_late_s"] <= 10 and made.trend["suggested_t_s"].notna().sum() < 20
 
 
+def test_the_suggested_plan_is_a_plan(tmp_path: Path) -> None:
+    made = trend_of(build(season(9, SeasonSpec(counts=12, sigma=(1, 2), slips={5: (0, 40.0)}, miss_rate=0.0))))
+    folder = write_folder(tmp_path / "count", {"count.toml": COUNT, "plan.csv": suggested_plan(made.trend)})
+    count, problems = counts.load(folder)
+    assert count is not None and problems == []
+    plan, problems = load(count)
+    assert plan is not None and [p for p in problems if p.severity == "error"] == []
+    row = plan.steps.set_index("step").loc["1.6"]
+    assert row["t_s"] == made.trend["suggested_t_s"].iloc[5] and row["late_s"] == made.trend["suggested_late_s"].iloc[5]
+    assert row["by"] == "AVN" and len(plan.steps) == 30 + 10
+
+
+def test_a_regression_of_three_counts_is_not_suggested_as_the_plan() -> None:
+    made = trend_of(build(season(9, SeasonSpec(counts=12, sigma=(1, 2), slips={5: (9, 45.0)}, miss_rate=0.0))))
+    assert np.isnan(made.trend["suggested_t_s"].iloc[5])
+    assert made.signals[(made.signals["kind"] == "change") & (made.signals["step"] == "1.6")]["count"].tolist() == ["heron-7-r10"]
+
+
+def test_a_season_goes_on_through_a_plan_that_was_renumbered_and_reworded() -> None:
+    reviews = season(12, SeasonSpec(counts=9, steps=20, sigma=(1, 2), slips={4: (0, 30.0)}, miss_rate=0.0))
+    for review in reviews[:5]:
+        steps = review.steps.copy()
+        steps.loc[4, "action"] = "open the valve number 4 on line 4"
+        steps["step"] = [f"9{step}" for step in steps["step"]]
+        reviews[reviews.index(review)] = replace(review, steps=steps.drop(index=[19]).reset_index(drop=True))
+    made = trend_of(build(reviews))
+    steps = made.trend.set_index("step")
+    assert steps.loc["1.5", "n"] == 9 and steps.loc["2.10", "n"] == 4 and steps.loc["1.5", "median_deviation_s"] > 15
+    changes = made.plan_changes
+    assert set(changes["what"]) == {"joined", "added"} and changes[changes["what"] == "added"]["step"].tolist() == ["2.10"]
+    assert ("1.5", "91.5") in set(zip(changes["step"], changes["step_there"], strict=True))
+
+
 def test_counts_of_one_name_are_refused(tmp_path: Path) -> None:
     from aftercount.campaign.trend import trend
 
@@ -216,6 +252,6 @@ def test_counts_of_one_name_are_refused(tmp_path: Path) -> None:
 
 
 def test_the_order_of_counts_is_by_scheduled_t0() -> None:
-    counts: list[CountData] = season(1, SeasonSpec(counts=3, steps=8))
-    built = gates.baseline_of(counts[::-1])
+    reviews: list[CountData] = season(1, SeasonSpec(counts=3, steps=8))
+    built = gates.baseline_of(reviews[::-1])
     assert built.counts["count"].tolist() == ["heron-7-r01", "heron-7-r02", "heron-7-r03"]

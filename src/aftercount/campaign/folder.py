@@ -63,14 +63,15 @@ def suggested_plan(steps: pd.DataFrame) -> str:
     """The times and tolerances that the record suggests, with the evidence, one row a step; blank where none."""
     sink = io.StringIO()
     writer = csv.writer(sink, lineterminator="\n")
-    writer.writerow(["step", "t", "action", "early_s", "late_s", "planned_t", "evidence"])
+    writer.writerow(["step", "t", "action", "by", "phase", "early_s", "late_s", "planned_t", "evidence"])
     for row in steps.to_dict("records"):
         changed = pd.notna(row["suggested_t_s"])
         t_s = row["suggested_t_s"] if changed else row["planned_t_s"]
         evidence = (f"median {row['median_deviation_s']:+.0f} s over {row['done']} of {row['n']} rehearsals, level now {row['level_s']:+.0f} s"
                     if changed else "")
         early, late = (f"{row[c]:.0f}" if changed else "" for c in ("suggested_early_s", "suggested_late_s"))
-        writer.writerow([cell(row["step"]), format_count(t_s), cell(row["action"]), early, late, format_count(row["planned_t_s"]), evidence])
+        by, phase = ("" if pd.isna(row[c]) else cell(str(row[c])) for c in ("by", "phase"))
+        writer.writerow([cell(row["step"]), format_count(t_s), cell(row["action"]), by, phase, early, late, format_count(row["planned_t_s"]), evidence])
     return sink.getvalue()
 
 
