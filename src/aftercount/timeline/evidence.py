@@ -37,6 +37,7 @@ HEARD_WEIGHT = {"certain": 6.0, "likely": 4.0, "doubtful": 2.0}
 CALL_WEIGHT = {"certain": 10.0, "likely": 4.0, "doubtful": 1.5}
 TARGET_WEIGHT = {"certain": 1.5, "likely": 1.0, "doubtful": 0.5}  # L-time and T-0 speak of the plan, not of the clock
 STAMP_SIGMA_S = 0.05  # a machine's own count column: its jitter, beyond the resolution
+CUT_STAMP_SIGMA_S = 0.58  # s, 1/sqrt(3): what whole count seconds, cut off rather than rounded, are off by (root mean square)
 LIFTOFF_SIGMA_S = 1.5  # 'lift-off' is called as the vehicle moves, a second or so after T-0
 TARGET_SIGMA_S = 5.0  # announced to the minute or the second, and rounded in speech
 MARK_SLACK = 2.0  # sigmas by which a mark may lie beyond the instant the clock stopped or started
@@ -178,7 +179,13 @@ def _stamps(utterances: pd.DataFrame, said: Spoken) -> Evidence:
     stamp = np.where(np.isfinite(said.counted), said.counted, stamp)
     utterance = np.flatnonzero(np.isfinite(stamp))
     size = len(utterance)
-    sigma = np.full(size, STAMP_SIGMA_S)
+    sigma = np.where(_whole(stamp[utterance], said.source[utterance]), CUT_STAMP_SIGMA_S, STAMP_SIGMA_S)
     return _build(utterance, said, sigma, t=stamp[utterance], weight=np.full(size, MARK_WEIGHT["certain"]),
                   slack=np.full(size, 1.0), kind=np.full(size, MARK), says=np.full(size, ANY),
                   origin=np.full(size, STAMPED), row=np.full(size, -1))
+
+
+def _whole(stamp: Floats, source: Ints) -> NDArray[np.bool_]:
+    """Which stamps are of a log whose count column shows whole seconds only."""
+    broken = np.unique(source[stamp != np.round(stamp)])
+    return ~np.isin(source, broken)
