@@ -116,9 +116,9 @@ def price_move(nodes: Nodes, a: tuple[int, State], b: tuple[int, State], field: 
         prices.append(skipped + (costs.repeat * float(nodes.weight[j]) if nodes.kind[j] in (HOLD_CALL, RESUME_CALL) else 0.0))
     if (k1, k2) == ("C", "H"):
         when = v1 + v2
-        near = abs(when - u2) <= slack if nodes.kind[j] == HOLD_CALL else when <= u2 + slack
-        if near and u1 <= when + costs.slack_s and (not planned(v2, field) or began <= when - SHORT_S):
-            prices.append(hold + skipped)
+        unseen = costs.silent if nodes.kind[j] == HOLD_CALL and when < u2 - slack else 0.0
+        if when <= u2 + slack and u1 <= when + costs.slack_s and (not planned(v2, field) or began <= when - SHORT_S):
+            prices.append(hold + unseen + skipped)
     if (k1, k2) == ("H", "C"):
         when = v1 + v2
         near = abs(when - u2) <= slack if nodes.kind[j] == RESUME_CALL else when <= u2 + slack

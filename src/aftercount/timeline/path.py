@@ -12,7 +12,8 @@ candidate Zs and Ts:
       stay            0; `repeat` of its weight at a hold or resume call, which tells of a hold that begins or ends
       hold            C(Z) to H(T), which happens at Z + T: `hold`, or `builtin` at a planned hold
       resume          H(T) to C(Z), which happens at Z + T: `resume`
-                      (at a hold or resume call, these two happen within `slack` of the call)
+                      (at a hold or resume call, these two happen within `slack` of the call; a hold call that comes later than Z + T tells of a
+                      silent hold before this one: `silent` more)
       silent hold     C(Z) to C(Z'), Z' > Z, not at a call, a hold that no kept node saw: `silent`, or `silent_builtin` at a planned one
       run             H(T) to H(T'), T' > T, with the count running unseen between: `resume` and then as for `hold`
       jump            any to any, the count set to another T at the second node: `jump`; or at a recycle call between:
@@ -219,7 +220,7 @@ class _Table:
         cost = self.best[rows, np.arange(self.kz)[None, :]] + self.hold_cost[which][:, None]
         off = self.field.z[None, :] + t[:, None] - self.nodes.start[j]
         called = self.nodes.kind[j] == HOLD_CALL
-        cost = np.where((off <= slack) & ((off >= -slack) | (not called)), cost, np.inf)
+        cost = np.where(off <= slack, cost + np.where((off < -slack) & called, self.costs.silent, 0.0), np.inf)
         self._take(cost, rows, 0, HOLD, at, into)
 
     @staticmethod

@@ -29,6 +29,7 @@ class Piece:
     move: int
     marks: int
     called: tuple[int, ...]  # evidence items (in time order) that are calls
+    as_heard: bool = False  # of a hold: that it began where its evidence begins, not before
     sure: bool = True  # of a hold: that it lay at this count time; one reading that says no state may as well be false
 
 
@@ -53,7 +54,7 @@ def pieces(path: Path, built: Built, evidence: Evidence, u: Floats, field: Field
         if counting:
             value, sigma = _as_planned(value, sigma, field)
         out.append(Piece(COUNTING if counting else HOLDING, value, sigma, float(at[which[0]]), float(at[which[-1]]), move,
-                         used, tuple(int(i) for i in which[ordered.origin[which] == CALLED]), _sure(ordered, which)))
+                         used, tuple(int(i) for i in which[ordered.origin[which] == CALLED]), sure=_sure(ordered, which)))
     return out
 
 

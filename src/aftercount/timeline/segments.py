@@ -14,7 +14,7 @@ import numpy as np
 
 from aftercount.timeline.ends import begin_by_plan, lead_in, leave_last_hold, run_on
 from aftercount.timeline.evidence import CALL_WEIGHT
-from aftercount.timeline.model import COUNTING, HOLDING, JUMP, NEAR_S
+from aftercount.timeline.model import COUNTING, HOLDING, JUMP, NEAR_S, RESUME
 from aftercount.timeline.pieces import Piece
 from aftercount.timeline.staircase import CALL_REACH_S, PLAN_SIGMA_S, STOPS, Call, Hold, Prior, Staircase
 
@@ -29,6 +29,7 @@ def lay(parts: Sequence[Piece], calls: Sequence[Call], prior: Prior) -> Staircas
         run_on(stairs, prior, PLAN_SIGMA_S)
         return stairs
     lead_in(stairs, parts[0], calls, prior)
+    parts = [replace(p, as_heard=p.state == HOLDING and _as_heard(p, parts[k + 1:k + 2], calls, prior)) for k, p in enumerate(parts)]
     for k, part in enumerate(parts):
         before = parts[k - 1] if k else None
         _enter(stairs, before, part, calls, prior)
@@ -84,7 +85,7 @@ def _between(stairs: Staircase, before: Piece, part: Piece, calls: Sequence[Call
     shares = _shares(still - tail, [length for _, length in planned])
     rest = max(0.0, still - tail - sum(shares))
     stops = [(t, share, length) for (t, length), share in zip(planned, shares, strict=True) if share > 0]
-    if rest > 0 and (part.state == COUNTING or (rest > LATE_CALL_S and _begun_by_call(part, calls, prior))):
+    if rest > 0 and (part.state == COUNTING or (rest > LATE_CALL_S and part.as_heard)):
         if before.state == HOLDING:
             tail += rest
         elif stops:
@@ -105,10 +106,13 @@ def _between(stairs: Staircase, before: Piece, part: Piece, calls: Sequence[Call
         stairs.count_to(max(stairs.u, stairs.z + part.value), before.sigma if before.state == COUNTING else sigma)
 
 
-def _begun_by_call(part: Piece, calls: Sequence[Call], prior: Prior) -> bool:
-    """Whether a hold nobody planned was called, beyond doubt, where its evidence begins: it had not begun before."""
-    return not prior.planned(part.value) and any(
-        c.what in STOPS and c.weight >= CALL_WEIGHT["certain"] and abs(c.u - part.first) <= LATE_CALL_S for c in calls)
+def _as_heard(part: Piece, after: Sequence[Piece], calls: Sequence[Call], prior: Prior) -> bool:
+    """Whether a hold began where its evidence begins: it was called there, beyond doubt, or from there on it lasted as planned."""
+    planned = prior.planned(part.value)
+    if not planned:
+        return any(c.what in STOPS and c.weight >= CALL_WEIGHT["certain"] and abs(c.u - part.first) <= LATE_CALL_S for c in calls)
+    ends = [p.value + part.value for p in after if p.state == COUNTING and p.move == RESUME]
+    return any(abs(end - part.first - planned) <= LATE_CALL_S for end in ends)
 
 
 def _tail(stairs: Staircase, before: Piece, still: float, calls: Sequence[Call], others: bool) -> float:

@@ -1,0 +1,115 @@
+"""Holds that nobody was heard to call, and T-0s that moved for other reasons."""
+
+from __future__ import annotations
+
+import pytest
+
+from timeline.heard import Heard, seconds
+
+STEPS = [{"step": "1", "t_s": -3600.0}, {"step": "2", "t_s": 0.0}]
+
+
+def count(heard: str, plan: str = "") -> Heard:
+    return Heard("14:30:00", heard, plan, steps=STEPS)
+
+
+def test_a_silent_hold_lies_between_the_marks_round_it() -> None:
+    got = count("""
+        loop 13:30:00 | T-01:00:00 counting
+        loop 13:50:00 | T-00:40:00 counting
+        loop 14:03:00 | T-00:30:00 counting
+        loop 14:23:00 | T-00:10:00 counting
+        loop 14:33:00 | liftoff
+    """).timeline()
+    hold = got.holds.iloc[0]
+    assert (len(got.holds), hold["basis"], hold["kind"]) == (1, "inferred", "unplanned")
+    assert hold["duration_s"] == pytest.approx(180, abs=2)
+    assert (hold["t_low_s"], hold["t_high_s"]) == (pytest.approx(-2400, abs=2), pytest.approx(-1800, abs=2))
+
+
+def test_one_false_reading_does_not_place_a_silent_hold() -> None:
+    got = count("""
+        loop 13:30:00 | T-01:00:00 counting
+        loop 13:50:00 | T-00:40:00 counting
+        loop 13:59:00 | T-00:32:00
+        loop 14:05:00 | T-00:30:00 counting
+        loop 14:25:00 | T-00:10:00 counting
+        loop 14:35:00 | liftoff
+    """).timeline()
+    hold = got.holds.iloc[0]
+    assert hold["basis"] == "inferred" and hold["duration_s"] == pytest.approx(300, abs=2)
+    assert hold["t_low_s"] <= -2399 and hold["t_high_s"] >= -1801
+
+
+def test_a_hold_called_later_than_the_count_stood_still_leaves_a_silent_one_before_it() -> None:
+    got = count("""
+        loop 13:30:00 | T-01:00:00 counting
+        loop 13:50:00 | T-00:40:00 counting
+        loop 14:12:00 | hold
+        loop 14:12:05 | T-00:20:00 holding
+        loop 14:16:00 | resume
+        loop 14:26:00 | T-00:10:00 counting
+        loop 14:36:00 | liftoff
+    """).timeline()
+    assert got.holds["basis"].tolist() == ["inferred", "called"]
+    assert got.holds["duration_s"].tolist() == pytest.approx([120, 240], abs=3)
+    assert got.holds["t_low_s"][0] <= -2399 and got.holds["t_high_s"][0] >= -1201
+
+
+def test_a_planned_hold_that_kept_its_length_had_not_begun_before_it_was_heard() -> None:
+    got = count("""
+        loop 13:20:00 | T-01:00:00 counting
+        loop 13:50:00 | T-00:30:00 counting
+        loop 14:14:00 | T-00:09:00 holding
+        loop 14:24:00 | T-00:09:00 counting
+        loop 14:33:00 | liftoff
+    """, "-00:09:00 0:10:00").timeline()
+    assert got.holds["kind"].tolist() == ["unplanned", "built_in"]
+    assert got.holds["duration_s"].tolist() == pytest.approx([180, 600], abs=3)
+
+
+@pytest.mark.parametrize(("resumed", "length"), [("14:19:00", 300), ("14:31:00", 1020)])
+def test_a_built_in_hold_released_early_or_late(resumed: str, length: float) -> None:
+    late = length - 600
+    of = count(f"""
+        loop 13:20:00 | T-01:00:00 counting
+        loop 14:14:00 | T-00:06:00 holding
+        loop {resumed} | resume
+        loop {resumed[:3]}{int(resumed[3:5]) + 2:02d}:00 | T-00:04:00 counting
+        loop {resumed[:3]}{int(resumed[3:5]) + 6:02d}:00 | liftoff
+    """, "-00:06:00 0:10:00")
+    got = of.timeline()
+    assert got.holds["duration_s"].tolist() == pytest.approx([length], abs=2)
+    assert got.holds["excess_s"].tolist() == pytest.approx([late], abs=2)
+    assert got.outcome_us is not None and (got.outcome_us - of.t0_us) / 1e6 == pytest.approx(late, abs=2)
+
+
+def test_an_announced_t0_places_a_count_that_nobody_else_speaks_of() -> None:
+    of = count("""
+        loop 13:30:00 | T-01:00:00 counting
+        loop 14:00:00 | T-00:30:00 counting
+        loop 14:01:00 | hold
+        loop 14:01:10 | T-00:29:00 holding
+        loop 14:10:00 | T0 14:50:00
+        loop 14:21:00 | resume
+        loop 14:51:00 | note
+    """)
+    got = of.timeline()
+    assert got.holds["duration_s"].tolist() == pytest.approx([1200], abs=2)
+    assert seconds(got.clock["end_utc"].iloc[-1], of) - got.clock["end_t_s"].iloc[-1] == pytest.approx(1200, abs=2)
+
+
+def test_an_l_time_runs_on_while_the_count_is_held() -> None:
+    of = count("""
+        loop 13:20:00 | T-01:00:00 counting
+        loop 14:14:00 | T-00:06:00 holding
+        loop 14:16:00 | L-00:14:00
+        loop 14:20:00 | L-00:10:00
+        loop 14:23:00 | L-00:07:00
+        loop 14:24:00 | T-00:06:00 counting
+        loop 14:28:00 | T-00:02:00 counting
+        loop 14:30:00 | liftoff
+    """, "-00:06:00 0:10:00")
+    got = of.timeline()
+    assert got.holds["duration_s"].tolist() == pytest.approx([600], abs=2) and got.clock["pass"].max() == 1
+    assert got.outcome_us is not None and got.outcome_us == pytest.approx(of.t0_us, abs=2e6)
