@@ -255,3 +255,12 @@ def test_the_order_of_counts_is_by_scheduled_t0() -> None:
     reviews: list[CountData] = season(1, SeasonSpec(counts=3, steps=8))
     built = gates.baseline_of(reviews[::-1])
     assert built.counts["count"].tolist() == ["heron-7-r01", "heron-7-r02", "heron-7-r03"]
+
+
+def test_a_level_that_changed_is_drawn_beside_a_step_too_new_to_tell() -> None:
+    counts = season(12, SeasonSpec(counts=16, steps=12, sigma=(1, 2), slips={3: (8, 60.0)}, miss_rate=0.0))
+    for count in counts[:-2]:
+        count.steps.loc[7, ["status", "deviation_s", "timing"]] = ["not_reached", np.nan, None]
+    made = trend_of(build(counts))
+    assert made.trend.set_index("step")["course"]["1.4"] == "step" and made.trend["change_count"].isna().any()
+    assert "trend.html" in trend_files(made)

@@ -181,8 +181,8 @@ def _fitted(row: dict[str, Any], y: np.ndarray) -> np.ndarray:
         curve = learning_curve(seen + 1.0, y[seen])
         order = x - seen[0]
         return np.where(order >= 1, curve.level + curve.gain * np.maximum(order, 1.0) ** -curve.exponent, np.nan)
-    if row["course"] == "step" and row["change_place"] is not None:
-        place = row["change_place"]
+    if row["course"] == "step" and pd.notna(row["change_place"]):
+        place = int(row["change_place"])
         return np.concatenate([np.full(place, np.nanmean(y[:place])), np.full(len(y) - place, np.nanmean(y[place:]))])
     if row["course"] == "line" and row["q"] < FALSE_DISCOVERY:
         middle = float(np.median(y[seen]) - row["slope_s"] * np.median(seen + 1.0))

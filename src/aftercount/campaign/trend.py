@@ -71,9 +71,9 @@ def trend_of(season: Season) -> Trend:
 def _steps(season: Season, deviations: np.ndarray, expected: Expectation) -> pd.DataFrame:
     by_step = dict(tuple(season.history.groupby("step", sort=False)))
     empty = season.history.iloc[:0]
-    rows = []
+    rows, rising = [], stats.kendall_of_rows(deviations)
     for i, plan_row in enumerate(season.plan[["step", "action", "by", "phase", "planned_t_s"]].to_dict("records")):
-        row = {str(k): v for k, v in plan_row.items()} | shares(by_step.get(plan_row["step"], empty)) | _course(deviations[i])
+        row = {str(k): v for k, v in plan_row.items()} | shares(by_step.get(plan_row["step"], empty)) | _course(deviations[i], int(rising[i]))
         rows.append(row | {"level_s": expected.level[i], "sigma_s": expected.sigma[i]})
     frame = pd.DataFrame(rows)
     frame["q"] = stats.adjust(frame["p"].to_numpy(dtype=float))
@@ -117,8 +117,8 @@ def shares(history: pd.DataFrame) -> dict[str, Any]:
             "missed_low": missed_low, "missed_high": missed_high, "late_low": late_low, "late_high": late_high}
 
 
-def _course(values: np.ndarray) -> dict[str, Any]:
-    """Median, spread, slopes, limits and shape of one step's deviations."""
+def _course(values: np.ndarray, rising: int) -> dict[str, Any]:
+    """Median, spread, slopes, limits and shape of one step's deviations; `rising` is their Kendall's S."""
     seen = np.flatnonzero(~np.isnan(values))
     x, y = seen + 1.0, values[seen]
     robust, line, limits, shape = stats.robust_slope(x, y), stats.line(x, y), individuals(values), course(x, y)
@@ -127,7 +127,7 @@ def _course(values: np.ndarray) -> dict[str, Any]:
         "median_deviation_s": float(np.median(y)) if len(y) else np.nan, "spread_s": stats.spread(y),
         "slope_s": robust.slope, "slope_low_s": robust.low, "slope_high_s": robust.high,
         "line_slope_s": line.slope, "line_low_s": line.low, "line_high_s": line.high,
-        "p": stats.mann_kendall(y), "limit_low_s": limits.low, "limit_high_s": limits.high, "range_high_s": limits.range_high,
+        "p": stats.mann_kendall(y, rising), "limit_low_s": limits.low, "limit_high_s": limits.high, "range_high_s": limits.range_high,
         "course": shape, "learnt_to_s": curve.level if curve and curve.exponent >= LEAST_TO_TEND else np.nan, "learning_exponent": curve.exponent if curve else np.nan,
         "small": len(y) < SMALL,
     }
