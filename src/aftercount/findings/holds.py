@@ -14,12 +14,16 @@ import pandas as pd
 
 from aftercount.counttime import format_count
 from aftercount.findings.finding import Finding
-from aftercount.findings.heard import Heard, Utterance, micros, plain, plain_list
+from aftercount.findings.heard import Heard, Utterance, micros, plain, plain_list, seconds_between
 from aftercount.findings.steps import FLAG_SIGMAS
 from aftercount.findings.words import said
 
 # A hold recorded within this many seconds of a built-in hold's T is that hold (calls are good to a second or two).
 SAME_HOLD_S = 5.0
+# A hold is called at most this long before the clock stops, and is talked of as a call this long after, seconds.
+CALLED_BEFORE_S, CALLED_AFTER_S = 5.0, 30.0
+# Outcomes that end a count in its last hold.
+ENDED = ("scrub", "cutoff")
 
 
 def on_holds(timeline: Any, heard: Heard, plan: Any, count: Any) -> Iterator[Finding]:
@@ -27,10 +31,9 @@ def on_holds(timeline: Any, heard: Heard, plan: Any, count: Any) -> Iterator[Fin
     sigma = _sigma(timeline.clock)
     rows = _rows(timeline.holds)
     for hold in rows:
-        yield from _length(hold, sigma, count)
-        yield from _resumed(hold, timeline.outcome)
-        yield from _recycle(hold)
-        yield from _authority(hold, heard, count)
+        call = _call(hold, heard)
+        yield from _unplanned(hold, call, timeline.outcome) if hold["kind"] == "unplanned" else _built_in(hold, call, (sigma, timeline.outcome), count)
+        yield from _authority(hold, heard, call, count)
     yield from _not_taken(timeline.clock, rows, plan, sigma)
 
 
@@ -50,8 +53,19 @@ def _make(hold: dict[str, Any], kind: str, severity: str, text: str, deviation_s
     return Finding(kind, severity, text, None, int(hold["pass"]), deviation_s, heard, at_us=hold["start_us"])
 
 
-def _cause(hold: dict[str, Any]) -> str:
-    by = f", called by {hold['called_by']}" if hold.get("called_by") else ""
+def _call(hold: dict[str, Any], heard: Heard) -> Utterance | None:
+    """What called the hold: a person's words where there are any, else what recorded it."""
+    known = heard.get(hold.get("event"))
+    if known is not None and known.medium != "machine":
+        return known
+    near = [u for u in heard.all if u.kind == "hold" and u.medium != "machine" and u.us is not None and hold["start_us"] is not None
+            and -CALLED_BEFORE_S <= seconds_between(u.us, hold["start_us"]) <= CALLED_AFTER_S]
+    return min(near, key=lambda u: (u.us or 0, u.event), default=known)
+
+
+def _cause(hold: dict[str, Any], call: Utterance | None) -> str:
+    who = hold.get("called_by")
+    by = f", {'recorded' if call is not None and call.medium == 'machine' else 'called'} by {who}" if who else ""
     why = f": {hold['reason']}" if hold.get("reason") else ""
     if hold["basis"] == "inferred":
         low, high = hold.get("t_low_s"), hold.get("t_high_s")
@@ -60,48 +74,55 @@ def _cause(hold: dict[str, Any]) -> str:
     return by + why
 
 
-def _length(hold: dict[str, Any], sigma: float, count: Any) -> Iterator[Finding]:
-    at, length, excess = format_count(hold["t_s"]), hold["duration_s"], hold["excess_s"]
-    if hold["kind"] == "unplanned":
-        took = f" of {said(length)}" if length is not None else ""
-        yield _make(hold, "hold_unplanned", "major", f"Unplanned hold{took} at {at}{_cause(hold)}.", length)
-        return
-    if excess is None:
-        return
+def _unplanned(hold: dict[str, Any], call: Utterance | None, outcome: str) -> Iterator[Finding]:
+    """One finding, with what became of the hold: a recycle, or the end of the count."""
+    at, length = format_count(hold["t_s"]), hold["duration_s"]
+    took = f" of {said(length)}" if length is not None else ""
+    what = f"Unplanned hold{took} at {at}{_cause(hold, call)}"
+    if hold.get("recycled_to_t_s") is not None:
+        yield _make(hold, "recycle", "major", f"{what}. {_set_back(hold)}", length, call)
+    else:
+        end = "" if hold["end_us"] is not None else f"; it was never resumed{_ended(outcome)}"
+        yield _make(hold, "hold_unplanned", "major", f"{what}{end}.", length, call)
+
+
+def _built_in(hold: dict[str, Any], call: Utterance | None, known: tuple[float, str], count: Any) -> Iterator[Finding]:
+    at, excess, (sigma, outcome) = format_count(hold["t_s"]), hold["excess_s"], known
     noise = FLAG_SIGMAS * sigma * 2**0.5
     planned = said(hold["planned_s"])
-    if excess - count.late_s > noise:
-        text = f"The built-in hold at {at} was extended by {said(excess)} beyond its {planned}{_cause(hold)}."
-        yield _make(hold, "hold_extended", "minor", text, excess)
-    elif -excess - count.early_s > noise:
+    if excess is not None and excess - count.late_s > noise:
+        text = f"The built-in hold at {at} was extended by {said(excess)} beyond its {planned}{_cause(hold, call)}."
+        yield _make(hold, "hold_extended", "minor", text, excess, call)
+    elif excess is not None and -excess - count.early_s > noise:
         text = f"The built-in hold at {at} was cut short by {said(excess)} of its {planned}."
-        yield _make(hold, "hold_cut_short", "minor", text, excess)
-
-
-def _resumed(hold: dict[str, Any], outcome: str) -> Iterator[Finding]:
+        yield _make(hold, "hold_cut_short", "minor", text, excess, heard=call)
     if hold["end_us"] is None:
-        ended = f"; the count ended in a {outcome}" if outcome in ("scrub", "cutoff") else ""
-        text = f"The hold at {format_count(hold['t_s'])} was never resumed{ended}."
-        yield _make(hold, "hold_not_resumed", "note" if ended else "minor", text)
-
-
-def _recycle(hold: dict[str, Any]) -> Iterator[Finding]:
+        severity = "note" if outcome in ENDED else "minor"
+        yield _make(hold, "hold_not_resumed", severity, f"The built-in hold at {at} was never resumed{_ended(outcome)}.", heard=call)
     if hold.get("recycled_to_t_s") is not None:
-        text = (f"The count was recycled from {format_count(hold['t_s'])} to {format_count(hold['recycled_to_t_s'])}; "
-                "steps from there on were due again.")
-        yield _make(hold, "recycle", "major", text)
+        yield _make(hold, "recycle", "major", _set_back(hold), heard=call)
 
 
-def _authority(hold: dict[str, Any], heard: Heard, count: Any) -> Iterator[Finding]:
+def _ended(outcome: str) -> str:
+    return f"; the count ended in a {outcome}" if outcome in ENDED else ""
+
+
+def _set_back(hold: dict[str, Any]) -> str:
+    return (f"The count was recycled from {format_count(hold['t_s'])} to {format_count(hold['recycled_to_t_s'])}; "
+            "steps from there on were due again.")
+
+
+def _authority(hold: dict[str, Any], heard: Heard, call: Utterance | None, count: Any) -> Iterator[Finding]:
     authority = count.authority or {}
-    for call, by, event in (("hold", hold.get("called_by"), hold.get("event")),
-                            ("resume", hold.get("resumed_by"), hold.get("resume_event"))):
-        allowed = authority.get(call)
-        if allowed and by and by not in allowed:
-            deed = "called" if call == "hold" else "resumed"
+    resume = heard.get(hold.get("resume_event"))
+    for what, by, event in (("hold", hold.get("called_by"), call), ("resume", hold.get("resumed_by"), resume)):
+        allowed = authority.get(what)
+        recorded = event is not None and event.medium == "machine"  # a machine tells of a call, it makes none
+        if allowed and by and by not in allowed and not recorded:
+            deed = "called" if what == "hold" else "resumed"
             text = (f"The hold at {format_count(hold['t_s'])} was {deed} by {by}; "
                     f"only {' or '.join(allowed)} may.")
-            yield _make(hold, "authority", "major", text, heard=heard.get(event))
+            yield _make(hold, "authority", "major", text, heard=event)
 
 
 def _not_taken(clock: pd.DataFrame, holds: list[dict[str, Any]], plan: Any, sigma: float) -> Iterator[Finding]:
