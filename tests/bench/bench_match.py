@@ -12,12 +12,12 @@ from __future__ import annotations
 import argparse
 import os
 import tempfile
-import time
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 os.environ.setdefault("OMP_NUM_THREADS", "1")
+
+from measure import cpu_s, show
 
 from aftercount import count as counts
 from aftercount import logs, match, plan, speech, timeline
@@ -26,16 +26,7 @@ from aftercount.rehearse.write import rehearse
 
 SEED = 77
 SCENARIO = "heron"
-TALK_A_STEP = 0.6  # of the simulator, lines; raised until there are enough entries
-
-
-def cpu_s(call: Callable[[], Any], repeat: int) -> float:
-    best = float("inf")
-    for _ in range(repeat):
-        before = time.process_time()
-        call()
-        best = min(best, time.process_time() - before)
-    return best
+TALK_A_STEP = 34.0  # lines of other talk for a step, of the simulator; raised until there are enough entries
 
 
 def large_count(scratch: Path, steps: int, lines: int) -> tuple[Any, ...]:
@@ -84,10 +75,9 @@ def main() -> None:
     passes_s = {scorer.__name__: cpu_s(lambda scorer=scorer: bare(texts, actions, scorer), asked.repeat)
                 for scorer in (fuzz.ratio, fuzz.token_set_ratio)}
     both = clock + found
-    print(f"{len(actions)} steps, {len(texts)} utterances, {len(texts) * len(actions) / 1e6:.1f} million pairs; processor seconds")
-    print(f"  clock {clock:.2f}, match {found:.2f}, together {both:.2f}")
-    for name, seconds in passes_s.items():
-        print(f"  bare {name:15s} {seconds:.2f}: match {found / seconds:.2f} times, clock and match {both / seconds:.2f} times")
+    rows = [("clock", f"{clock:.2f} s"), ("match", f"{found:.2f} s"), ("together", f"{both:.2f} s")]
+    rows += [(f"bare {name}", f"{seconds:.2f} s: clock and match are {both / seconds:.2f} times that") for name, seconds in passes_s.items()]
+    show(f"{len(actions)} steps, {len(texts)} utterances, {len(texts) * len(actions) / 1e6:.1f} million pairs; processor time", rows)
 
 
 if __name__ == "__main__":

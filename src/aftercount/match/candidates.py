@@ -11,7 +11,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from aftercount.match.likeness import RESEMBLES, Likeness
+from aftercount.match.likeness import RESEMBLES, Likeness, ramp
 from aftercount.match.signs import RECORD, Planned, Said, lateness_s
 
 STRONG_COVERAGE = 0.75  # from here a text is a candidate at any distance in time
@@ -31,13 +31,15 @@ def by_words(alike: Likeness, said: Said, planned: Planned) -> tuple[np.ndarray,
     texts, steps = texts[order], steps[order]
     by_text = np.argsort(alike.text_of, kind="stable")
     first = np.searchsorted(alike.text_of[by_text], np.arange(coverage.shape[0] + 1))
+    count = np.diff(first)
     bounds = np.searchsorted(steps, np.arange(coverage.shape[1] + 1))
     us, ds = [], []
     for d, row in enumerate(planned.row.tolist()):
         found = texts[bounds[row]:bounds[row + 1]] if row < coverage.shape[1] else texts[:0]
         if not len(found):
             continue
-        u = np.concatenate([by_text[first[t]:first[t + 1]] for t in found.tolist()])
+        each = count[found]
+        u = by_text[np.repeat(first[found], each) + ramp(each)]
         u = _best(u, d, coverage[alike.text_of[u], row], said, planned)
         us.append(u)
         ds.append(np.full(len(u), d, dtype=np.int64))

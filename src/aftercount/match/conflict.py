@@ -27,23 +27,42 @@ _WORD = re.compile(r"[a-z0-9']+")
 def clashes(said: Sequence[tuple[str, ...]], lexicon: Lexicon) -> np.ndarray:
     """Opposite words and other designators, texts x wordings (float32)."""
     out = np.zeros((len(said), len(lexicon.wordings)), dtype=np.float32)
+    text, step = _Where(said), _Where(lexicon.wordings)
     for groups in language.OPPOSITE_STEMS:
-        _add_opposites(out, said, lexicon, groups)
+        _add_opposites(out, text, step, groups)
     for is_letter in (False, True):
-        out += _other_designator(said, lexicon, is_letter)
+        _add_other_designator(out, text, step, is_letter)
     return out
 
 
-def _add_opposites(out: np.ndarray, said: Sequence[tuple[str, ...]], lexicon: Lexicon, groups: Sequence[frozenset[str]]) -> None:
+class _Where:
+    """In which rows each word is."""
+
+    def __init__(self, rows: Sequence[tuple[str, ...]]) -> None:
+        self.count = len(rows)
+        self.rows: dict[str, list[int]] = {}
+        for row, tokens in enumerate(rows):
+            for token in tokens:
+                self.rows.setdefault(token, []).append(row)
+
+    def incidence(self, words: Sequence[str]) -> np.ndarray:
+        """rows x words: True where the row has the word."""
+        out = np.zeros((self.count, len(words)), dtype=bool)
+        for column, word in enumerate(words):
+            out[self.rows.get(word, []), column] = True
+        return out
+
+
+def _add_opposites(out: np.ndarray, said: _Where, planned: _Where, groups: Sequence[frozenset[str]]) -> None:
     """One more where the wording has a word of one group and the text one of another. A word that both have ('isolation valve') says nothing."""
-    column = {word: j for j, word in enumerate(sorted(frozenset().union(*groups)))}
-    text, step = _incidence(said, column) > 0, _incidence(lexicon.wordings, column) > 0
+    words = sorted(frozenset().union(*groups))
+    text, step = said.incidence(words), planned.incidence(words)
     texts, steps = np.flatnonzero(text.any(axis=1)), np.flatnonzero(step.any(axis=1))
     if not len(texts) or not len(steps):
         return
     text, step = text[texts][:, None, :], step[steps][None, :, :]
     only_said, only_planned = text & ~step, step & ~text
-    sides = [sorted(column[word] for word in group) for group in groups]
+    sides = [sorted(words.index(word) for word in group) for group in groups]
     heard = [only_said[:, :, at].any(axis=2) for at in sides]
     meant = [only_planned[:, :, at].any(axis=2) for at in sides]
     clash = np.zeros((len(texts), len(steps)), dtype=np.float32)
@@ -64,19 +83,15 @@ def _contradict(one: str, other: str) -> bool:
     return any(_is_designator(one, is_letter) and _is_designator(other, is_letter) for is_letter in (False, True))
 
 
-def _other_designator(said: Sequence[tuple[str, ...]], lexicon: Lexicon, is_letter: bool) -> np.ndarray:
-    """1 where text and wording both name units and share none: stage 1 for stage 2, A for B."""
-    from scipy.sparse import csr_matrix
-
-    known = sorted({w for wording in lexicon.wordings for w in wording if _is_designator(w, is_letter)})
+def _add_other_designator(out: np.ndarray, said: _Where, planned: _Where, is_letter: bool) -> None:
+    """One more where text and wording both name units and share none: stage 1 for stage 2, A for B."""
+    known = sorted(word for word in planned.rows if _is_designator(word, is_letter))
     if not known:
-        return np.zeros((len(said), len(lexicon.wordings)), dtype=np.float32)
-    column = {word: j for j, word in enumerate(known)}
-    names = np.array([any(_is_designator(w, is_letter) and (not is_letter or w in column or w in UNIT_LETTERS or w == ARTICLE) for w in tokens) for tokens in said], dtype=bool)
-    text = _incidence(said, column)
-    step = _incidence(lexicon.wordings, column)
-    shared = np.asarray(csr_matrix(text) @ step.T)
-    return (names[:, None] & (step.sum(axis=1) > 0)[None, :] & (shared == 0)).astype(np.float32)
+        return
+    units = [w for w in said.rows if _is_designator(w, is_letter) and (not is_letter or w in known or w in UNIT_LETTERS or w == ARTICLE)]
+    text, step = np.flatnonzero(said.incidence(units).any(axis=1)), planned.incidence(known)
+    shared = said.incidence(known)[text].astype(np.float32) @ step.T.astype(np.float32)
+    out[text] += (step.any(axis=1)[None, :] & (shared == 0)).astype(np.float32)
 
 
 @lru_cache(maxsize=65536)
@@ -84,16 +99,6 @@ def _is_designator(word: str, is_letter: bool) -> bool:
     if is_letter:
         return len(word) == 1 and word.isalpha()
     return word.isdigit() and len(word) <= MAX_DESIGNATOR_DIGITS
-
-
-def _incidence(said: Sequence[tuple[str, ...]], column: dict[str, int]) -> np.ndarray:
-    out = np.zeros((len(said), len(column)), dtype=np.float32)
-    for row, tokens in enumerate(said):
-        for token in tokens:
-            j = column.get(token)
-            if j is not None:
-                out[row, j] = 1.0
-    return out
 
 
 def lead_in(texts: Sequence[str]) -> np.ndarray:

@@ -7,6 +7,7 @@ Question answered: see the package. Conventions: one row of VERDICTS for each ro
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import pandas as pd
@@ -64,12 +65,12 @@ class Scored:
     content: np.ndarray
     garbled: np.ndarray
 
-    @property
+    @cached_property
     def missed(self) -> np.ndarray:
         """Which pairs are near misses: not now, or only talked about."""
         return self._has("not_now", "about")
 
-    @property
+    @cached_property
     def refuted(self) -> np.ndarray:
         """Which pairs say that the step is not done, or speak of another unit or the opposite act."""
         return self._has("not_done", "conflict")

@@ -169,7 +169,7 @@ def _hits(spoken: _Words, alike: np.ndarray, texts: int) -> Any:
     value = alike[word, planned]
     start = np.searchsorted(word, np.arange(len(spoken.names) + 1))
     count = (start[1:] - start[:-1])[spoken.word]
-    source = np.repeat(start[spoken.word], count) + _ramp(count)
+    source = np.repeat(start[spoken.word], count) + ramp(count)
     width = max(alike.shape[1], 1)
     key = np.repeat(spoken.text, count) * width + planned[source]
     order = np.lexsort((-value[source], key))
@@ -178,7 +178,7 @@ def _hits(spoken: _Words, alike: np.ndarray, texts: int) -> Any:
     return csr_matrix((data, (key // width, key % width)), shape=(texts, alike.shape[1]))
 
 
-def _ramp(count: np.ndarray) -> np.ndarray:
+def ramp(count: np.ndarray) -> np.ndarray:
     """0..n-1 for each n in `count`, one after the other."""
     ends = np.cumsum(count)
     return np.arange(ends[-1] if len(ends) else 0) - np.repeat(ends - count, count)
