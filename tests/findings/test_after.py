@@ -56,9 +56,12 @@ def test_a_needed_step_of_an_earlier_pass_counts(count, hold):
     assert r["violates"].map(len).sum() == 0
 
 
-def test_a_missed_step_that_another_waited_for_is_major(count):
+def test_a_missed_step_is_major_and_says_that_another_waited_for_it(count):
     r = count(PLAN, "net.vtt:1 | T-00:30:02 | TC>PROP | call | 1.2:call | start", end_s=-1500.0).judge().findings
-    assert r.loc[r["kind"] == "missed", "severity"].tolist() == ["major"]
+    missed = r[r["kind"] == "missed"].set_index("step")
+    assert set(missed["severity"]) == {"major"}
+    waited = missed["text"].str.contains("A step that had to wait for it was done")
+    assert waited[waited].index.tolist() == ["1.1"]
 
 
 def test_a_repeat_is_a_note_and_a_decision_is_marked(count):

@@ -13,6 +13,7 @@ from typing import Any
 import pandas as pd
 
 from aftercount.counttime import format_count
+from aftercount.findings.caller import AFTER_S, BEFORE_S, called, named_caller
 from aftercount.findings.finding import Finding
 from aftercount.findings.heard import Heard, Utterance, micros, plain, plain_list, seconds_between
 from aftercount.findings.steps import FLAG_SIGMAS
@@ -30,8 +31,10 @@ def on_holds(timeline: Any, heard: Heard, plan: Any, count: Any) -> Iterator[Fin
     """Every finding on every hold, and on built-in holds that were not taken."""
     sigma = _sigma(timeline.clock)
     rows = _rows(timeline.holds)
+    stations = {u.station for u in heard.all if u.station}
     for hold in rows:
         call = _call(hold, heard)
+        hold["named"] = named_caller(_words_at(hold, heard), hold.get("called_by"), stations)
         yield from _unplanned(hold, call, timeline.outcome) if hold["kind"] == "unplanned" else _built_in(hold, call, (sigma, timeline.outcome), count)
         yield from _authority(hold, heard, call, count)
     yield from _not_taken(timeline.clock, rows, plan, sigma)
@@ -41,6 +44,12 @@ def _rows(holds: pd.DataFrame) -> list[dict[str, Any]]:
     columns = {c: plain_list(holds[c].tolist()) for c in holds.columns}
     columns["start_us"], columns["end_us"] = micros(holds["start_utc"]), micros(holds["end_utc"])
     return [dict(zip(columns, values, strict=True)) for values in zip(*columns.values(), strict=True)]
+
+
+def _words_at(hold: dict[str, Any], heard: Heard) -> list[str]:
+    """What people said as the hold was called."""
+    start = hold["start_us"]
+    return [u.text for u in heard.all if u.us is not None and u.medium != "machine" and -BEFORE_S <= seconds_between(u.us, start) <= AFTER_S]
 
 
 def _sigma(clock: pd.DataFrame) -> float:
@@ -65,7 +74,8 @@ def _call(hold: dict[str, Any], heard: Heard) -> Utterance | None:
 
 def _cause(hold: dict[str, Any], call: Utterance | None) -> str:
     who = hold.get("called_by")
-    by = f", {'recorded' if call is not None and call.medium == 'machine' else 'called'} by {who}" if who else ""
+    recorded = call is not None and call.medium == "machine"
+    by = f", {f'recorded by {who}' if recorded else called(who, hold.get('named'))}" if who else ""
     why = f": {hold['reason']}" if hold.get("reason") else ""
     if hold["basis"] == "inferred":
         low, high = hold.get("t_low_s"), hold.get("t_high_s")

@@ -49,6 +49,11 @@ def said(seconds: float) -> str:
     return f"{rest} s"
 
 
+def likely(confidence: float) -> str:
+    """'78 % likely'; nothing that is estimated is quite sure."""
+    return "over 99 % likely" if confidence >= 0.995 else f"{confidence * 100:.0f} % likely"
+
+
 def short(text: str) -> str:
     return text if len(text) <= QUOTE else text[: QUOTE - 1].rstrip() + "…"
 
@@ -86,13 +91,12 @@ def _missed(j: Judged, needed: set[str], passes: int) -> Iterator[Finding]:
     if j.time.status != "missed":
         return
     fact = j.fact
-    sure = f"; {fact.confidence:.0%} sure" if not fact.decided else "; a reviewer's decision"
+    sure = f"; {likely(fact.confidence)} that it was not said" if not fact.decided else "; a reviewer's decision"
     text = (f"Step {name(fact)} was not seen in any log{of_pass(fact, passes)}; "
             f"it was due at {format_count(fact.planned_t_s)}{sure}.")
     if fact.step in needed:
         text += " A step that had to wait for it was done."
-    serious = fact.step in needed or fact.plan.get("kind") == "poll"
-    yield _make(j, "missed", "major" if serious else "minor", text)
+    yield _make(j, "missed", "major", text)
 
 
 def _timing(j: Judged, passes: int) -> Iterator[Finding]:

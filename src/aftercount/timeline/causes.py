@@ -136,10 +136,12 @@ def _wait(row: dict[str, Any], heard: Heard, plan: Plan) -> None:
     if row["kind"] != "unplanned" and (row["excess_s"] or 0.0) <= EXTENDED_S:
         return
     steps = plan.steps
-    due = [(str(s), frozenset(words(str(a))) - _EMPTY) for s, a, t in zip(steps["step"], steps["action"], steps["t_s"], strict=True)
-           if t <= row["t_s"] + WAIT_AHEAD_S]
+    timed = [(float(t), (str(s), frozenset(words(str(a))) - _EMPTY)) for s, a, t in zip(steps["step"], steps["action"], steps["t_s"], strict=True)
+             if t <= row["t_s"] + WAIT_AHEAD_S]
+    due = [step for _, step in timed]
     if row["reason"] is not None:
-        row["waiting_for"] = _about(due, [row["reason"]])
+        near = [step for t, step in timed if t >= row["t_s"] - IN_WORK_S]
+        row["waiting_for"] = _about(near, [row["reason"]]) or _about(due, [row["reason"]])
         return
     reports = [heard.text[k] for k in reversed(_before_resume(row, heard)) if heard.kind[k] in ("report", "response")]
     for report in reports:
@@ -150,6 +152,7 @@ def _wait(row: dict[str, Any], heard: Heard, plan: Plan) -> None:
 
 
 WAIT_AHEAD_S = 60.0  # a hold waits for what was due before it, or would be next
+IN_WORK_S = 120.0  # what fell due this shortly before it is likelier in work than an earlier step of the same words
 
 
 def _about(due: list[tuple[str, frozenset[str]]], texts: Iterable[str]) -> str | None:
