@@ -19,9 +19,9 @@ from aftercount.campaign.expect import Expectation, expect
 
 # Rehearsals before the first that is scored.
 LEAST_BEFORE = 4
-# An expectation serves until the counts before have grown by a fiftieth: each count in any season people hold, every
-# twentieth in one of a thousand, where the level of the last hundreds is the same and each estimate costs milliseconds.
-SERVES = 50
+# An expectation serves until the counts before have grown by a twentieth: each count in any season people hold, every
+# fiftieth in one of a thousand, where the level of the last hundreds is the same and each estimate costs milliseconds.
+SERVES = 20
 # The allowance of the CUSUM in sigmas: half the shift of one sigma that it is quickest to find.
 ALLOWANCE = 0.5
 # What one value may count for in EWMA and CUSUM, sigmas: one stray alone must not carry them over their limits.
