@@ -81,26 +81,28 @@ def read_calls(text: str, tokens: Sequence[str], marks: Sequence[Mark], medium: 
         return []
     searched = directory.hidden(tokens)
     joined = " ".join(searched)
+    heard = [(trigger, found) for trigger in TRIGGERS for found in trigger.pattern.finditer(joined)]
+    if not heard:
+        return []
     said = _Said(text, tokens, marks, directory)
     taken = [m.span() for m in NOT_THE_COUNT.finditer(joined)]
     planned = plan.describes(tokens)
     out: dict[str, Call] = {}
-    for trigger in TRIGGERS:
-        for found in trigger.pattern.finditer(joined):
-            if found.end() == found.start() or any(a < found.end() and found.start() < b for a, b in taken):
-                continue
-            taken.append(found.span())
-            begin = joined.count(" ", 0, found.start()) + _lead(found)
-            end = joined.count(" ", 0, found.end()) + 1
-            grade = _grade(trigger.what, trigger.grade, searched, begin, end, medium)
-            if grade is None:
-                continue
-            if planned and trigger.what != LIFTOFF:
-                grade = DOUBTFUL
-            made = _make(trigger.what, grade, (begin, end), said)
-            known = out.get(trigger.what)
-            if known is None or (known.grade == DOUBTFUL and grade != DOUBTFUL):
-                out[trigger.what] = made
+    for trigger, found in heard:
+        if found.end() == found.start() or any(a < found.end() and found.start() < b for a, b in taken):
+            continue
+        taken.append(found.span())
+        begin = joined.count(" ", 0, found.start()) + _lead(found)
+        end = joined.count(" ", 0, found.end()) + 1
+        grade = _grade(trigger.what, trigger.grade, searched, begin, end, medium)
+        if grade is None:
+            continue
+        if planned and trigger.what != LIFTOFF:
+            grade = DOUBTFUL
+        made = _make(trigger.what, grade, (begin, end), said)
+        known = out.get(trigger.what)
+        if known is None or (known.grade == DOUBTFUL and grade != DOUBTFUL):
+            out[trigger.what] = made
     return _consistent(list(out.values()))
 
 
