@@ -282,6 +282,9 @@ def run(argv: Sequence[str] | None = None) -> int:
     except AftercountError as fault:
         click.echo(f"aftercount: {terminal.one_line(str(fault))}", err=True)
         return fault.exit_status
+    except MemoryError:
+        click.echo("aftercount: not enough memory for this input", err=True)
+        return AftercountError.exit_status
     except OSError as fault:  # no permission, a full disk, a name that is too long: the machine's answer, not our fault
         click.echo(f"aftercount: {terminal.one_line(str(fault.filename or 'input or output'))}: {fault.strerror or fault}", err=True)
         return AftercountError.exit_status

@@ -39,10 +39,11 @@ class TextTable:
         if not any(trimmed) or (not self.header and not any(c.strip(_NOTHING) for c in trimmed)):
             return
         if not self.header:
-            if len(trimmed) > MAX_COLUMNS:
-                text = f"the header has {len(trimmed)} cells; at most {MAX_COLUMNS} are read"
+            width = max(i for i, c in enumerate(trimmed, 1) if c)  # a sheet may claim more columns than it has
+            if width > MAX_COLUMNS:
+                text = f"the header has {width} cells; at most {MAX_COLUMNS} are read"
                 self.problems.append(Problem(self.file, line, f"{code}-too-wide", text))
-            self.header, self.header_line = trimmed[:MAX_COLUMNS], line
+            self.header, self.header_line = trimmed[:min(width, MAX_COLUMNS)], line
             return
         width = len(self.header)
         if any(trimmed[width:]):

@@ -13,8 +13,8 @@ from aftercount.logs.files import LARGEST_FILE
 from aftercount.logs.tabular import Rows
 from aftercount.logs.tabular import read as read_rows
 
-# Rows and columns of the largest count many times over.
-_MOST_ROWS, _MOST_COLUMNS = 20_000_000, 300
+# Cells, by what they take as text in memory (1.5 GB), whatever they pack to; columns.
+_MOST_CELLS, _MOST_COLUMNS = 10_000_000, 300
 
 
 def read(data: bytes, context: Context) -> Entries:
@@ -26,7 +26,7 @@ def read(data: bytes, context: Context) -> Entries:
     try:
         file = pq.ParquetFile(pa.BufferReader(data))
         size = sum(file.metadata.row_group(i).total_byte_size for i in range(file.metadata.num_row_groups))
-        if size > LARGEST_FILE or file.metadata.num_rows > _MOST_ROWS or file.metadata.num_columns > _MOST_COLUMNS:
+        if size > LARGEST_FILE or file.metadata.num_rows * file.metadata.num_columns > _MOST_CELLS or file.metadata.num_columns > _MOST_COLUMNS:
             out.reject(0, f"too large: {file.metadata.num_rows} rows, {file.metadata.num_columns} columns, {size} bytes", "")
             return out
         table = file.read()
