@@ -10,10 +10,13 @@ import argparse
 import tempfile
 from pathlib import Path
 
+import numpy as np
+
 from aftercount.rehearse.options import RehearsalOptions
 from aftercount.rehearse.scenario import FITTING, HELD_BACK
 from aftercount.rehearse.write import rehearse
 from aftercount.review import review
+from timeline.drawn import BASE, Drawn, Log
 from timeline.measures import Tally, figures, measure
 
 CASES: dict[str, dict[str, object]] = {
@@ -25,6 +28,29 @@ CASES: dict[str, dict[str, object]] = {
 }
 
 
+SIX_HOURS = [(-14400.0, 3600.0, 3600.0), (-3600.0, 1200.0, 600.0), (-540.0, 900.0, 600.0)]
+
+
+def drifts(seeds: range) -> None:
+    """Drift and offset on drawn counts of six hours, whose logs share readings of the clock alone."""
+    errors: dict[str, list[tuple[float, float]]] = {"notes": [], "net": []}
+    for seed in seeds:
+        rng = np.random.default_rng(seed)
+        logs = [Log("seq", marks=0, stamps=400, medium="machine"),
+                Log("notes", offset=rng.normal(0, 20), ppm=rng.normal(0, 40), marks=60, sigma=0.5, false=0.1, lag=float(rng.choice([0.5, 1.0, 1.5]))),
+                Log("net", offset=rng.normal(0, 5), ppm=rng.normal(0, 40), marks=120, sigma=0.5, false=0.2, medium="speech")]
+        of = Drawn(logs, SIX_HOURS, start_t=-16000.0, seed=seed)
+        rows = of.timeline().sources.set_index("source")
+        for log in logs[1:]:
+            row = rows.loc[log.name]
+            since_middle = row["offset_at_utc"].timestamp() - BASE.t0_us / 1e6 - (of.begin + of.end) / 2
+            errors[log.name].append((abs(row["drift_ppm"] - log.ppm), abs(row["offset_s"] - log.offset - log.ppm * 1e-6 * since_middle)))
+    for name, found in errors.items():
+        drift, offset = np.array(found).T
+        print(f"  {name:6} drift ppm median {np.median(drift):.1f} p95 {np.quantile(drift, .95):.1f}; offset s median {np.median(offset):.3f} "
+              f"p95 {np.quantile(offset, .95):.3f} of {len(drift)}")
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--case", choices=sorted(CASES), action="append")
@@ -33,7 +59,11 @@ def main() -> None:
     parser.add_argument("--steps", type=int, default=60)
     parser.add_argument("--held-back", action="store_true")
     parser.add_argument("--quiet", action="store_true")
+    parser.add_argument("--six-hours", action="store_true", help="drift on drawn counts of six hours instead")
     args = parser.parse_args()
+    if args.six_hours:
+        drifts(range(args.first, args.first + args.seeds))
+        return
     scenarios = HELD_BACK if args.held_back else FITTING
     for case in args.case or CASES:
         tally = Tally()

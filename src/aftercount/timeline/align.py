@@ -11,7 +11,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 
 from aftercount.timeline.model import Floats, Ints
-from aftercount.timeline.scale import few, scale
+from aftercount.timeline.scale import as_share, few, scale
 from aftercount.timeline.sourcetime import SourceTime
 from aftercount.timeline.votes import Votes
 
@@ -27,7 +27,6 @@ RANGE_S = 20.0  # a vote for a range this long is worth half of one for an insta
 LONGEST_RANGE_S = 600.0  # and one for a range longer than this no less than one for this: many such marks together tell something
 HUBER = 1.5
 LEAST_FOR_SCATTER = 8  # votes from which their own scatter is known
-STATED_WORTH = 1.0  # votes that the stated sigma of a kind is worth, beside those that show how it scatters: it is stated wide
 LEAST_SHARE = 0.002  # of the stated sigma: the step of a machine's stamps
 ITERATIONS = 14
 LEAST_SIGMA_S = 0.001
@@ -183,6 +182,5 @@ def _as_found(kept: _Chosen, left: Floats) -> Floats:
         n = int(mine.sum())
         if n > 1:
             found = scale(left[mine] / kept.sigma[mine], 0.0)
-            share = ((STATED_WORTH + n * found**2) / (STATED_WORTH + n)) ** 0.5
-            sigma[kept.kind == kind] *= max(share, LEAST_SHARE)
+            sigma[kept.kind == kind] *= max(as_share(found, n), LEAST_SHARE)
     return sigma

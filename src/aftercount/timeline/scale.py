@@ -29,3 +29,8 @@ def few(n: int, fitted: int) -> float:
     """What to widen a standard error by when its scatter was itself estimated from n values less `fitted`: the spread of Student's law."""
     free = n - fitted
     return float((free / (free - 2)) ** 0.5) if free > 2 else WIDEST
+
+
+def as_share(found: float, n: int) -> float:
+    """The scatter found in n values as a share of the stated sigma: n that agree to the last digit show no less than one n-th of it."""
+    return float(np.hypot(found, 1 / n))

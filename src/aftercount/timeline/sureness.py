@@ -13,12 +13,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from aftercount.timeline.model import Floats, Ints
-from aftercount.timeline.scale import few, scale
+from aftercount.timeline.scale import as_share, few, scale
 
 LEAST_SIGMA_S = 0.0005  # machines stamp to the millisecond, and cut off what is beyond
 HUBER = 1.5  # sigmas beyond which a kept mark's pull stops growing
 ENOUGH = 5  # marks from which a log's scatter is known
-STATED_WORTH = 1.0  # marks that the stated sigma is worth, beside those that show how a log scatters
 NEAR = 3.0  # scatters within which marks are of the bulk
 PEOPLE_S = 0.5  # marks stated to be surer than this are machines'
 # a machine that shows the whole second it last reached agrees with itself at those instants at which it writes on the second; where
@@ -87,8 +86,7 @@ def _shares(stretches: Sequence[Readings], first: list[float]) -> dict[int, tupl
         for _ in range(3):
             near = mine[np.abs(mine) <= NEAR * found]
             found = scale(near, 0.0) if len(near) >= ENOUGH else found
-        n = len(mine)
-        out[k] = (float(((STATED_WORTH + n * found**2) / (STATED_WORTH + n)) ** 0.5), n)
+        out[k] = (as_share(found, len(mine)), len(mine))
     return out
 
 

@@ -1,0 +1,99 @@
+"""What is said of uncertainty, held to draws of the same law and to libraries that estimate the same thing in their own way."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from aftercount.timeline.align import align
+from aftercount.timeline.delays import HEARD_S, MEAN_FACTOR, MEAN_S, SPREADS, typed
+from aftercount.timeline.scale import scale
+from aftercount.timeline.sureness import Readings, sure
+from aftercount.timeline.votes import SHARED, Votes
+
+ONE_SIGMA, TWO_SIGMA = 0.683, 0.95
+
+
+@pytest.mark.parametrize("n", [2, 3, 4, 5, 6, 7, 8, 9, 12, 30])
+def test_the_scale_of_a_few_normal_values_is_right_on_average(n: int) -> None:
+    drawn = np.random.default_rng(n).normal(0, 2.0, (4_000, n))
+    assert np.mean([scale(x) for x in drawn]) == pytest.approx(2.0, rel=0.05)
+
+
+def test_the_scale_of_many_is_the_library_s() -> None:
+    drawn = np.append(np.random.default_rng(1).normal(3, 0.7, 4000), np.full(600, 40.0))
+    assert scale(drawn) == pytest.approx(stats.median_abs_deviation(drawn, scale="normal"), rel=1e-3)
+
+
+def moments(rng: np.random.Generator, wrong: float, n: int = 160) -> Votes:
+    """A log that is 12 s off and drifts by 25 ppm over six hours; some of its moments are of others altogether."""
+    own = np.sort(rng.uniform(0, 21600, n))
+    y = 12.0 + 25e-6 * (own - own.mean()) + rng.normal(0, 0.4, n)
+    y = np.where(rng.random(n) < wrong, y + rng.uniform(-300, 300, n), y)
+    whole = np.arange(n)
+    return Votes(whole, whole, own, y, y, np.full(n, 2.0), np.full(n, 3.0), np.full(n, SHARED), np.zeros(n))
+
+
+@pytest.mark.parametrize("wrong", [0.0, 0.2, 0.4])
+def test_offset_and_drift_are_those_of_theil_and_sen(wrong: float) -> None:
+    votes = moments(np.random.default_rng(round(100 * wrong)), wrong)
+    mine = align(votes, utc=False)
+    theirs = stats.theilslopes(votes.lo, votes.own)
+    at = mine.offsets[0] + mine.drift * (votes.own - mine.pivots[0])  # type: ignore[union-attr]
+    other = theirs.intercept + theirs.slope * votes.own
+    # the median of slopes is a less sharp estimate; with two in five wrong it is pulled, and ours may not be
+    assert np.abs(at - other).max() <= 0.15 if wrong < 0.4 else np.abs(at - 12.0 - 25e-6 * (votes.own - votes.own.mean())).max() <= 0.2
+
+
+def test_the_sigma_of_offset_and_drift_covers() -> None:
+    rng = np.random.default_rng(5)
+    ratio, drift = [], []
+    for _ in range(150):
+        votes = moments(rng, 0.1, n=60)
+        mine = align(votes, utc=False)
+        assert mine is not None
+        true = 12.0 + 25e-6 * (mine.pivots[0] - votes.own.mean())
+        ratio.append(abs(mine.offsets[0] - true) / mine.sigma)
+        drift.append(abs(mine.drift - 25e-6) / mine.drift_sigma)
+    for found in (ratio, drift):
+        assert np.mean(np.array(found) <= 1) == pytest.approx(ONE_SIGMA, abs=0.1)
+        assert np.mean(np.array(found) <= 1.96) == pytest.approx(TWO_SIGMA, abs=0.05)
+
+
+def test_the_sigma_of_a_keeper_s_delay_covers_keepers_as_they_are_thought_to_be() -> None:
+    rng = np.random.default_rng(7)
+    ratio = []
+    for _ in range(800):
+        mean, spread = MEAN_S * np.exp(rng.normal(0, np.log(MEAN_FACTOR))), rng.choice(SPREADS)
+        stamps = rng.gamma(spread**-2, mean * spread**2, 40) - rng.uniform(0, 1, 40) + rng.normal(0, HEARD_S, 40)
+        line = stamps.mean()
+        found = typed(line - stamps, 1.0)
+        ratio.append(abs(found.mean - (mean - 0.5)) / np.hypot(found.sigma, stamps.std() / 40**0.5))
+    assert np.mean(np.array(ratio) <= 1) == pytest.approx(ONE_SIGMA, abs=0.05)
+    assert np.mean(np.array(ratio) <= 1.96) == pytest.approx(TWO_SIGMA, abs=0.05)
+
+
+def test_with_no_entry_the_delay_is_what_is_thought_of_people() -> None:
+    nothing = typed(np.zeros(0), 1.0)
+    assert nothing.mean + 0.5 == pytest.approx(MEAN_S * np.exp(np.log(MEAN_FACTOR) ** 2 / 2), rel=0.05)
+
+
+def test_the_sigma_of_a_stretch_is_that_of_its_marks_as_they_scatter() -> None:
+    """Stated at 0.3 s and found to scatter by 0.02 s, as a machine's may."""
+    rng = np.random.default_rng(11)
+    ratio = []
+    for _ in range(250):
+        stretches = [Readings(z + rng.normal(0, 0.02, 12), np.full(12, 0.3), np.zeros(12, dtype=np.int64), z) for z in (0.0, 50.0, 700.0)]
+        ratio += [abs(value - z) / sigma for (value, sigma), z in zip(sure(stretches), (0.0, 50.0, 700.0), strict=True)]
+    assert np.mean(np.array(ratio) <= 1) == pytest.approx(ONE_SIGMA, abs=0.1)
+    assert np.mean(np.array(ratio) <= 1.96) >= 0.9
+
+
+def test_a_count_shown_to_the_whole_second_is_read_where_it_changes() -> None:
+    """A column that shows the last whole second reached, in a log that also writes on each tenth second: those entries are exact."""
+    u = np.sort(np.append(np.arange(0, 600, 10.0), np.random.default_rng(3).uniform(0, 600, 80)))
+    z = 0.25  # the count reads u at wall time u + z
+    (value, sigma), = sure([Readings(u + z - np.floor(u), np.full(len(u), 0.05), np.zeros(len(u), dtype=np.int64), 0.5)])
+    assert value == pytest.approx(z, abs=0.02)
+    assert sigma < 0.05
