@@ -12,7 +12,6 @@ from __future__ import annotations
 import argparse
 import sys
 from pathlib import Path
-from types import SimpleNamespace
 
 import measure
 import numpy as np
@@ -20,13 +19,13 @@ import pandas as pd
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from aftercount import speech  # noqa: E402
-from aftercount.speech.words import clean  # noqa: E402
-from aftercount.timeline.evidence import Evidence  # noqa: E402
-from aftercount.timeline.fit import fit  # noqa: E402
-from aftercount.timeline.model import Costs  # noqa: E402
-from aftercount.timeline.staircase import Prior  # noqa: E402
-from speech.conftest import count, plan, records  # noqa: E402
+from aftercount import speech
+from aftercount.speech.words import clean
+from aftercount.timeline.evidence import Evidence
+from aftercount.timeline.fit import fit
+from aftercount.timeline.model import Costs
+from aftercount.timeline.staircase import Prior
+from speech.conftest import count, plan, records
 
 SAID = ("T minus {m} minutes and counting", "TC, PROP, stage {n} valve {k} is closed", "PROP, TC, open the vent on tank {n}", "copy, pressure {k} on line {n}",
         "holding at T minus {m} minutes", "step {n} is in work", "weather shows {k} knots at tower {n}", "GNC, TC, verify platform {n} alignment {k}")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import fields, replace
+
 import numpy as np
 import pytest
 
@@ -56,6 +58,16 @@ def test_cost_is_the_least_over_every_path() -> None:
         assert got.cost == pytest.approx(least_cost(nodes, field, COSTS), abs=1e-6), case
         moves |= set(got.move)
     assert moves == {0, 1, 2, 3, 4, 5, 6}  # every kind of move has won somewhere
+
+
+def test_every_part_of_the_cost_decides_somewhere() -> None:
+    """Changing any one price changes the least cost of some of the cases: none of them is left untried."""
+    rng = np.random.default_rng(20310418)
+    cases = [random_case(rng) for _ in range(700)]
+    usual = [solve(nodes, field, COSTS).cost for nodes, field in cases]
+    for price in (f for f in fields(COSTS) if not f.name.endswith("_s")):
+        changed = replace(COSTS, **{price.name: getattr(COSTS, price.name) * 0.1})
+        assert any(abs(solve(nodes, field, changed).cost - was) > 1e-9 for (nodes, field), was in zip(cases, usual, strict=True)), price.name
 
 
 def test_path_costs_what_it_says() -> None:

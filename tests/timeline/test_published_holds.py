@@ -136,3 +136,28 @@ def test_terminal_count_demonstration_recycles_and_counts_again() -> None:
     stops = got.clock[got.clock["state"] == "holding"]
     assert stops["start_t_s"].tolist() == pytest.approx([-90, -33, -600, -9.3], abs=1.0)
     assert got.clock["pass"].max() == 2
+
+
+def thinned(log: str, keep: int, calls: bool) -> str:
+    """Every keep-th reading of the clock, with or without what was called."""
+    out, marks = [], 0
+    for line in log.strip().splitlines():
+        mark = line.partition("|")[2].strip().startswith("T-")
+        marks += mark
+        if (mark and marks % keep == 0) or (not mark and calls):
+            out.append(line)
+    return "\n".join(out)
+
+
+@pytest.mark.parametrize(("keep", "calls"), [(1, True), (2, True), (3, True), (1, False)])
+def test_apollo_17_from_less_and_less(keep: int, calls: bool) -> None:
+    """The same figures from every second or third reading, and from the readings alone, no hold or resume said."""
+    of = Heard("02:53:00", thinned(APOLLO_17, keep, calls) + "\nloop 05:34:00 | note", day="1972-12-07")
+    got = of.timeline()
+    assert got.clock["pass"].max() == 2
+    last = got.clock.iloc[-1]
+    assert seconds(last["end_utc"], of) - last["end_t_s"] == pytest.approx(9600, abs=2)
+    lengths = got.holds["duration_s"].tolist()
+    # with no call the first hold ends where the clock was seen set back, and the second lies between two readings
+    assert lengths[0] == pytest.approx(3911, abs=90) and lengths[-1] == pytest.approx(4399, abs=3)
+    assert got.holds["t_s"].tolist()[0] == pytest.approx(-30, abs=2)
