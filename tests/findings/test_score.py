@@ -123,3 +123,63 @@ def test_calibration_and_percentiles_by_hand():
     assert calibration_error([(0.2, False), (0.8, True)]) == pytest.approx(0.2)
     assert calibration_error([]) is None
     assert [percentile([1.0, 2.0, 4.0], p) for p in (0, 50, 75, 100)] == [1.0, 2.0, 3.0, 4.0]
+
+
+def scored(rows, real):
+    """The score of hand-made step rows against hand-made truth."""
+    base = {"pass": 1, "action": "a", "planned_t_s": 0.0, "times_seen": 1, "decided": False, "source": "net.vtt", "review": False,
+            "out_of_order": False, "violates": [], "confidence": 0.9}
+    t = made()
+    steps = tables.STEPS.from_rows(base | {"step": f"1.{n}", "line": n} | row for n, row in enumerate(rows))
+    known = {"pass": 1, "out_of_order": False, "ambiguous": False, "violates": [], "response": None, "deviation_s": None, "times_seen": 1,
+             "timing": "on_time", "status": "done"}
+    truth = truth_of(t) | {"steps": [known | {"step": f"1.{n}"} | row for n, row in enumerate(real)]}
+    truth["lines"] = [{"source": "net.vtt", "line": n, "step": f"1.{n}", "pass": 1, "near_miss": False} for n in range(len(rows))]
+    return score({**t, "steps": steps}, truth)
+
+
+def test_order_and_after_by_hand_ambiguous_steps_left_out():
+    done = {"status": "done", "timing": "on_time"}
+    rows = [done | {"out_of_order": o, "violates": v} for o, v in (
+        (True, []), (True, []), (False, []), (True, []), (False, ["9.1", "9.2"]), (False, ["9.1"]))]
+    real = [{"out_of_order": o, "ambiguous": a, "violates": v} for o, a, v in (
+        (True, False, []), (False, False, []), (True, False, []), (False, True, []), (False, False, ["9.1", "9.3"]), (False, True, []))]
+    f = scored(rows, real)
+    # order: 1.0 right, 1.1 invented, 1.2 lost, 1.3 ambiguous; after: 9.1 right, 9.2 invented, 9.3 lost, step 1.5 ambiguous
+    assert (f["out_of_order_precision"], f["out_of_order_recall"]) == (0.5, 0.5)
+    assert (f["after_precision"], f["after_recall"]) == (0.5, 0.5)
+
+
+def test_false_flags_are_shares_of_nominal_steps_alone():
+    rows = [{"status": s, "timing": t, "response": r} for s, t, r in (
+        ("done", "on_time", None), ("done", "late", None), ("missed", None, None), ("done", "on_time", "late"), ("done", "late", None), ("missed", None, None))]
+    real = [{}, {}, {}, {"response": "answered"}, {"timing": "late"}, {"status": "missed", "timing": None}]
+    f = scored(rows, real)
+    assert f["false_flag_rate"] == pytest.approx(3 / 4)  # the truly late and the truly missed step are no nominal ones
+    assert f["confusion"]["nominal_flagged:timing"] == 1
+    assert f["confusion"]["nominal_flagged:response"] == 1
+
+
+def test_answers_late_and_silent_by_hand():
+    rows = [{"status": "done", "timing": "on_time", "response": r} for r in ("late", "late", "none", "answered", None)]
+    real = [{"response": r} for r in ("late", "answered", "none", "late", "none")]
+    f = scored(rows, real)
+    assert (f["late_answer_precision"], f["late_answer_recall"]) == (0.5, 0.5)
+    assert (f["unanswered_precision"], f["unanswered_recall"], f["response_rate"]) == (1.0, 0.5, pytest.approx(2 / 5))
+
+
+def test_calibration_leaves_out_what_was_not_reached_or_decided():
+    rows = [{"status": "done", "timing": "on_time", "confidence": 0.85}, {"status": "missed", "confidence": 0.75},
+            {"status": "not_reached", "confidence": 0.5}, {"status": "done", "timing": "on_time", "confidence": 0.1, "decided": True}]
+    real = [{}, {"status": "done"}, {"status": "not_reached", "timing": None}, {}]
+    f = scored(rows, real)
+    assert f["calibration_error"] == pytest.approx((0.15 + 0.75) / 2)  # one bin each: 0.85 was right, 0.75 was wrong
+
+
+def test_a_poll_answer_that_could_not_be_made_out_claims_nothing():
+    t = made()
+    polls = tables.POLLS.from_rows({"poll": 1, "step": "1.1", "pass": 1, "order": n, "station": s, "answer": a}
+                                   for n, (s, a) in enumerate((("PROP", "go"), ("GNC", "unclear"), ("MET", "go"), ("RSO", "missing"))))
+    truth = truth_of(t) | {"polls": [{"step": "1.1", "pass": 1, "station": s, "answer": a} for s, a in (("PROP", "go"), ("GNC", "go"), ("RSO", "go"))]}
+    f = score({**t, "polls": polls}, truth)
+    assert (f["poll_answer_precision"], f["poll_answer_recall"], f["poll_missing_rate"]) == (0.5, pytest.approx(1 / 3), 0.0)
