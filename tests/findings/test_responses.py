@@ -189,3 +189,15 @@ def test_an_answer_run_into_its_call_in_a_mangled_log(count):
     heard = ANSWERED + "net.vtt:1 | T-00:30:00 | TC>PROP | call | 1.1:call | prop tc open vent valve 3 {}\n" + more
     assert first(count(LONG_PLAN, heard.format("copy opening vint balve 3")).judge(), "response") == "answered"
     assert first(count(LONG_PLAN, heard.format("")).judge(), "response") == "none"
+
+
+@pytest.mark.parametrize(("who", "answer", "found"), [
+    ("      ", "propulsion, closing vent valve 3", "major"), (">PROP", "closing vent valve 3", "major"),
+    ("LOX", "closing vent valve 3", None), ("PROP>TC", "cracking drain valve 3", "major")])
+def test_a_read_back_in_the_stations_own_name(count, who, answer, found):
+    heard = ANSWERED + f"""
+    net.vtt:1 | T-00:30:00 | TC>PROP | call     | 1.1:call | PROP, TC, open vent valve 3
+    net.vtt:2 | T-00:29:55 | {who}   | response |          | {answer}
+    """
+    f = count(PLAN, heard).judge().findings
+    assert f.loc[f["kind"] == "readback_wrong", "severity"].tolist() == ([found] if found else [])

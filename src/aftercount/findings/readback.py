@@ -63,7 +63,7 @@ class ReadBacks:
             if by is None or call.station == by:
                 continue
             next_said = self._after(call, ANSWER_S, ANSWER_SENTENCES)
-            answer = next((u for u in next_said if u.station == by and u.event not in self.reports), None)
+            answer = next((u for u in next_said if _answers(u, str(by)) and (u.kind == "response" or u.event not in self.reports)), None)
             allowed = {w for wording in self.own.get(fact.step, ()) for w in wording}
             swap = None if answer is None else self.swapped(self.stems(call.text), self.stems(answer.text), allowed)
             if swap is not None and answer is not None:
@@ -73,7 +73,7 @@ class ReadBacks:
     def swapped(self, ordered: Stems, said: Stems, allowed: Iterable[str] = ()) -> tuple[str, str] | None:
         """(word ordered, word said for it), or None. allowed: words that are right whatever the call said."""
         missing, new = _only_in(ordered, said), _only_in(said, [*ordered, *allowed])
-        if len(dict.fromkeys(ordered)) - len(missing) < SHARED_WORDS:
+        if sum(w not in missing or _like_any(w, said) for w in dict.fromkeys(ordered)) < SHARED_WORDS:
             return None
         return next(((word, other) for word in missing for other in new if self._stands_for(word, other)), None)
 
@@ -96,6 +96,17 @@ class ReadBacks:
     def _corrected(self, answer: Utterance) -> bool:
         later = self._after(answer, CORRECTION_S, CORRECTION_SENTENCES)
         return any(CORRECTIONS & set(words(u.text)) for u in later if u.station != answer.station or u.station is None)
+
+
+def _answers(u: Utterance, by: str) -> bool:
+    """Said by that station; or by nobody known, in its own name or none: 'Propulsion, opening the vent' answers 'Propulsion, open ...'."""
+    return u.station == by or (u.station is None and u.to in (None, by) and u.kind == "response")
+
+
+def _like_any(word: str, said: Iterable[str]) -> bool:
+    """Whether another word for the same was said: 'clear' for 'evacuate'."""
+    others = {w for form in said for w in (form, stem(form))}
+    return any(word in group and not group.isdisjoint(others) for group in LIKE_STEMS)
 
 
 def _as_said(wanted: str, text: str) -> str:
