@@ -9,7 +9,8 @@
     dialogue.py      bare answers ('copy', 'TC PROP complete');  stepids.py  steps named by their ids
     decide.py        a reviewer's decisions;  assign.py  the one assignment;  moments.py  one event on several logs
     engine.py        match(): all of it in order
-    calibrate.py     confidence and review flags;  verdicts.py  the tables;  explain.py  the case in words
+    doubt.py         what speaks for and against a verdict;  calibrate.py  confidence and review flags
+    verdicts.py      the tables;  explain.py  the case in words
 """
 
 from aftercount.match.engine import Matched, match
