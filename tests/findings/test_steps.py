@@ -233,3 +233,12 @@ def test_a_report_in_a_garbled_log_tells_only_that_the_step_was_begun_by_then(co
         f"net.vtt:{20 + k} | T-00:08:{59 - k} | TC>LOX | call | {step}:call | "
         + (words.replace("check", f"chek{k}").replace("bottle", f"botel{k}") if garbled else words) for k, (step, words) in enumerate(talk))
     assert row(count(PLAN + steps, heard).judge().steps, "1.1")["timing"] == timing
+
+
+@pytest.mark.parametrize(("verdict", "severity"), [({"confidence": 0.97}, "major"), ({"confidence": 0.6}, "note"),
+                                                   ({"confidence": 0.6, "decided": True}, "major")])
+def test_a_lateness_on_a_doubtful_match_is_only_a_note(count, verdict, severity):
+    r = count(PLAN, "net.vtt:1 | T-00:25:00 | TC>PROP | call | 1.1:call | open the LOX vent", verdicts={"1.1": verdict}).judge().findings
+    late = r[r["kind"] == "late"].iloc[0]
+    assert late["severity"] == severity
+    assert ("doubtful: 60% sure" in late["text"]) == (severity == "note")

@@ -19,6 +19,8 @@ from aftercount.findings.steps import Timed
 
 # A step off its tolerance by more than a minute has cost the count something; less is sloppiness.
 MAJOR_OVERRUN_S = 60.0
+# Off its time on a match less sure than this, a step is worth a note: as likely as not the match is wrong, not the step.
+DOUBTFUL = 0.8
 # An action is quoted up to this many characters.
 QUOTE = 70
 
@@ -109,7 +111,10 @@ def _timing(j: Judged, passes: int) -> Iterator[Finding]:
     text = (f"Step {name(fact)} was begun {said(time.deviation_s)} {clock}{of_pass(fact, passes)}; "
             f"due {format_count(fact.planned_t_s)}, {said(allowed)} allowed.")
     over = abs(time.deviation_s) - allowed
-    yield _make(j, time.timing, "major" if over > MAJOR_OVERRUN_S else "minor", text)
+    severity = "major" if over > MAJOR_OVERRUN_S else "minor"
+    if fact.confidence < DOUBTFUL and not fact.decided:
+        severity, text = "note", f"{text} Whether that was this step is doubtful: {fact.confidence:.0%} sure."
+    yield _make(j, time.timing, severity, text)
 
 
 def _order(j: Judged, overtaken: set[tuple[str, int]], passes: int) -> Iterator[Finding]:
