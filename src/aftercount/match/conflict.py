@@ -90,8 +90,9 @@ def _add_other_designator(out: np.ndarray, said: _Where, planned: _Where, is_let
         return
     units = [w for w in said.rows if _is_designator(w, is_letter) and (not is_letter or w in known or w in UNIT_LETTERS or w == ARTICLE)]
     text, step = np.flatnonzero(said.incidence(units).any(axis=1)), planned.incidence(known)
+    named = np.asarray(step.any(axis=1))
     shared = said.incidence(known)[text].astype(np.float32) @ step.T.astype(np.float32)
-    out[text] += (step.any(axis=1)[None, :] & (shared == 0)).astype(np.float32)
+    out[text] += (named[None, :] & (shared == 0)).astype(np.float32)
 
 
 @lru_cache(maxsize=65536)
