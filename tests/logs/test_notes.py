@@ -252,6 +252,14 @@ def test_four_bare_digits_between_their_neighbours_are_a_time(tmp_path: Path) ->
     assert records["text"][2] == "avionics on 1500 psi on the bottle"
 
 
+def test_four_bare_digits_ahead_of_the_first_time_are_one_when_it_follows_soon(tmp_path: Path) -> None:
+    begun = "{} director on the loop\n17:10:10 LCO: clear the pad\n17:15:05 avionics on\n17:20:00 ready\n"
+    assert utc(notes(tmp_path, begun.format("1708"))[0])[0].endswith("17:08:00.000")
+    for other in ("1640", "1712", "2031"):
+        records, rejects, _ = notes(tmp_path, begun.format(other))
+        assert (list(records["line"]), list(rejects["line"])) == ([2, 3, 4], [1])
+
+
 def test_a_line_without_a_time_after_a_time_without_words(tmp_path: Path) -> None:
     records, rejects, _ = notes(tmp_path, "14:25:03\nT-\n")
     assert len(records) == 1 and records["text"][0] == "T-" and len(rejects) == 1

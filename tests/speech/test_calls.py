@@ -150,6 +150,11 @@ def test_a_clock_is_set_back_by_minutes(hear: Hear, text: str, to_t_s: float) ->
     ("scrub for today because of weather", "weather"),
     ("cutoff, chamber pressure low", "chamber pressure low"),
     ("due to a leak in the vent line we are holding the count", "a leak in the vent line"),
+    ("built in hold, minus forty. fifteen minutes", None),
+    ("hold at minus ten, twenty minutes", None),
+    ("holding because of a trawler 2.5 miles south of the mole", "a trawler 2.5 miles south of the mole"),
+    ("hold hold hold this is propulsion vent door did not open", "vent door did not open"),
+    ("swing arm jammed, minus six and holding", "swing arm jammed"),
 ])
 def test_reason(hear: Hear, text: str, why: str | None) -> None:
     rows = hear(text).speech.calls
@@ -159,7 +164,7 @@ def test_reason(hear: Hear, text: str, why: str | None) -> None:
 
 @pytest.mark.parametrize(("text", "by"), [
     ("TC, RANGE, hold the count", "RANGE"), ("hold called by range control at T minus nine minutes", "RANGE"),
-    ("launch director calls a hold", "LD"),
+    ("launch director calls a hold", "LD"), ("hold hold this is range control a boat is in the corridor", "RANGE"),
 ])
 def test_by(hear: Hear, text: str, by: str) -> None:
     assert hear(text).call("hold")["by"] == by

@@ -30,6 +30,18 @@ def test_the_call_names_the_cause_and_who_called() -> None:
     assert hold["slip_s"] == pytest.approx(300.0, abs=1.0)
 
 
+def test_what_is_wrong_is_the_cause_and_the_step_reported_of_it_is_waited_for() -> None:
+    told = HELD.replace("hold leaking valve", "hold").replace("loop 14:23:00", "loop 14:22:30 | umbilical mast jammed, crew on the way\n    loop 14:23:00")
+    told = told.replace("loop 14:27:00", "loop 14:26:00 | mast swings clear\n    loop 14:27:00")
+    steps = [{"step": "A", "t_s": -900.0, "action": "Fill the tank"}, {"step": "B", "t_s": -450.0, "action": "Swing the mast"}]
+    of = Heard("14:30:00", told, steps=steps)
+    speech = of.speech()
+    speech.utterances.loc[speech.utterances["text"] == "mast swings clear", "kind"] = "report"
+    made: Any = (speech, of.sources(), of.count(), of.plan())
+    hold = timeline.rebuild(*made).holds.iloc[0]
+    assert (hold["reason"], hold["reason_basis"], hold["waiting_for"]) == ("umbilical mast jammed", "reported", "B")
+
+
 def test_slips_add_up_to_the_delay() -> None:
     of = Heard("14:30:00", HELD, "-00:02:00 0:05:00")
     of.heard = HELD.replace("14:34:00 | T-00:01:00", "14:41:00 | T-00:01:00").replace("14:35:00 | liftoff", "14:42:00 | liftoff")

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pandas as pd
 import pytest
 
+from aftercount import timeline
+from aftercount.timeline.align import HONEST_S
 from timeline.drawn import BASE, Drawn, Log
+from timeline.heard import Heard
 
 HOLDS = [(-3600.0, 1200.0, 600.0), (-540.0, 900.0, 600.0), (-120.0, 200.0, 0.0)]
 SEQUENCER = Log("seq", marks=0, stamps=400, medium="machine")
@@ -32,6 +37,32 @@ def test_a_log_on_another_clock_is_set_right(offset: float) -> None:
     got = of.timeline()
     assert off(got, of, "notes") <= 1.2
     assert np.quantile(of.clock_error(got), 0.95) < 0.2
+
+
+def test_a_log_that_tells_utc_is_not_set_against_a_plan_of_the_clock() -> None:
+    told = """
+        valves 14:00:10 | vent shut
+        valves 14:20:10 | vent open
+        bridge 13:40:20 | T-00:50:00
+        bridge 14:02:00 | hold
+        bridge 14:12:00 | resume
+        bridge 14:22:00 | T-00:18:20
+    """
+    got = Heard("14:30:00", told, media={"valves": "machine"}).timeline()
+    bridge = row(got, "bridge")
+    assert (row(got, "valves")["reference"], bridge["offset_s"]) == (True, 0.0)
+    assert float(str(bridge["offset_sigma_s"])) <= HONEST_S
+
+
+def test_a_log_near_utc_is_no_worse_known_than_an_honest_one() -> None:
+    """Two marks against the sequencer's, each good to half a minute."""
+    told = "".join(f"seq 14:{m:02}:00 | T-00:{30 - m}:00\n" for m in range(0, 20, 2)) + "pad 14:05:02 | T-00:25:00\npad 14:15:04 | T-00:15:00\n"
+    of = Heard("14:30:00", told, media={"seq": "machine"})
+    wide = of.speech()
+    wide.marks["sigma_s"] = wide.marks["sigma_s"].where(wide.marks["utterance"] < 10, 30.0)
+    made: Any = (wide, of.sources(), of.count(), of.plan())
+    pad = row(timeline.rebuild(*made), "pad")
+    assert 0.0 < float(str(pad["offset_s"])) < 3.0 and float(str(pad["offset_sigma_s"])) <= HONEST_S + 1.0
 
 
 def test_a_transcript_without_a_start_is_placed() -> None:

@@ -42,6 +42,8 @@ _LEFT_CLOCK = re.compile(r"\s*L ?[-+] ?\d", re.ASCII)
 _HABIT = 0.5
 # Four bare digits at the head of a line are its time when they lie no further than this outside its neighbours' times.
 _BARE_SLACK_US = 120_000_000
+# ... and ahead of the first time of the file, no further than this before it.
+_FIRST_US = 600_000_000
 # Lines looked at to tell a habit: enough for a share good to two hundredths.
 _HABIT_SAMPLE = 2000
 
@@ -149,7 +151,7 @@ def _bare_between(lines: list[_Line], context: Context) -> None:
         following = _time_of_day(lines[i], following)
     before: int | None = None
     for line, later in zip(lines, after, strict=True):
-        untimed = line.stamp is None and before is not None and not is_date(line.raw.strip(_HEADING_MARKS))
+        untimed = line.stamp is None and not is_date(line.raw.strip(_HEADING_MARKS))
         found = _WALL_HEAD.match(line.raw) if untimed else None
         if found and _BARE_HHMM.fullmatch(found["stamp"]) and _fits(read_stamp(found["stamp"], context.frame), before, later):
             _cut(line, context, True)
@@ -163,8 +165,10 @@ def _time_of_day(line: _Line, otherwise: int | None) -> int | None:
 
 
 def _fits(stamp: Stamp | str | None, before: int | None, after: int | None) -> bool:
-    if not isinstance(stamp, Stamp) or not stamp.kind.startswith("day_") or before is None:
+    if not isinstance(stamp, Stamp) or not stamp.kind.startswith("day_"):
         return False
+    if before is None:  # the first of all: '2031 sea test' is no time unless the log begins soon after
+        return after is not None and (after - stamp.us) % DAY_US <= _FIRST_US
     onward = DAY_US // 48 if after is None else (after - before + LATE_NOTE_US) % DAY_US - LATE_NOTE_US
     return (stamp.us - before + _BARE_SLACK_US) % DAY_US <= max(onward, 0) + 2 * _BARE_SLACK_US
 

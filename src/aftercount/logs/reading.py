@@ -83,5 +83,5 @@ def _entries(content: files.Content, spec: LogSpec, context: Context) -> tuple[s
         return spec.format or sniff.sniff(spec.path, text, context), out
     name = spec.format or sniff.sniff(spec.path, text, context)
     if not spec.format:
-        content.notes.append(f"format {name} by its look")
+        content.notes.append(f"read as {name}: no format is configured")
     return name, READERS[name](text, context)

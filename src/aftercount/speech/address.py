@@ -25,6 +25,7 @@ _TO_THEM = (("go", "ahead"), ("stand", "by"), ("in", "3"), ("is", "that"), ("are
 # Two words that are an answer where the first alone is none.
 _OF_THEMSELVES = (("now", "go"), ("now", "no"), ("not", "ready"), ("still", "no"))
 _SPEAKER_MARKS = (("this", "is"), ("from",), ("it's",))
+_CALLED_OUT = word_set("hold abort cutoff stop")
 _CLOSING = word_set("copy roger ahead affirm affirmative wilco thanks you out over complete negative work again go")
 _ON_NET = frozenset(("on", "net", "channel", "loop"))
 
@@ -47,7 +48,8 @@ def _skip(tokens: Sequence[str], at: int) -> int:
 def read_address(tokens: Sequence[str], directory: Directory) -> Address:
     """The call signs at the two ends of a sentence and what their order says."""
     at = _skip(tokens, 0)
-    if tokens[at:at + 2] == ("this", "is") and (found := _sign(tokens, at + 2, directory)):
+    named = _past_call(tokens, at)
+    if tokens[named:named + 2] == ("this", "is") and (found := _sign(tokens, named + 2, directory)):
         return _after_this_is(tokens, found, directory)
     everyone = Directory.everyone(tokens, at)
     first = _sign(tokens, at, directory) if everyone == at else ("ALL", everyone)
@@ -65,6 +67,13 @@ def read_address(tokens: Sequence[str], directory: Directory) -> Address:
     if to != "ALL" and _speaks_of_itself(tokens, _skip(tokens, after)):
         return _closing(tokens, directory, to, None, after, 1)
     return _closing(tokens, directory, None, to, after, 1)
+
+
+def _past_call(tokens: Sequence[str], at: int) -> int:
+    """Past the call that comes before its caller's name: 'hold, hold, this is RANGE'."""
+    while at < len(tokens) and (tokens[at] in _CALLED_OUT or tokens[at] in PUNCTUATION):
+        at += 1
+    return at
 
 
 def _sign(tokens: Sequence[str], at: int, directory: Directory) -> tuple[str, int] | None:

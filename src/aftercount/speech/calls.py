@@ -17,7 +17,7 @@ from aftercount.speech.cues import DENIED, FUTURE, IF, PAST, QUESTION, QUOTED, c
 from aftercount.speech.directory import Directory
 from aftercount.speech.marks import CERTAIN, DOUBTFUL, LIKELY, Mark, lower
 from aftercount.speech.numbers import is_number
-from aftercount.speech.reasons import read_reason
+from aftercount.speech.reasons import read_reason, stated
 from aftercount.speech.spans import UNITS_FORM, read_spans, read_united
 from aftercount.speech.triggers import (
     CUTOFF,
@@ -184,8 +184,19 @@ def _make(what: str, grade: str, at: tuple[int, int], said: _Said) -> Call:
         here, t_s = None, 0.0 if grade != DOUBTFUL else None
     length = _length(tokens, begin, end) if what == HOLD else None
     reason = read_reason(text, _character(text, tokens, begin)) if what not in (LIFTOFF, RESUME) else None
-    by = _named_by(text, tokens, begin, directory)
+    sign = _this_is(tokens, end, directory)
+    if sign is not None and what in (HOLD, CUTOFF) and sign[1] < len(tokens):
+        reason = reason or stated(text[_character(text, tokens, sign[1]):])
+    by = _named_by(text, tokens, begin, directory) or (sign[0] if sign else None)
     return Call(what, grade, t_s, to_t_s, length, reason, by, here.group if here else None, target.group if target else None)
+
+
+def _this_is(tokens: Sequence[str], end: int, directory: Directory) -> tuple[str, int] | None:
+    """Who calls it and where the name ends: 'hold, hold, this is RANGE'."""
+    at = end
+    while at < len(tokens) and tokens[at] in PUNCTUATION:
+        at += 1
+    return directory.at(tokens, at + 2, near=True) if tuple(tokens[at:at + 2]) == ("this", "is") else None
 
 
 def _character(text: str, tokens: Sequence[str], at: int) -> int:

@@ -173,7 +173,7 @@ MAYBE = word_set(
     "clock's count's countdown's today today's tonight tomorrow day night wave waved waving turnaround rehearsal attempt airborne knocking packing l")
 # 'hold' and others as a thing or an act on the vehicle, not on the count.
 NOT_THE_COUNT = re.compile(
-    r"(?<!\w)(?:hold ?-? ?(?:downs?|short|pressure|point|points|off|one|on(?! my| t| the mark)|time|valve|arm|fire|your|my|that|this|position|temperature|steady|back|fast|it|up|clamp|relay|open|close|closed|circuit)|"
+    r"(?<!\w)(?:hold ?-? ?(?:downs?|short|pressure|point|points|off|one|on(?! my| t| the mark)|time|valve|arm|fire|your|my|(?:that|this)(?! is)|position|temperature|steady|back|fast|it|up|clamp|relay|open|close|closed|circuit)|"
     r"(?:pressure|tank|valve|temperature|vacuum|leak|level|altitude|position|flow|pump|brake|seal|relay|press) ?(?:- )?(?:hold|holding|held|holds)|holding (?:steady|pressure|nominal|good|well|tank|fast|brake|on|at \d+ (?:psi|bar|degrees|percent|volts)|"
     r"\w+ pressure|for you)|(?:hold|holding) (?:tank|\w+ at (?!t\b)\w+ (?:psi|bar|percent|degrees))|after hold|hold list|hold criteria|holds? (?:remaining|left)|recycl(?:e|ed|ing) (?:water|pump|the (?:pump|power|valve|breaker|computer|system|bus))|"
     r"lift ?- ?off (?:position|thrust)|lift (?:the|arm)|count rate|counts? per)(?!\w)")

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 
 import numpy as np
+from numpy.typing import NDArray
 
 from aftercount.timeline.model import Floats, Ints
 from aftercount.timeline.scale import as_share, few, scale
@@ -19,6 +20,7 @@ BAND_S = 1.0  # beside its sigma, how far a vote may be off through drift and de
 MOST_OFFSETS = 500  # offsets tried; each is one that some vote names
 HONEST_WEIGHT = 6.0  # nats: a log that tells UTC is likelier right than not
 HONEST_S = 5.0  # and a right one is seldom further off than this
+NEAR_HONEST = 2.0  # an offset of no more than this many times HONEST_S is that of an honest log
 ZONE_WEIGHT = 2.0  # nats: if wrong, then by whole half hours rather than by any one other offset
 RESET_COST = 14.0  # nats: two or three marks agreeing on another offset from there on
 MOST_RESETS = 2
@@ -62,7 +64,7 @@ def align(votes: Votes, utc: bool) -> SourceTime | None:
         chosen.append(following)
     labels = _stretches(best.gain[:, chosen])
     used = [k for k in dict.fromkeys(labels.tolist())]
-    return _fit(votes, best, [chosen[k] for k in used], np.array([used.index(k) for k in labels]), offsets)
+    return _fit(votes, best, [chosen[k] for k in used], np.array([used.index(k) for k in labels]), offsets, utc)
 
 
 def _tried(votes: Votes, utc: bool) -> Floats:
@@ -122,7 +124,7 @@ class _Chosen:
     width: Floats
 
 
-def _fit(votes: Votes, best: _Best, chosen: list[int], labels: Ints, offsets: Floats) -> SourceTime:
+def _fit(votes: Votes, best: _Best, chosen: list[int], labels: Ints, offsets: Floats, utc: bool) -> SourceTime:
     """Robust ridge fit of one offset a stretch and one drift."""
     items = np.arange(len(labels))
     rows = best.row[items, np.array(chosen)[labels]]
@@ -136,7 +138,8 @@ def _fit(votes: Votes, best: _Best, chosen: list[int], labels: Ints, offsets: Fl
     starts = (-np.inf, *(float(every.order[i]) for i in turns[1:]))
     pivots = np.array([_middle(kept, k) for k in range(len(chosen))])
     design = np.column_stack([*(kept.stretch == k for k in range(len(chosen))), kept.own - pivots[kept.stretch]]).astype(float)
-    solution, spread = _solve(kept, design, np.append(offsets[chosen], 0.0))
+    honest = utc & (np.abs(offsets[chosen]) <= NEAR_HONEST * HONEST_S)
+    solution, spread = _solve(kept, design, np.append(offsets[chosen], 0.0), honest)
     left = (kept.y - design @ solution)[kept.width == 0]
     ways = [int(labels[i]) for i in turns]
     return SourceTime(
@@ -151,13 +154,13 @@ def _middle(kept: _Chosen, k: int) -> float:
     return float(mine.mean()) if len(mine) else 0.0
 
 
-def _solve(kept: _Chosen, design: Floats, start: Floats) -> tuple[Floats, Floats]:
+def _solve(kept: _Chosen, design: Floats, start: Floats, honest: NDArray[np.bool_]) -> tuple[Floats, Floats]:
     """Solution and its standard errors. What all votes of a kind may be off by together is a column of its own, held near nothing by its
-    sigma: the kinds that are off by little then place the log, and all of them tell its drift."""
+    sigma: the kinds that are off by little then place the log, and all of them tell its drift. An offset that may be an honest log's is held near none."""
     kinds, kind = np.unique(kept.kind, return_inverse=True)
     common = np.array([max(LEAST_SIGMA_S, float(np.median(kept.common[kind == k]))) for k in range(len(kinds))])
     wide = np.column_stack([design, kind[:, None] == np.arange(len(kinds))]).astype(float)
-    ridge = np.diag([*(1e-12 for _ in start[:-1]), 1 / DRIFT_SIGMA**2, *(1 / common**2)])
+    ridge = np.diag([*np.where(honest, 1 / HONEST_S**2, 1e-12), 1 / DRIFT_SIGMA**2, *(1 / common**2)])
     solution, sigma = np.append(start, np.zeros(len(kinds))), kept.sigma
     measured = len(kept.y) >= LEAST_FOR_SCATTER
     for step in range(ITERATIONS):
@@ -171,6 +174,7 @@ def _solve(kept: _Chosen, design: Floats, start: Floats) -> tuple[Floats, Floats
     spread = np.asarray(np.sqrt(np.diag(np.linalg.inv(normal))), dtype=np.float64)[:len(start)]
     if measured:
         spread[:-1] *= few(len(kept.y), len(start))
+        spread[:-1] = np.where(honest, np.minimum(spread[:-1], HONEST_S), spread[:-1])
     return solution[:len(start)], spread
 
 

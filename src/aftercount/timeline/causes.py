@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from aftercount.speech.reasons import POINT, trouble
 from aftercount.speech.words import words
 from aftercount.timeline.model import Floats
 
@@ -22,12 +23,14 @@ if TYPE_CHECKING:
     from aftercount.speech import Speech
 
 NAMED_S = 180.0  # the cause is told within some minutes of the call
+TROUBLE_S = 60.0  # what is wrong, said so soon after the call, is likely why
 CLEARED_S = 120.0  # and cleared within two of the resume
 LEAST_SHARE = 0.5  # of a step's words that the reason or report must share to be about it
 LEAST_WORDS = 2
+LEAST_ROOT = 4  # letters; a longer word is known by its beginning
 _CAUSE = re.compile(
     r"\b(?:hold(?:ing)?(?: is| was)?(?: called)? (?:for|due to|because of)|due to|because of|reason (?:for (?:the|this) hold )?is|caused by"
-    r"|waiting (?:on|for)|on account of|(?:the|this) hold is for|working (?:on )?(?:an? )?(?=\w+ (?:issue|problem|fault|leak)))\s*(?P<why>[^.;,!?]+)",
+    r"|waiting (?:on|for)|on account of|(?:the|this) hold is for|working (?:on )?(?:an? )?(?=\w+ (?:issue|problem|fault|leak)))\s*(?P<why>(?:[^.;,!?]|" + POINT + ")+)",
     re.IGNORECASE)
 _CLEARED = re.compile(
     r"\b(?P<why>[a-z0-9][^.;,!?]{0,120}?)\s+(?:is|are|has been|have been|was|now)\s+(?:now )?(?:clear(?:ed)?|resolved|fixed|repaired|closed out|back in limits|good|within limits)\b"
@@ -121,7 +124,8 @@ def _reported(row: dict[str, Any], heard: Heard, told: list[str]) -> tuple[str |
         found = _CLEARED.search(heard.text[k])
         if found:
             return (found["why"] or found["what"]).strip(), "reported"
-    return None, "reported"
+    near = heard.between(row["start_u"] - CALL_BEFORE_S, min(row["start_u"] + TROUBLE_S, _end(row)))
+    return next((why for k in near if (why := trouble(heard.text[k]))), None), "reported"
 
 
 def _before_resume(row: dict[str, Any], heard: Heard) -> range:
@@ -141,10 +145,10 @@ def _wait(row: dict[str, Any], heard: Heard, plan: Plan) -> None:
     due = [step for _, step in timed]
     if row["reason"] is not None:
         near = [step for t, step in timed if t >= row["t_s"] - IN_WORK_S]
-        row["waiting_for"] = _about(near, [row["reason"]]) or _about(due, [row["reason"]])
+        row["waiting_for"] = (_about(near, [row["reason"]]) or _about(due, [row["reason"]])
+                              or _about(due, (text for text in _reports(heard, heard.between(row["start_u"], _end(row))) if _shares(text, row["reason"]))))
         return
-    reports = [heard.text[k] for k in reversed(_before_resume(row, heard)) if heard.kind[k] in ("report", "response")]
-    for report in reports:
+    for report in _reports(heard, _before_resume(row, heard)):
         step = _about(due, [report])
         if step is not None:
             row["waiting_for"], row["reason"], row["reason_basis"] = step, report.rstrip(" ."), "worked"
@@ -155,13 +159,29 @@ WAIT_AHEAD_S = 60.0  # a hold waits for what was due before it, or would be next
 IN_WORK_S = 120.0  # what fell due this shortly before it is likelier in work than an earlier step of the same words
 
 
+def _reports(heard: Heard, among: range) -> list[str]:
+    """What was reported, the latest first."""
+    return [heard.text[k] for k in reversed(among) if heard.kind[k] in ("report", "response")]
+
+
+def _shares(text: str, reason: str) -> bool:
+    """Whether a report is of the thing the reason names."""
+    return bool(set(words(text)) & (set(words(reason)) - _EMPTY))
+
+
+def _shared(said: Iterable[str], named: frozenset[str]) -> int:
+    """How many of a step's words are said, in whichever form of the verb: 'retract' is in 'retracted'."""
+    heard = set(said)
+    return sum(w in heard or (len(w) > LEAST_ROOT and any(h.startswith(w[:max(LEAST_ROOT + 1, len(w) - 1)]) for h in heard)) for w in named)
+
+
 def _about(due: list[tuple[str, frozenset[str]]], texts: Iterable[str]) -> str | None:
     """The step whose words one of the texts shares most of, the latest of equals."""
     best, found = LEAST_SHARE, None
     for text in texts:
         said = frozenset(words(text)) - _EMPTY
         for step, named in due:
-            common = len(said & named)
+            common = _shared(said, named)
             share = common / len(named) if named else 0.0
             if common >= LEAST_WORDS and share >= best:
                 best, found = share, step

@@ -59,9 +59,13 @@ class Base:
         return self.fits[key]
 
     def place(self, s: int, against: list[int], beside: Sequence[int] = ()) -> bool:
-        """Sets log s against the clock of others, and the moments it shares with those beside; False when there is nothing to set it by."""
-        mine = self.evidence.take(self.evidence.source == s)
-        found = align(votes(mine, self.fit(against), self.moments(s, beside)), self.said.time_kind[s] == "utc")
+        """Sets log s against the clock of others, and the moments it shares with those beside; False when there is nothing to set it by.
+
+        Others that say nothing of the clock have only the plan's: a log that has a time of its own is not set against that.
+        """
+        clock, mine = self.fit(against), self.evidence.source == s
+        told = self.evidence.take(mine & (bool(clock.parts) or not self.times[s].known))
+        found = align(votes(told, clock, self.moments(s, beside)), self.said.time_kind[s] == "utc")
         if found is not None:
             self.times[s] = found
         return found is not None
