@@ -88,9 +88,9 @@ def test_holds_and_recycles_are_labelled(data) -> None:
 def test_marks_used_and_marks_not_believed_are_both_drawn_where_they_lie(data) -> None:
     """From the tables alone: the folder is read back, and every sign lies on a reading of its own kind."""
     axes = plot.profile(data).axes[0]
-    lines = {line.get_marker(): line for line in axes.lines if line.get_marker() in ("o", "x")}
-    assert lines["o"].get_color() != lines["x"].get_color()
-    for marker, kept in (("o", True), ("x", False)):
+    lines = {line.get_marker(): line for line in axes.lines if line.get_marker() in ("o", "+")}
+    assert lines["o"].get_color() != lines["+"].get_color()
+    for marker, kept in (("o", True), ("+", False)):
         own = data.marks[data.marks["kept"] == kept]
         table = {(round(u.timestamp(), 3), t) for u, t in zip(own["utc"], own["t_s"], strict=True)}
         drawn = {(round(x, 3), y) for x, y in zip(lines[marker].get_xdata(), lines[marker].get_ydata(), strict=True)}

@@ -10,6 +10,7 @@ from aftercount import tables
 from aftercount.report.data import ReviewData, data_of
 from aftercount.report.page.findings import cards
 from aftercount.report.page.lines import Lines
+from aftercount.report.page.polls import polls
 from aftercount.report.page.render import render_page
 from aftercount.report.page.steps import step_rows
 from aftercount.report.page.topics import topics
@@ -26,7 +27,7 @@ def made(*findings: dict[str, Any]) -> ReviewData:
 
 def cards_of(data: ReviewData) -> Any:
     lines = Lines(data)
-    return cards(data, step_rows(data, lines), lines)
+    return cards(data, step_rows(data, lines, polls(data, lines)), lines)
 
 
 def test_all_findings_on_one_hold_are_one_card() -> None:
@@ -49,7 +50,7 @@ def test_one_fault_of_order_is_told_once() -> None:
 
 def test_the_heading_is_not_said_again_in_the_text() -> None:
     data = made({"kind": "late", "step": "1.7", "text": ""})
-    row = next(s for s in step_rows(data, Lines(data)) if s.step == "1.7")
+    row = next(s for s in step_rows(data, Lines(data), []) if s.step == "1.7")
     name = f"{row.step} ({row.action})"
     told = [
         {"kind": "late", "step": "1.7", "text": f"Step {name} was begun 45 s late."},
@@ -84,7 +85,7 @@ def test_a_step_with_several_faults_is_one_topic() -> None:
     review.steps.loc[row, ["out_of_order", "response"]] = [True, "none"]
     step = review.steps.loc[row]
     topic = next(t for t in topics(data_of(review)) if t.key == f"step {step['step']} pass {step['pass']}")
-    assert topic.title == f"{step['step']} {step['action']}" and topic.text == "Out of order; 25 seconds early; never answered."
+    assert topic.title == f"{step['step']} {step['action']}" and topic.text == "Out of order; 25 s early; never answered."
 
 
 def test_what_stopped_a_scrubbed_count_is_in_the_opening_and_the_first_topic() -> None:

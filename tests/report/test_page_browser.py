@@ -191,6 +191,8 @@ def test_a_match_is_settled_and_saved_as_decisions(watched: Watched) -> None:
 def test_notes_are_written_kept_exported_and_shown_by_the_next_run(watched: Watched, chromium: Any, tmp_path: Path) -> None:
     page = watched.page
     text = 'He said "wait"\\ and\nwe waited: \u00e9\u4e2d \U0001f680 # [x]'
+    assert not page.locator("#note-0 [name=why]").is_visible(), "a note is folded until wanted"
+    page.locator(".topics a[href='#note-0']").click()
     page.locator("#note-0 [name=why]").fill(text)
     page.locator("#note-0 [name=owner]").fill("PROP")
     page.locator("#note-0 [name=due]").fill("2031-04-25")

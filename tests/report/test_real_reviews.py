@@ -58,6 +58,7 @@ def test_a_choice_made_in_the_page_is_honoured_and_shown_by_the_next_run(chromiu
     page.locator("[data-settle='5']").click()
     page.locator("#settle-5").get_by_label("it was missed").check()
     page.locator("#settle-5").get_by_label("why, for step").fill("the lamp was seen to stay dark")
+    page.locator("#note-0 summary").click()
     page.locator("#note-0 [name=why]").fill("a worn relay")
     for button, name in (("#save-decisions", "decisions.csv"), ("#save-notes", "notes.toml")):
         with page.expect_download() as waiting:

@@ -42,29 +42,29 @@ def data() -> ReviewData:
 
 
 def said(data: ReviewData) -> Any:
-    return said_around(Lines(data), at(HOLD_S), CALLED, frozenset({"hold"}), 0)
+    return said_around(Lines(data), at(HOLD_S), CALLED, frozenset({"hold"}), 0, "helium supply pressure low")
 
 
-def test_each_remark_once_the_named_speaker_quoted_the_machine_last(data: ReviewData) -> None:
+def test_each_remark_once_in_the_order_of_time_the_named_speaker_quoted(data: ReviewData) -> None:
     told = [(q.where, q.also, q.speaker, q.leading, q.machine) for q in said(data)]
     assert told == [
+        ("seq.log:1", (), "CLK", False, True),
         ("notes.txt:3", ("net1.vtt:2",), "PROP", True, False),
         ("net1.vtt:4", ("notes.txt:5",), "TC", True, False),
         ("net1.vtt:6", (), "PROP", False, False),
-        ("seq.log:1", (), "CLK", False, True),
     ]
 
 
 def test_two_speakers_of_the_same_words_are_two_remarks(data: ReviewData) -> None:
     changed = data.events.assign(station=["CLK", "TC", "PROP", "TC", "TC", "PROP", "TC"])
-    assert [q.where for q in said(data_of(_with(data, changed)))][:2] == ["net1.vtt:2", "notes.txt:3"]
+    assert [q.where for q in said(data_of(_with(data, changed)))][1:3] == ["net1.vtt:2", "notes.txt:3"]
 
 
 def test_the_hold_card_shows_it_without_unfolding_anything(data: ReviewData) -> None:
     card = read(render_page(data)).by_id("hold-2")
     rows = card.all("table", "said")[0].rows()
-    assert [r[2].all("q")[0].text for r in rows] == [HOLD[i][5] for i in (2, 3, 5, 0)]
-    assert [r[1].text for r in rows] == ["PROP", "TC", "PROP", "CLK"]
+    assert [r[2].all("q")[0].text for r in rows] == [HOLD[i][5] for i in (0, 2, 3, 5)]
+    assert [r[1].text for r in rows] == ["CLK", "PROP", "TC", "PROP"]
     outside = card.all("table", "said")[0].attrs
     assert "hidden" not in outside and not any(card.all("table", "said")[0] in d.all("table") for d in card.all("details"))
 
@@ -72,7 +72,7 @@ def test_the_hold_card_shows_it_without_unfolding_anything(data: ReviewData) -> 
 def test_a_line_without_a_speaker_says_so(data: ReviewData) -> None:
     nameless = data.events.assign(station=None)
     quotes = said(data_of(_with(data, nameless)))
-    assert {q.speaker for q in quotes if not q.machine} == {"not named"} and quotes[-1].speaker == ""
+    assert {q.speaker for q in quotes if not q.machine} == {"not named"} and quotes[0].speaker == ""
 
 
 def _with(data: ReviewData, events: pd.DataFrame) -> ReviewData:

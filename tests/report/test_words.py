@@ -22,13 +22,13 @@ def text(review: Any) -> str:
 def test_a_test_conductor_could_read_it_aloud() -> None:
     assert text(make_review()).splitlines()[:-1] == [
         "Heron flight 7, rehearsal 9 (rehearsal): lift-off.",
-        "T-0 was planned for 2031-04-18T14:30:00Z and came at 2031-04-18T15:00:00Z, 30 minutes late.",
-        "Three holds: 14 minutes built in, 16 minutes 31 seconds not planned.",
-        "  Hold 1, built in, at T-00:20:00: 14 minutes, 4 minutes longer than planned; cause: range tracking not ready.",
-        "  Hold 2, unplanned, at T-00:05:00: 8 minutes; called by TC; cause: helium supply pressure low.",
-        "  Hold 3, unplanned, at T-00:00:31: 8 minutes 31 seconds; called by PROP; cause: ignition sequencer out of limits; then recycled to T-00:10:00.",
+        "T-0 was planned for 2031-04-18T14:30:00Z and came at 2031-04-18T15:00:00Z, 30 min late.",
+        "Three holds: 14 min built in, 16 min 31 s not planned.",
+        "  Hold 1, built in, at T-00:20:00: 14 min, 4 min longer than planned; cause: range tracking not ready.",
+        "  Hold 2, unplanned, at T-00:05:00: 8 min; called by TC; cause: helium supply pressure low.",
+        "  Hold 3, unplanned, at T-00:00:31: 8 min 31 s; called by PROP; cause: ignition sequencer out of limits; then recycled to T-00:10:00.",
         "One recycle.",
-        "74 steps fell due over all passes; 71 were done, 61 of them on time.",
+        "74 steps fell due over all passes: 71 done (61 of them on time); 3 missed.",
         "  Missed: 3 (1.6, 2.11 and 4.4).",
         "  Late: 6 (1.7, 2.8, 3.9, 4.10, 4.10 in pass 2 and 5.11 in pass 2).",
         "  Early: 4 (1.10, 3.5, 4.12 and 4.12 in pass 2).",
@@ -69,16 +69,16 @@ def test_unknown_wall_time_is_a_caution() -> None:
 
 
 @pytest.mark.parametrize(("s", "words"), [
-    (0, "0 seconds"), (0.4, "0.4 seconds"), (1, "1 second"), (59.6, "1 minute"), (61, "1 minute 1 second"), (3600, "1 hour"),
-    (8040, "2 hours 14 minutes"), (9.96, "10 seconds"), (-31, "31 seconds"),
+    (0, "0 s"), (0.4, "0.4 s"), (1, "1 s"), (59.6, "1 min"), (61, "1 min 1 s"), (3600, "1 h"),
+    (8040, "2 h 14 min"), (9.96, "10 s"), (-31, "31 s"),
 ])
 def test_durations_as_they_are_said(s: float, words: str) -> None:
-    assert wording.spoken(s) == words
+    assert wording.duration(s) == words
 
 
 @pytest.mark.parametrize(("s", "words"), [
     (0.0, "+0.0 s"), (-0.04, "+0.0 s"), (-3.5, "-3.5 s"), (99.94, "+99.9 s"), (99.96, "+1 min 40 s"), (150, "+2 min 30 s"),
-    (-3599.6, "-1 h 00 min"), (3900, "+1 h 05 min"), (None, "–"),
+    (-3599.6, "-1 h"), (3900, "+1 h 5 min"), (None, "–"),
 ])
 def test_deviations_carry_sign_and_units(s: float | None, words: str) -> None:
     assert wording.deviation(s) == words

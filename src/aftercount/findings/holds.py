@@ -87,13 +87,20 @@ def _cause(hold: dict[str, Any], call: Utterance | None) -> str:
 def _unplanned(hold: dict[str, Any], call: Utterance | None, outcome: str) -> Iterator[Finding]:
     """One finding, with what became of the hold: a recycle, or the end of the count."""
     at, length = format_count(hold["t_s"]), hold["duration_s"]
-    took = f" of {said(length)}" if length is not None else ""
+    took = f" of {said(_to_the_second(hold))}" if length is not None else ""
     what = f"Unplanned hold{took} at {at}{_cause(hold, call)}"
     if hold.get("recycled_to_t_s") is not None:
         yield _make(hold, "recycle", "major", f"{what}. {_set_back(hold)}", length, call)
     else:
         end = "" if hold["end_us"] is not None else f"; it was never resumed{_ended(outcome)}"
         yield _make(hold, "hold_unplanned", "major", f"{what}{end}.", length, call)
+
+
+def _to_the_second(hold: dict[str, Any]) -> float:
+    """Its length between its two instants as they are told, to the second; of a hold without an end, its length."""
+    if hold["end_us"] is None:
+        return float(hold["duration_s"])
+    return float((hold["end_us"] + 500_000) // 1_000_000 - (hold["start_us"] + 500_000) // 1_000_000)
 
 
 def _built_in(hold: dict[str, Any], call: Utterance | None, known: tuple[float, str], count: Any) -> Iterator[Finding]:

@@ -10,16 +10,19 @@ Signs. Shape follows meaning, so that colour is never the only sign and a black-
     not reached  a short dash on the same rail: not a fault, but not silence either
     skipped      a small hollow square on the same rail
     untimed      a small diamond on the same rail: done, but there is nothing to measure it against
-and three additions that combine with any of them:
+and five additions that combine with any of them:
     displaced    a square frame round the sign: out of its place in the order
     unanswered   a hollow sign: the call went out, nothing came back to fill it
     look         a dotted ring: a person should settle this one
+    not clean    a bar over the sign: a poll in which a station was not heard or not go
+    called only  a dotted stroke under the sign, in the tables: no report of completion was heard
+A count mark is a small dot on the profile, one that was not believed a small upright cross: never the saltire of a missed step.
 
 Colour. The ground is the colour of paper in the light and of deep water in the dark; the five sign colours are a slate
 blue, a burnt orange, a violet, a crimson and a grey. They differ in lightness as well as hue, stay apart under the
 three kinds of colour blindness (a test simulates them), and have at least 3:1 contrast with the ground, text 4.5:1.
 Holds are sand: built-in ones plain, unplanned ones hatched, because a hold is ground the count stands on, not a fault.
-Red and green never stand against each other anywhere. The schedule is a broad grey band under the thin line of the count.
+Red and green never stand against each other anywhere. The schedule is a broad violet band under the thin line of the count.
 """
 
 from __future__ import annotations

@@ -11,8 +11,9 @@ from typing import Any
 
 from aftercount.report import wording
 from aftercount.report.axis import SAME_T_S, DeviationAxis, Panel, PassAxis, deviation_axis, pass_axis
-from aftercount.report.data import ReviewData, hold_rows, rows
+from aftercount.report.data import ReviewData, rows
 from aftercount.report.look import SIGN_WORDS
+from aftercount.report.told import told_holds
 
 _LETTER = 0.0072  # of a chart's width: a letter of a hold's name
 
@@ -26,6 +27,7 @@ class StepMark:
     sign: str
     displaced: bool
     unanswered: bool
+    unclean: bool
     look: bool
     x: float
     y: float | None
@@ -67,12 +69,13 @@ def sign_of(step: dict[str, Any]) -> str:
 
 
 def deviation_view(data: ReviewData) -> DeviationView:
-    steps, holds = rows(data.steps), hold_rows(data.holds)
+    steps, holds = rows(data.steps), told_holds(data)
     early, late = _usual(steps, "early_s"), _usual(steps, "late_s")
     across = pass_axis(_by_pass(steps, "planned_t_s"), _by_pass(holds, "t_s"))
     seen = [s["deviation_s"] for s in steps if s["deviation_s"] is not None]
     upright = deviation_axis(seen, [v for s in steps for v in (s["early_s"], s["late_s"]) if v is not None])
-    marks = tuple(_mark(s, holds, across, upright) for s in steps)
+    unclean = unclean_polls(data)
+    marks = tuple(_mark(s, holds, (across, upright), (s["step"], s["pass"]) in unclean) for s in steps)
     return DeviationView(across, upright, marks, _areas(holds, across), early, late)
 
 
@@ -89,15 +92,23 @@ def _usual(steps: list[dict[str, Any]], column: str) -> float:
     return max(sorted(set(values)), key=values.count) if values else 10.0
 
 
-def _mark(step: dict[str, Any], holds: list[dict[str, Any]], across: PassAxis, upright: DeviationAxis) -> StepMark:
+def unclean_polls(data: ReviewData) -> frozenset[tuple[str, int]]:
+    """The poll steps in which a station's last answer was no plain go."""
+    last = data.polls.sort_values(["poll", "order"]).groupby(["poll", "station"]).tail(1)
+    bad = last[last["answer"] != "go"]
+    return frozenset((s["step"], s["pass"]) for s in rows(bad[["step", "pass"]]) if s["step"] is not None)
+
+
+def _mark(step: dict[str, Any], holds: list[dict[str, Any]], axes: tuple[PassAxis, DeviationAxis], unclean: bool) -> StepMark:
+    across, upright = axes
     into = _into_hold(step, holds)
     off = step["deviation_s"]
     return StepMark(
         step=step["step"], pass_=step["pass"], sign=sign_of(step), displaced=step["out_of_order"],
-        unanswered=step["response"] == "none", look=step["review"],
+        unanswered=step["response"] == "none", unclean=unclean, look=step["review"],
         x=across.at(step["pass"], step["planned_t_s"], into), y=None if off is None else upright.at(off),
         low=upright.at(-(step["early_s"] or 0.0)), high=upright.at(step["late_s"] or 0.0),
-        t_s=step["planned_t_s"], into=into, deviation_s=off, label=_step_label(step),
+        t_s=step["planned_t_s"], into=into, deviation_s=off, label=_step_label(step) + (", poll not clean" if unclean else ""),
     )
 
 

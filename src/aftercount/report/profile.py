@@ -8,11 +8,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from aftercount.report.data import ReviewData, hold_rows, rows
+from aftercount.report.data import ReviewData, rows
 from aftercount.report.marks import hold_label, hold_short
+from aftercount.report.told import told_holds
 
 _CELLS = {True: 110, False: 400}  # across and up, for marks kept and not: kept ones lie on one line and would hide it
 _OFF_S = 1.0  # s; a step planned farther off the corners' path than this shows that a hold is missing from it
+_HATCHED = 8  # a label across a hold's hatching is as hard to read as one across so many marks
 _MARGIN = 0.025  # of the chart that a label may stand out to the sides
 _NICE_S = (1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 10800, 21600, 43200, 86400)
 
@@ -125,7 +127,7 @@ def _holds(data: ReviewData, end: float) -> tuple[HoldBar, ...]:
             h["number"], h["start_utc"].timestamp(), h["end_utc"].timestamp() if h["end_utc"] else end, h["t_s"],
             h["kind"] == "unplanned", h["basis"] == "inferred", hold_label(h), hold_short(h),
         )
-        for h in hold_rows(data.holds)
+        for h in told_holds(data)
     )
 
 
@@ -173,6 +175,7 @@ def label_place(view: ProfileView, turn: Recycle, width: float, line: float) -> 
     """Where a label of this width and line height (both shares of the chart) covers least of the path and the marks."""
     across, up = view.end - view.start or 1.0, view.high_s - view.low_s or 1.0
     taken = [((r.at - view.start) / across, (r.t_s - view.low_s) / up) for r in view.readings]
+    shaded = [((h.start - view.start) / across, (h.end - view.start) / across) for h in view.holds]
     x, y = (turn.at - view.start) / across, (turn.to_t_s - view.low_s) / up
 
     def covered(place: LabelPlace) -> tuple[int, float]:
@@ -180,6 +183,7 @@ def label_place(view: ProfileView, turn: Recycle, width: float, line: float) -> 
         top = y - place.lines * line
         out = x0 + width > 1.0 + _MARGIN or x0 < -_MARGIN or top < line
         hits = sum(x0 <= a <= x0 + width and top - 1.4 * line <= b <= top + 0.4 * line for a, b in taken)
-        return hits + (len(taken) + 1) * out, place.lines
+        hatched = any(x0 < b and a < x0 + width for a, b in shaded)
+        return hits + _HATCHED * hatched + (len(taken) + _HATCHED + 1) * out, place.lines
 
     return min((LabelPlace(left, lines) for lines in (0.6, 1.4, 2.2, 3.0) for left in (False, True)), key=covered)

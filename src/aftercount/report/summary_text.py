@@ -10,8 +10,10 @@ from typing import Any
 
 import pandas as pd
 
+from aftercount.findings.caller import called
 from aftercount.report import wording
-from aftercount.report.data import ReviewData, hold_rows, plain, rows
+from aftercount.report.data import ReviewData, plain, rows
+from aftercount.report.told import told_delay, told_holds, told_sum
 
 CAUTION = (
     "This reviews what was logged about a count that is over. It is not a clearance: the range's rules and its "
@@ -47,7 +49,7 @@ def headline(data: ReviewData) -> str:
 
 def t0_lines(data: ReviewData) -> list[str]:
     """T-0 planned and actual, and the difference in words."""
-    planned, actual, delay = (data.summary.get(k) for k in ("t0_scheduled", "t0_actual", "delay_s"))
+    planned, actual, delay = data.summary.get("t0_scheduled"), data.summary.get("t0_actual"), told_delay(data.summary)
     if actual is None:
         return [f"T-0 was planned for {wording.instant(planned)} and was not reached." if planned else "T-0 was not reached."]
     if planned is None or delay is None:
@@ -57,25 +59,25 @@ def t0_lines(data: ReviewData) -> list[str]:
 
 
 def hold_lines(data: ReviewData) -> list[str]:
-    holds = hold_rows(data.holds)
+    holds = told_holds(data)
     recycles = int(data.summary.get("recycles") or 0)
     if not holds:
         return ["There were no holds."] + [f"There was {wording.counted(recycles, 'recycle')}."] * bool(recycles)
-    built, unplanned = (float(data.summary.get(k) or 0.0) for k in ("built_in_hold_s", "unplanned_hold_s"))
-    total = f"{wording.capital(wording.counted(len(holds), 'hold'))}: {wording.spoken(built)} built in, {wording.spoken(unplanned)} not planned."
+    built, unplanned = (told_sum(data, kind) or 0.0 for kind in ("built_in", "unplanned"))
+    total = f"{wording.capital(wording.counted(len(holds), 'hold'))}: {wording.duration(built)} built in, {wording.duration(unplanned)} not planned."
     lines = [total, *(f"  {hold_sentence(h)}" for h in holds)]
     return lines + [f"{wording.capital(wording.counted(recycles, 'recycle'))}."] * bool(recycles)
 
 
 def hold_sentence(hold: dict[str, Any]) -> str:
-    """'Hold 2, unplanned, at T-00:05:00: 8 minutes; called by TC; cause: helium low.'"""
+    """'Hold 2, unplanned, at T-00:05:00: 8 min; called by TC; cause: helium low.'"""
     kind = "built in" if hold["kind"] == "built_in" else "unplanned"
     if hold["end_utc"] is None:
         size = "never resumed"
     else:
-        size = "of unknown length" if hold["duration_s"] is None else wording.spoken(hold["duration_s"]) + _against_plan(hold)
+        size = "of unknown length" if hold["duration_s"] is None else wording.duration(hold["duration_s"]) + _against_plan(hold)
     parts = [size]
-    parts += [f"called by {hold['called_by']}"] if hold["called_by"] else []
+    parts += [called(hold["called_by"], hold["named"])] if hold["called_by"] else []
     parts += ["nobody was heard to call it, it is inferred from the clock"] * (hold["basis"] == "inferred" and not hold["called_by"])
     parts += [_cause(hold)]
     back = hold["recycled_to_t_s"]
@@ -87,7 +89,7 @@ def _against_plan(hold: dict[str, Any]) -> str:
     excess = hold["excess_s"]
     if hold["kind"] != "built_in" or excess is None or abs(excess) < 0.5:
         return ""
-    return f", {wording.spoken(excess)} {'longer' if excess > 0 else 'shorter'} than planned"
+    return f", {wording.duration(excess)} {'longer' if excess > 0 else 'shorter'} than planned"
 
 
 def _cause(hold: dict[str, Any]) -> str:
@@ -104,7 +106,12 @@ def step_lines(data: ReviewData) -> list[str]:
     on_time = sum(s["timing"] == "on_time" for s in done)
     due = [s for s in steps if s["status"] != "not_reached"]
     passes = " over all passes" if any(s["pass"] > 1 for s in steps) else ""
-    lines = [f"{wording.capital(wording.counted(len(due), 'step'))} fell due{passes}; {len(done)} were done, {on_time} of them on time."]
+    undone = [f"{n} {words}" for status, words in (("missed", "missed"), ("skipped", "optional, not seen")) if (n := sum(s["status"] == status for s in due))]
+    more = "".join(f"; {words}" for words in undone)
+    lines = [f"{wording.capital(wording.counted(len(due), 'step'))} fell due{passes}: {len(done)} done ({on_time} of them on time){more}."]
+    asked = [s for s in done if only_asked(s)]
+    if asked:
+        lines.append(f"  Of those done, {len(asked)} are known only from being called or accepted: no report of completion was heard.")
     for words, chosen in step_groups(steps):
         if chosen:
             names = f" ({wording.listed(named(chosen), _MOST_NAMED)})"
@@ -112,6 +119,12 @@ def step_lines(data: ReviewData) -> list[str]:
         else:
             lines.append(f"  {wording.capital(words)}: none.")
     return lines
+
+
+def only_asked(step: dict[str, Any]) -> bool:
+    """Whether a step that another station performs is known only from its call or acceptance, with no report or record."""
+    ordered = step["to"] is not None and step["by"] is not None and step["to"] != step["by"]
+    return bool(step["status"] == "done" and not step["decided"] and ordered and step["kind"] != "poll" and step["completed_utc"] is None)
 
 
 def step_groups(steps: list[dict[str, Any]]) -> list[tuple[str, list[dict[str, Any]]]]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 from typing import Any
 
-from aftercount.counttime import format_count, format_duration
+from aftercount.counttime import format_count
 
 DASH = "–"
 OUTCOMES = {
@@ -24,13 +24,26 @@ def count_time(t_s: float | None) -> str:
     return DASH if t_s is None else format_count(t_s)
 
 
+def second(utc: Any) -> Any:
+    """The instant to its nearest second: what every time of day in the words is told to."""
+    return (utc + timedelta(microseconds=500_000)).replace(microsecond=0)
+
+
 def clock_time(utc: Any) -> str:
-    """The time of day in UTC to the second, with the date left to the context."""
-    return DASH if utc is None else f"{utc:%H:%M:%S}Z"
+    """The time of day in UTC to the nearest second, with the date left to the context."""
+    return DASH if utc is None else f"{second(utc):%H:%M:%S}Z"
+
+
+def tenth_time(utc: Any) -> str:
+    """The time of day in UTC to the tenth of a second, for times that are subtracted."""
+    if utc is None:
+        return DASH
+    at = utc + timedelta(microseconds=50_000)
+    return f"{at:%H:%M:%S}.{at.microsecond // 100_000}Z"
 
 
 def wall_time(utc: Any) -> str:
-    return DASH if utc is None else f"{utc:%Y-%m-%d %H:%M:%S}Z"
+    return DASH if utc is None else f"{second(utc):%Y-%m-%d %H:%M:%S}Z"
 
 
 def instant(text: object) -> str:
@@ -39,44 +52,41 @@ def instant(text: object) -> str:
         at = datetime.fromisoformat(str(text))
     except ValueError:
         return str(text)
-    return (at + timedelta(microseconds=500_000)).strftime("%Y-%m-%dT%H:%M:%SZ")
+    return second(at).strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
 def duration(seconds: float | None) -> str:
-    return DASH if seconds is None else format_duration(seconds)
-
-
-def spoken(seconds: float) -> str:
-    """A duration as one says it: '2 hours 14 minutes', '12 minutes 5 seconds', '8 seconds', '0.4 seconds'."""
+    """'2 h 14 min', '12 min 5 s', '8 s', '0.4 s': lengths of time, in every table and every sentence."""
+    if seconds is None:
+        return DASH
     size = abs(seconds)
-    if round(size) < 10 and round(size, 1) != round(size):
-        return f"{size:.1f} seconds"
+    tenths = round(size, 1)
+    if tenths < 10 and tenths != round(tenths):
+        return f"{tenths:.1f} s"
     whole = round(size)
-    hours, minutes, rest = whole // 3600, whole // 60 % 60, whole % 60
-    parts = [_units(hours, "hour"), _units(minutes, "minute"), _units(rest, "second")]
-    return " ".join(p for p in parts if p) or "0 seconds"
+    parts = [(whole // 3600, "h"), (whole // 60 % 60, "min"), (whole % 60, "s")]
+    return " ".join(f"{n} {unit}" for n, unit in parts if n) or "0 s"
 
 
-def _units(n: int, unit: str) -> str:
-    return f"{n} {unit}{'' if n == 1 else 's'}" if n else ""
+def signed(seconds: float | None) -> str:
+    """A length with its sign: '+4 min', '-12 s', '0 s'."""
+    if seconds is None:
+        return DASH
+    words = duration(seconds)
+    return words if words == "0 s" else ("-" if seconds < 0 else "+") + words
 
 
 def deviation(seconds: float | None) -> str:
-    """'+12.0 s', '-3.5 s', '+2 min 05 s', '+1 h 04 min'; the sign is always there, and the units."""
+    """'+12.0 s', '-3.5 s', '+2 min 5 s', '+1 h 4 min'; the sign is always there, the tenths up to 100 s."""
     if seconds is None:
         return DASH
     tenths = round(abs(seconds), 1)
     sign = "-" if seconds < 0 and tenths else "+"
-    if tenths < 100:
-        return f"{sign}{tenths:.1f} s"
-    whole = round(abs(seconds))
-    if whole < 3600:
-        return f"{sign}{whole // 60} min {whole % 60:02d} s"
-    return f"{sign}{whole // 3600} h {whole // 60 % 60:02d} min"
+    return f"{sign}{tenths:.1f} s" if tenths < 100 else sign + duration(seconds)
 
 
 def spoken_deviation(seconds: float) -> str:
-    return f"{spoken(seconds)} {'late' if seconds > 0 else 'early'}"
+    return f"{duration(seconds)} {'late' if seconds > 0 else 'early'}"
 
 
 def number(n: int) -> str:

@@ -68,7 +68,7 @@ def _frame(axes: Axes, view: ProfileView) -> None:
 
 def _schedule(axes: Axes, view: ProfileView) -> None:
     if view.planned:
-        axes.plot(*zip(*view.planned, strict=True), color=LIGHT.soft, lw=8, alpha=0.42, solid_joinstyle="round", solid_capstyle="butt", label="as scheduled", zorder=1)
+        axes.plot(*zip(*view.planned, strict=True), color=LIGHT.early, lw=8, alpha=0.3, solid_joinstyle="round", solid_capstyle="butt", label="as scheduled", zorder=1)
 
 
 def _shade(axes: Axes, view: ProfileView) -> None:
@@ -95,7 +95,7 @@ def _path(axes: Axes, view: ProfileView) -> None:
 
 
 def _evidence(axes: Axes, view: ProfileView) -> None:
-    for kept, marker, colour, label in ((True, "o", LIGHT.on_time, f"count mark used ({view.used})"), (False, "x", LIGHT.missed, f"count mark not believed ({view.rejected})")):
+    for kept, marker, colour, label in ((True, "o", LIGHT.on_time, f"count mark used ({view.used})"), (False, "+", LIGHT.hold_edge, f"count mark not believed ({view.rejected})")):
         some = [r for r in view.readings if r.kept is kept and view.low_s * 1.05 - 60 <= r.t_s <= view.high_s + 60]
         if some:
             axes.plot([r.at for r in some], [r.t_s for r in some], ls="", marker=marker, ms=5 if kept else 8, color=colour,

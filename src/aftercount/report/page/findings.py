@@ -1,6 +1,6 @@
 """The deviations as the page shows them: findings on one step and pass, on one hold, or on one thing, gathered into a card.
 
-The order is the table's own: the most serious first, then as the count ran. Each card carries the line it rests on.
+The order is that of the things worth talking about (`weight`): the most serious first, then by kind, then as the count ran. Each card carries the line it rests on.
 Every finding stands in a card; where one says no more than another of the same card, it is folded into that one.
 """
 
@@ -14,6 +14,7 @@ import pandas as pd
 
 from aftercount.report import wording
 from aftercount.report.data import ReviewData, hold_rows, rows
+from aftercount.report.page import weight
 from aftercount.report.page.lines import Lines, Quote
 from aftercount.report.page.said import CALLED, said_around
 from aftercount.report.page.steps import StepRow
@@ -30,7 +31,7 @@ _ENDINGS = frozenset({"scrub", "cutoff", "liftoff"})
 class Card:
     """anchor: names it in the page. about: its heading. event: the moment it is about, if heard. said: what people said then.
 
-    texts: kind, words and anchor of each finding. label: what the quoted line is, where the finding is not about that line.
+    texts: kind, words and anchor of each finding. poll: the poll in which a station was not heard, of whom there is no line.
     """
 
     anchor: str
@@ -40,7 +41,7 @@ class Card:
     about: str = "The count"
     texts: list[tuple[str, str, str]] = field(default_factory=list)
     quote: Quote | None = None
-    label: str = ""
+    poll: int | None = None
     said: tuple[Quote, ...] = ()
     event: int | None = None
     decided: bool = False
@@ -60,7 +61,17 @@ def cards(data: ReviewData, steps: tuple[StepRow, ...], lines: Lines) -> list[Ca
             words = SEVERITY_WORDS.get(f["severity"], f["severity"])
             made[key] = Card(f"finding-{f['finding']}", f["severity"], words, row, _ABOUT.get(f["kind"], "The count"), hold=hold)
         _add(made[key], f, data, lines)
-    return [_without_implied(card) for card in made.values()]
+    ordered = sorted(made.values(), key=lambda c: (_rank(c), -weight.of_kinds(k for k, _, _ in c.texts)))
+    return [_without_implied(card) for card in ordered]
+
+
+def _poll_of(finding: dict[str, Any], data: ReviewData) -> int | None:
+    found = [p["poll"] for p in rows(data.polls) if p["answer"] == "missing" and (p["step"], p["pass"]) == (finding["step"], finding["pass"])]
+    return found[0] if found else None
+
+
+def _rank(card: Card) -> int:
+    return weight.SEVERITIES.index(card.severity) if card.severity in weight.SEVERITIES else len(weight.SEVERITIES)
 
 
 def _hold(finding: dict[str, Any], holds: list[dict[str, Any]]) -> int | None:
@@ -78,9 +89,10 @@ def _add(card: Card, finding: dict[str, Any], data: ReviewData, lines: Lines) ->
         card.said = _ending(data, lines)
         return
     event = finding["event"] if finding["event"] is not None else (card.step.event if card.step else None)
-    if card.quote is None and event is not None:
+    if finding["kind"] == "poll_missing":  # an answer that was heard says nothing of one that was not
+        card.event, card.poll = event, _poll_of(finding, data)
+    elif card.quote is None and event is not None:
         card.quote, card.event = lines.quote(event), event
-        card.label = "The first answer of that poll:" if finding["kind"] == "poll_missing" else ""
     if card.quote is None and finding["source"]:
         card.fallback = f"{finding['source']}:{finding['line']}"
 

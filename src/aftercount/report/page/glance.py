@@ -12,11 +12,12 @@ from aftercount.report.page.steps import StepRow
 _MOST = 12  # steps named in a line of the glance
 _LINES = (
     ("missed", "missed", ("status", "missed")), ("unanswered", "never answered", ("flag", "unanswered")),
-    ("displaced", "out of order", ("flag", "displaced")), ("late", "begun late", ("status", "late")),
+    ("unclean", "poll not clean", ("flag", "unclean")), ("displaced", "out of order", ("flag", "displaced")), ("late", "begun late", ("status", "late")),
     ("early", "begun early", ("status", "early")), ("not_reached", "not reached", ("status", "not_reached")),
-    ("skipped", "optional, not seen", ("status", "skipped")), ("on_time", "on time", ("status", "on_time")),
+    ("skipped", "optional, not seen", ("status", "skipped")), ("asked", "called, no completion heard", ("flag", "asked")),
+    ("on_time", "begun on time", ("status", "on_time")),
 )
-_NO_FAULT = frozenset({"not_reached", "skipped", "on_time"})
+_NO_FAULT = frozenset({"not_reached", "skipped", "asked", "on_time"})
 _UNNAMED = frozenset({"on_time"})  # what went well is counted, not listed
 
 

@@ -10,8 +10,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from aftercount.report import wording
-from aftercount.report.data import ReviewData, hold_rows, rows
+from aftercount.report.data import ReviewData
+from aftercount.report.page.polls import Poll
 from aftercount.report.summary_text import headline, step_lines, t0_lines
+from aftercount.report.told import shares, told_delay, told_holds, told_sum
 
 _NOTHING_S = 0.5  # a slip smaller than this is not worth a row
 _MOST_CAUSES = 3  # causes named in the sentence; the table under it has all
@@ -30,7 +32,7 @@ class Slip:
 
     @property
     def text(self) -> str:
-        return ("+" if self.seconds > 0 else "-") + wording.duration(abs(self.seconds))
+        return wording.signed(self.seconds)
 
 
 @dataclass(frozen=True)
@@ -38,10 +40,14 @@ class Opening:
     sentences: tuple[str, ...]
     slips: tuple[Slip, ...]
     facts: tuple[tuple[str, str], ...]
+    delay: float | None
 
 
-def opening(data: ReviewData) -> Opening:
-    return Opening((headline(data), *map(_spoken_instants, t0_lines(data)), *_why(data), step_lines(data)[0]), slips(data), _facts(data))
+def opening(data: ReviewData, asked: list[Poll]) -> Opening:
+    steps = [line.strip() for line in step_lines(data)[:2] if "fell due" in line or "known only" in line]
+    moved = slips(data)
+    trouble = [p.trouble for p in asked if p.trouble]
+    return Opening((headline(data), *map(_spoken_instants, t0_lines(data)), *_why(data, moved), *trouble, " ".join(steps)), moved if len(moved) > 1 else (), _facts(data), told_delay(data.summary))
 
 
 def _spoken_instants(sentence: str) -> str:
@@ -57,31 +63,33 @@ def _spoken_instants(sentence: str) -> str:
     return re.sub(r"(\d{4}-\d\d-\d\d)T(\d\d:\d\d:\d\dZ)", said, sentence)
 
 
-def _why(data: ReviewData) -> list[str]:
+def _why(data: ReviewData, moved: tuple[Slip, ...]) -> list[str]:
     """What T-0 slipped for, the largest cause first; and what stopped a count that never came to T-0."""
-    stopped = [h for h in hold_rows(data.holds) if h["end_utc"] is None]
+    stopped = [h for h in told_holds(data) if h["end_utc"] is None]
     told = [f"What stopped it: {_cause(stopped[-1])}, never resumed."] if stopped and data.summary.get("t0_actual") is None else []
-    delay = data.summary.get("delay_s")
-    causes = sorted((s for s in slips(data) if s.seconds > 0), key=lambda s: -s.seconds)
+    delay = told_delay(data.summary)
+    causes = sorted((s for s in moved if s.seconds > 0), key=lambda s: -s.seconds)
     if not causes or not delay:
         return told
     if len(causes) == 1 and abs(causes[0].seconds - delay) < _NOTHING_S:
         return [*told, f"What moved it, all of it: {causes[0].cause}."]
-    return [*told, "What moved it: " + "; ".join(f"{s.cause}, {wording.spoken(s.seconds)}" for s in causes[:_MOST_CAUSES]) + "."]
+    return [*told, "What moved it: " + "; ".join(f"{s.cause}, {wording.duration(s.seconds)}" for s in causes[:_MOST_CAUSES]) + "."]
 
 
 def slips(data: ReviewData) -> tuple[Slip, ...]:
     """Every hold that moved T-0, what else did, and any remainder."""
-    found = [(_cause(h), float(h["slip_s"]), f"#hold-{h['number']}") for h in hold_rows(data.holds) if abs(h["slip_s"] or 0.0) >= _NOTHING_S]
-    delay = data.summary.get("delay_s")
+    held = told_holds(data)
+    found = [(_cause(h), float(h["slip_s"]), f"#hold-{h['number']}") for h in held if abs(h["slip_s"] or 0.0) >= _NOTHING_S]
+    delay = told_delay(data.summary)
     if delay is not None:
-        rest = float(delay) - sum(float(h["slip_s"] or 0.0) for h in rows(data.holds))
-        for slip in data.summary.get("slips") or []:
-            if slip["cause"] in _OUTSIDE and abs(slip["seconds"]) >= _NOTHING_S:
-                found.append((_OUTSIDE[slip["cause"]].format(at=wording.count_time(slip["t_s"])), slip["seconds"], "#profile"))
-                rest -= slip["seconds"]
-        if abs(rest) >= _NOTHING_S:
-            found.append(("the count ran off its schedule outside any hold", rest, "#profile"))
+        other = [s for s in data.summary.get("slips") or [] if s["cause"] in _OUTSIDE and abs(s["seconds"]) >= _NOTHING_S]
+        rest = delay - sum(float(h["slip_s"] or 0.0) for h in held)
+        exact = [float(s["seconds"]) for s in other]
+        if abs(rest - sum(exact)) >= 1.0:  # what nothing explains is a row; less is the rounding of the others
+            found.append(("the count ran off its schedule outside any hold", rest - sum(round(e) for e in exact), "#profile"))
+            rest = float(sum(round(e) for e in exact))
+        for slip, whole in zip(other, shares(exact, round(rest)), strict=True):
+            found.append((_OUTSIDE[slip["cause"]].format(at=wording.count_time(slip["t_s"])), whole, "#profile"))
     largest = max((abs(s) for _, s, _ in found), default=1.0)
     return tuple(Slip(cause, seconds, href, abs(seconds) / largest) for cause, seconds, href in found)
 
@@ -99,7 +107,7 @@ def _counted_again(hold: dict[str, Any]) -> str:
     if hold["excess_s"] is None or hold["slip_s"] is None:
         return " and the recycle after it"
     again = hold["slip_s"] - hold["excess_s"]
-    return f" and the recycle after it: {wording.spoken(hold['excess_s'])} held, {wording.spoken(again)} counted again"
+    return f" and the recycle after it: {wording.duration(hold['excess_s'])} held, {wording.duration(again)} counted again"
 
 
 def _facts(data: ReviewData) -> tuple[tuple[str, str], ...]:
@@ -113,15 +121,15 @@ def _facts(data: ReviewData) -> tuple[tuple[str, str], ...]:
         ("Count", str(summary.get("count"))),
         ("T-0 planned", wording.instant(summary.get("t0_scheduled") or wording.DASH)),
         ("T-0 actual", wording.instant(summary.get("t0_actual") or "not reached")),
-        *([("Delay", wording.duration(summary["delay_s"]))] if summary.get("delay_s") is not None else []),
-        ("Built-in hold", wording.duration(summary.get("built_in_hold_s"))),
-        ("Unplanned hold", wording.duration(summary.get("unplanned_hold_s"))),
+        *([("Delay", wording.signed(delay))] if (delay := told_delay(summary)) is not None else []),
+        ("Built-in hold", wording.duration(told_sum(data, "built_in"))),
+        ("Unplanned hold", wording.duration(told_sum(data, "unplanned"))),
         ("Recycles", str(summary.get("recycles") or 0)),
     ]
     if window:
         facts += [("Window opens", str(window[0])), ("Window closes", str(window[1]))]
     if left is not None:
-        facts.append(("Window left", wording.duration(left) if left >= 0 else f"closed {wording.spoken(left)} before"))
+        facts.append(("Window left", wording.duration(left) if left >= 0 else f"closed {wording.duration(left)} before"))
     if heard:
         facts.append(("Heard", wording.listed(heard)))
     return tuple(facts)

@@ -23,6 +23,7 @@ from aftercount.report.page.glance import glance
 from aftercount.report.page.holds import HoldRow, hold_cards
 from aftercount.report.page.lines import Lines
 from aftercount.report.page.opening import opening
+from aftercount.report.page.polls import polls
 from aftercount.report.page.settle import settle_data
 from aftercount.report.page.steps import StepRow, step_rows
 from aftercount.report.page.topics import topics
@@ -37,26 +38,26 @@ def render_page(data: ReviewData, *, notes: Path | None = None, baseline: Path |
     """Raises InputError when the notes or the baseline cannot be read."""
     environment = _environment()
     lines = Lines(data)
-    steps = step_rows(data, lines)
+    asked = polls(data, lines)
+    steps = step_rows(data, lines, asked)
     found = cards(data, steps, lines)
     held = hold_cards(data, lines, steps)
     offered = candidates(data)
     traffic = gather(lines, _moments(found, held), {e for group in offered.values() for e, _, _ in group})
-    asked = sections.polls(data, lines)
     stations = sections.station_answers(steps, [r["response"] for r in rows(data.steps[["response"]])])
     written = load_notes(notes) if notes else ()
     style, script = (environment.loader.get_source(environment, name)[0] for name in ("style.css", "page.js"))
     style = style.replace("/*light*/", look.css_variables(look.LIGHT)).replace("/*dark*/", look.css_variables(look.DARK))
     chosen = topics(data)
     return environment.get_template("report.html").render(
-        policy=_policy(style, script), style=style, script=script, data=data, summary={"title": None, "kind": None, "delay_s": None} | data.summary, opening=opening(data),
+        policy=_policy(style, script), style=style, script=script, data=data, summary={"title": None, "kind": None, "delay_s": None} | data.summary, opening=opening(data, asked),
         topics=chosen, notes=_noted(chosen, written), steps=steps, glance=glance(steps), cards=found, holds=held, polls=asked, stations=stations,
         well=sections.went_well(data, stations, asked), comparison=compare(data, baseline) if baseline else None,
         deviation=drawing.deviation(deviation_view(data)), profile=drawing.profile(profile_view(data)), traffic=traffic,
         sources=sections.log_rows(data), rejects=rows(data.rejects)[:_MOST_REJECTS], rejected=len(data.rejects),
         eye=eye_lines(data), cautions=cautions(data), wording=wording, look=look, clock_sigma_s=_clock_sigma(data),
         embedded=safe_json(_embedded(data, steps, traffic, settle_data(data, steps, offered, traffic))),
-        flags={"displaced": "out of order", "unanswered": "unanswered", "look": "to be settled", "decided": "settled by hand"},
+        flags={"displaced": "out of order", "unanswered": "never answered", "asked": "called, no completion heard", "unclean": "poll not clean", "look": "to be settled", "decided": "settled by hand"},
     ) + "\n"
 
 

@@ -1,4 +1,4 @@
-"""The page's smaller tables: polls, response times by station, logs and their clocks, what went well.
+"""The page's smaller tables: response times by station, logs and their clocks, what went well.
 
 Every figure is taken from a table or counted from one here, and a test counts it again.
 """
@@ -13,53 +13,12 @@ import pandas as pd
 
 from aftercount.report import wording
 from aftercount.report.data import ReviewData, rows
-from aftercount.report.page.lines import Lines, Quote
+from aftercount.report.page.polls import Poll
 from aftercount.report.page.steps import StepRow
+from aftercount.report.told import told_holds
 
 _AN_INSTANT_S = 1e8  # s; an offset of years is not a clock's fault but where an elapsed log's zero lies in POSIX time
 _ENOUGH_ANSWERS = 2  # a station's median answer is compared only from this many on
-
-
-@dataclass(frozen=True)
-class PollAnswer:
-    order: int
-    station: str
-    answer: str
-    time: str
-    quote: Quote | None
-    fault: str
-
-
-@dataclass(frozen=True)
-class Poll:
-    number: int
-    step: str
-    pass_: int | None
-    answers: tuple[PollAnswer, ...]
-
-
-def polls(data: ReviewData, lines: Lines) -> list[Poll]:
-    groups: dict[int, list[dict[str, Any]]] = {}
-    for answer in rows(data.polls):
-        groups.setdefault(answer["poll"], []).append(answer)
-    return [Poll(n, g[0]["step"] or "", g[0]["pass"], _answers(g, lines)) for n, g in groups.items()]
-
-
-def _answers(group: list[dict[str, Any]], lines: Lines) -> tuple[PollAnswer, ...]:
-    given: dict[str, str] = {}
-    made = []
-    for a in sorted(group, key=lambda a: a["order"]):
-        before = given.get(a["station"])
-        fault = "changed its answer" if before not in (None, a["answer"]) else ""
-        if a["event"] is None:
-            fault = "not heard"
-        elif a["answer"] == "unclear":
-            fault = "not made out"
-        elif a["answer"].lower().replace("_", " ").startswith("no"):
-            fault = "no go" + (", changed" if fault else "")
-        given[a["station"]] = a["answer"]
-        made.append(PollAnswer(a["order"], a["station"], a["answer"].replace("_", " "), wording.clock_time(a["utc"]), lines.quote(a["event"]), fault))
-    return tuple(made)
 
 
 @dataclass(frozen=True)
@@ -138,12 +97,14 @@ def went_well(data: ReviewData, stations: list[StationAnswers], found: list[Poll
         told.append(f"Half of the steps were within {median(abs(s['deviation_s']) for s in kept):.1f} s of due.")
     enough = [a for a in stations if a.median_s is not None and a.answered + a.late >= _ENOUGH_ANSWERS]
     if enough:
-        best = enough[0]
-        told.append(f"{best.station} answered fastest: half of its answers within {best.median_s:.1f} s.")
-    full = [a.station for a in stations if a.answered == a.asked >= _ENOUGH_ANSWERS]
+        best = f"{enough[0].median_s:.1f} s"
+        fastest = [a.station for a in enough if f"{a.median_s:.1f} s" == best]
+        told.append(f"{wording.listed(fastest)} answered fastest{', alike' if len(fastest) > 1 else ''}: half of the answers within {best} "
+                    f"(of stations with {wording.number(_ENOUGH_ANSWERS)} answers or more).")
+    full = [f"{a.station} ({a.asked})" for a in stations if a.answered == a.asked]
     if full:
-        told.append(f"Every call was answered in time by {wording.listed(full)}.")
-    holds = [h for h in rows(data.holds) if h["kind"] == "built_in" and h["excess_s"] is not None and abs(h["excess_s"]) < 10.0]
+        told.append(f"Every call was answered in time by {wording.listed(full)}; in brackets, how many calls.")
+    holds = [h for h in told_holds(data) if h["kind"] == "built_in" and h["excess_s"] is not None and abs(h["excess_s"]) < 10.0]
     if holds:
         told.append(f"{wording.capital(wording.counted(len(holds), 'built-in hold'))} ended within ten seconds of plan.")
     told += _clean_polls(found)
@@ -152,7 +113,7 @@ def went_well(data: ReviewData, stations: list[StationAnswers], found: list[Poll
 
 def _clean_polls(found: list[Poll]) -> list[str]:
     """Each poll without a fault: how many were heard in it. Whether that was everybody is for the findings to say."""
-    clean = [p for p in found if not any(a.fault for a in p.answers)]
+    clean = [p for p in found if not p.trouble]
     return [
         f"Poll {p.number}{f' (step {p.step})' if p.step else ''}: {wording.counted(len({a.station for a in p.answers}), 'station')} heard, all go."
         for p in clean

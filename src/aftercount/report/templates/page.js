@@ -115,7 +115,7 @@
     row.addEventListener("focusin", () => light(row.dataset.row, true));
     row.addEventListener("focusout", () => light(row.dataset.row, false));
   }
-  const followed = () => { const target = location.hash && document.getElementById(decodeURIComponent(location.hash.slice(1))); if (target) { if (target.matches("tr")) reveal(target); target.focus?.({ preventScroll: true }); } };
+  const followed = () => { const target = location.hash && document.getElementById(decodeURIComponent(location.hash.slice(1))); if (target) { if (target.matches("tr")) reveal(target); const note = $(":scope > .note", target); if (note) note.open = true; target.focus?.({ preventScroll: true }); } };
   addEventListener("hashchange", followed);
 
   // --- zoom: a chart shows the part from..to of its width; everything with a place is moved ---
@@ -331,6 +331,7 @@
     box.dataset.about = about;
     $("legend", box).textContent = title;
     for (const name of NOTES) $(`[name=${name}]`, box).value = "";
+    $(".note", box).open = true;
     form.append(box);
     return box;
   };
@@ -339,6 +340,7 @@
     const box = $$("fieldset", form).find((b) => b.dataset.about === note.about) ?? addTopic(note.about, note.title);
     // What was read from the file and not changed here since wins over nothing, and what was typed here over both.
     for (const name of NOTES) if (note[name]) $(`[name=${name}]`, box).value = note[name];
+    $(".note", box).open = true;
   }
   form.addEventListener("input", () => keep("notes", written()));
   form.addEventListener("submit", (event) => event.preventDefault());
