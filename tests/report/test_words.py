@@ -77,8 +77,8 @@ def test_durations_as_they_are_said(s: float, words: str) -> None:
 
 
 @pytest.mark.parametrize(("s", "words"), [
-    (0.0, "+0.0 s"), (-0.04, "+0.0 s"), (-3.5, "-3.5 s"), (99.94, "+99.9 s"), (99.96, "+1 min 40 s"), (150, "+2 min 30 s"),
-    (-3599.6, "-1 h"), (3900, "+1 h 5 min"), (None, "–"),
+    (0.0, "+0.0 s"), (-0.04, "+0.0 s"), (-3.5, "-3.5 s"), (59.94, "+59.9 s"), (59.96, "+1 min 0.0 s"), (150.26, "+2 min 30.3 s"),
+    (-3599.97, "-1 h"), (3900, "+1 h 5 min"), (None, "–"),
 ])
 def test_deviations_carry_sign_and_units(s: float | None, words: str) -> None:
     assert wording.deviation(s) == words

@@ -17,6 +17,7 @@ OUTCOMES = {
 }
 KINDS = {"rehearsal": "rehearsal", "wet-dress": "wet dress rehearsal", "attempt": "launch attempt"}
 HOLD_KINDS = {"built_in": "built-in hold", "unplanned": "unplanned hold"}
+_HOUR_S = 3600.0
 _SMALL = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 
 
@@ -77,12 +78,15 @@ def signed(seconds: float | None) -> str:
 
 
 def deviation(seconds: float | None) -> str:
-    """'+12.0 s', '-3.5 s', '+2 min 5 s', '+1 h 4 min'; the sign is always there, the tenths up to 100 s."""
+    """'+12.0 s', '-3.5 s', '+2 min 5.3 s', '+1 h 4 min'; the sign is always there, the tenths up to an hour."""
     if seconds is None:
         return DASH
     tenths = round(abs(seconds), 1)
     sign = "-" if seconds < 0 and tenths else "+"
-    return f"{sign}{tenths:.1f} s" if tenths < 100 else sign + duration(seconds)
+    if tenths >= _HOUR_S:
+        return sign + duration(seconds)
+    minutes = int(tenths // 60)
+    return sign + (f"{minutes} min " if minutes else "") + f"{tenths - 60 * minutes:.1f} s"
 
 
 def spoken_deviation(seconds: float) -> str:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from aftercount.report.page.steps import StepRow
 
-_MOST = 12  # steps named in a line of the glance
+_MOST = 8  # steps named in a line of the glance
 _LINES = (
     ("missed", "missed", ("status", "missed")), ("unanswered", "never answered", ("flag", "unanswered")),
     ("unclean", "poll not clean", ("flag", "unclean")), ("displaced", "out of order", ("flag", "displaced")), ("late", "begun late", ("status", "late")),

@@ -49,7 +49,7 @@ def said_around(lines: Lines, instant: Any, window: Window, about: frozenset[str
     record: the event that stands for the moment; it is shown even where it is the machine's own. matter: what it was about.
     """
     spoken = [r for r in _near(lines, instant, window) if r["medium"] != "machine"]
-    topic = _content(matter)
+    topic = _matter(matter, lines)
     remarks = _remarks(spoken)
     leads = [r for r in remarks if any(row["kind"] in about or row["event"] == record for row in r.rows)]
     others = [r for r in remarks if r not in leads and any(_concerns(row, topic) for row in r.rows)]
@@ -71,10 +71,19 @@ def _content(text: str) -> frozenset[str]:
     return frozenset(w for w in _letters(text).split() if len(w) > 2 and w not in _EMPTY)
 
 
-def _concerns(row: dict[str, Any], topic: frozenset[str]) -> bool:
+def _matter(text: str, lines: Lines) -> tuple[frozenset[str], frozenset[str]]:
+    """The words of a matter, and the rarer half of them: what everybody says all day ('stage', 'fuel') tells nothing apart."""
+    topic = _content(text)
+    often = {w: sum(w in row["text"].casefold() for row in lines.rows) for w in topic}
+    ranked = sorted(topic, key=lambda w: (often[w], w))
+    return topic, frozenset(ranked[: (len(ranked) + 1) // 2])
+
+
+def _concerns(row: dict[str, Any], topic: tuple[frozenset[str], frozenset[str]]) -> bool:
     """Whether a line is about the matter, or about the clock's standing still or going on; a reading of the count is not."""
-    shared = len(topic & _content(row["text"]))
-    if topic and shared >= min(_SHARED, len(topic)):
+    words, rare = topic
+    said = _content(row["text"])
+    if words and len(words & said) >= min(_SHARED, len(words)) and rare & said:
         return True
     return row["kind"] != "mark" and bool(_OF_A_HOLD.search(row["text"]))
 

@@ -19,6 +19,8 @@ from aftercount.report.page.polls import Poll
 from aftercount.report.summary_text import only_asked
 
 _RESPONSES = {"answered": "answered", "late": "answered late", "none": "no answer"}
+_APART = "the clock stood still between due and begun: measured on the count clock"
+_APART_S = 1.0  # between due and begun beside the deviation: more than the clocks' uncertainty
 _ROUNDING_S = 0.11  # how far the rounding of three times may move one of them
 _TOLD_APART_S = 1.0  # a completion is told apart from the beginning from here on: the page shows whole seconds
 
@@ -54,6 +56,7 @@ class StepRow:
     quote: Quote | None
     reply: Quote | None
     event: int | None
+    apart: bool
 
 
 def step_rows(data: ReviewData, lines: Lines, asked: list[Poll]) -> tuple[StepRow, ...]:
@@ -66,13 +69,13 @@ def _row(number: int, s: dict[str, Any], heard: tuple[Lines, dict[tuple[str, int
     lines, reports = heard
     sign = sign_of(s)
     end = _completed(s)
-    due, begun = _subtracting(s)
+    due, begun, apart = _subtracting(s)
     return StepRow(
         number, s["step"], s["pass"], sign, SIGN_WORDS[sign], s["action"], s["by"] or "", s["phase"] or "", s["planned_t_s"],
         wording.count_time(s["planned_t_s"]), wording.wall_time(s["planned_utc"]), due, begun, s["deviation_s"], wording.deviation(s["deviation_s"]), _tolerance(s),
-        s["response_s"], _response(s), s["confidence"], _flags(s, poll), _sure(s), _notes(s, poll),
+        s["response_s"], _response(s), s["confidence"], _flags(s, poll), _sure(s), (*_notes(s, poll), *[_APART] * apart),
         "" if end is None else wording.clock_time(end), None if end is None else _reported(end, reports.get((s["step"], s["pass"]), []), lines),
-        lines.quote(s["event"]), lines.quote(s["response_event"]), s["event"],
+        lines.quote(s["event"]), lines.quote(s["response_event"]), s["event"], apart,
     )
 
 
@@ -91,13 +94,18 @@ def _completed(s: dict[str, Any]) -> Any:
     return end if apart else None
 
 
-def _subtracting(s: dict[str, Any]) -> tuple[str, str]:
-    """Due and begun to the tenth; due, the reckoned one, is rounded so that the deviation shown is their difference."""
+def _subtracting(s: dict[str, Any]) -> tuple[str, str, bool]:
+    """Due and begun to the tenth, and whether more than the deviation lies between them.
+
+    Due, the reckoned one, is rounded so that the deviation shown is their difference.
+    """
+    apart = False
     due, begun, off = s["due_utc"], s["actual_utc"], s["deviation_s"]
     if due is not None and begun is not None and off is not None:
         shown = _tenth(begun) - pd.Timedelta(round(off * 10) * 100, "ms")
-        due = shown if abs((shown - due).total_seconds()) <= _ROUNDING_S else due
-    return wording.tenth_time(due), wording.tenth_time(begun)
+        gap = abs((shown - due).total_seconds())
+        due, apart = (shown if gap <= _ROUNDING_S else due), gap > _APART_S
+    return wording.tenth_time(due), wording.tenth_time(begun), apart
 
 
 def _tenth(utc: Any) -> Any:
