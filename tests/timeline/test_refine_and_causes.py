@@ -42,6 +42,14 @@ def test_what_is_wrong_is_the_cause_and_the_step_reported_of_it_is_waited_for() 
     assert (hold["reason"], hold["reason_basis"], hold["waiting_for"]) == ("umbilical mast jammed", "reported", "B")
 
 
+@pytest.mark.parametrize(("begun_s", "step"), [(-485.0, "C"), (-900.0, "B")])
+def test_a_step_begun_just_before_the_hold_is_meant_rather_than_a_later_or_older_one(begun_s: float, step: str) -> None:
+    steps = [{"step": "A", "t_s": -1500.0, "action": "Chill main engine"}, {"step": "C", "t_s": begun_s, "action": "Chill main engine down"},
+             {"step": "B", "t_s": -460.0, "action": "Ready main engine"}]
+    told = HELD.replace("hold leaking valve", "hold main engine over limits")
+    assert Heard("14:30:00", told, steps=sorted(steps, key=lambda s: s["t_s"])).timeline().holds.iloc[0]["waiting_for"] == step
+
+
 def test_slips_add_up_to_the_delay() -> None:
     of = Heard("14:30:00", HELD, "-00:02:00 0:05:00")
     of.heard = HELD.replace("14:34:00 | T-00:01:00", "14:41:00 | T-00:01:00").replace("14:35:00 | liftoff", "14:42:00 | liftoff")

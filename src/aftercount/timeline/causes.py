@@ -144,8 +144,8 @@ def _wait(row: dict[str, Any], heard: Heard, plan: Plan) -> None:
              if t <= row["t_s"] + WAIT_AHEAD_S]
     due = [step for _, step in timed]
     if row["reason"] is not None:
-        near = [step for t, step in timed if t >= row["t_s"] - IN_WORK_S]
-        row["waiting_for"] = (_about(near, [row["reason"]]) or _about(due, [row["reason"]])
+        begun = [step for t, step in timed if row["t_s"] - IN_WORK_S <= t <= row["t_s"]]
+        row["waiting_for"] = (_about(begun, [row["reason"]]) or _about(due, [row["reason"]])
                               or _about(due, (text for text in _reports(heard, heard.between(row["start_u"], _end(row))) if _shares(text, row["reason"]))))
         return
     for report in _reports(heard, _before_resume(row, heard)):
@@ -156,7 +156,7 @@ def _wait(row: dict[str, Any], heard: Heard, plan: Plan) -> None:
 
 
 WAIT_AHEAD_S = 60.0  # a hold waits for what was due before it, or would be next
-IN_WORK_S = 120.0  # what fell due this shortly before it is likelier in work than an earlier step of the same words
+IN_WORK_S = 120.0  # what fell due this shortly before it is likelier in work than another step of the same words
 
 
 def _reports(heard: Heard, among: range) -> list[str]:
