@@ -132,7 +132,7 @@ def test_the_glance_counts_and_names_every_step_once(page: Node, data: ReviewDat
 def test_what_no_step_was_is_said_in_one_sentence() -> None:
     review = make_review(steps=1, chatter=0)
     told = read(render_page(data_of(review))).by_id("top").text
-    assert "None was missed, never answered, poll not clean, out of order, begun late or begun early." in told
+    assert "None was missed, never answered, out of order, begun late or begun early." in told
 
 
 def test_a_completion_is_told_with_the_line_it_was_reported_in(page: Node, data: ReviewData) -> None:

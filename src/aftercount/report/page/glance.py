@@ -17,7 +17,7 @@ _LINES = (
     ("skipped", "optional, not seen", ("status", "skipped")), ("asked", "called, no completion heard", ("flag", "asked")),
     ("on_time", "begun on time", ("status", "on_time")),
 )
-_NO_FAULT = frozenset({"not_reached", "skipped", "asked", "on_time"})
+_NO_FAULT = frozenset({"not_reached", "skipped", "unclean", "asked", "on_time"})
 _UNNAMED = frozenset({"on_time"})  # what went well is counted, not listed
 
 
