@@ -34,6 +34,20 @@ def test_answered_late_or_silent(count, answers, response, after_s):
     assert kinds == {"answered": set(), "late": {"response_late"}, "none": {"no_response"}}[response]
 
 
+@pytest.mark.parametrize(("answer", "later", "severity"), [
+    ("negative, vent valve 3 indicates closed", "", "minor"), ("unable, vent valve 3 is tagged out", "", "minor"),
+    ("vent valve 3 didn't move", "net.vtt:3 | T-00:29:20 | PROP>TC | report | 1.1:report | vent valve 3 open", "note"),
+    ("vent valve 3 open, negative on leaks", "", None), ("valve 3 open at a negative pressure", "", None)])
+def test_a_no_is_an_answer_and_no_completion(count, answer, later, severity):
+    part = "response" if later else "report"
+    heard = ("net.vtt:1 | T-00:30:00 | TC>PROP | call | 1.1:call | PROP, TC, open vent valve 3\n"
+             f"net.vtt:2 | T-00:29:52 | PROP>TC | {part} | 1.1:{part} | {answer}\n{later}\n" + ANSWERED)
+    r = count(PLAN, heard).judge()
+    assert (first(r, "response"), first(r, "status")) == ("answered", "done")
+    assert r.findings.loc[r.findings["kind"] == "answered_no", "severity"].tolist() == ([severity] if severity else [])
+    assert r.steps["completed_utc"].notna().iloc[0] == (bool(later) or severity is None)
+
+
 def test_none_is_due_where_the_plan_asks_for_none(count):
     r = count(PLAN, ANSWERED + "net.vtt:20 | T-00:10:00 | TC>LOX | call | 1.3:call | read the gauge").judge().steps
     assert r["response"].isna().tolist() == [True, False, True, True]

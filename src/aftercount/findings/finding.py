@@ -19,7 +19,7 @@ SEVERITIES = ("major", "minor", "note")
 KINDS = (
     "outcome", "recycle", "hold_unplanned", "hold_extended", "hold_cut_short", "hold_not_taken", "hold_not_resumed",
     "authority", "no_go", "poll_missing", "poll_unclear", "poll_changed", "missed", "after_violated", "out_of_order", "late", "early",
-    "readback_wrong", "no_response", "response_late", "repeated", "clock_disagrees",
+    "readback_wrong", "answered_no", "no_response", "response_late", "repeated", "clock_disagrees",
 )
 
 

@@ -13,6 +13,7 @@ import pandas as pd
 from aftercount import tables
 from aftercount.counttime import format_count
 from aftercount.findings.heard import Utterance, plain, seconds_between
+from aftercount.findings.refusals import refuses
 from aftercount.findings.words import Judged, said, short
 
 _VERBS = {"call": "called", "record": "recorded", "response": "accepted", "report": "reported"}
@@ -55,9 +56,9 @@ def _stamp(us: int | None) -> pd.Timestamp | None:
 def _completed(j: Judged) -> int | None:
     """When it was reported complete, else when a machine recorded it."""
     for part in ("report", "record"):
-        utterance = j.fact.first(part)
-        if utterance is not None and utterance.us is not None:
-            return utterance.us
+        done = [u for u in j.fact.heard.get(part, ()) if not refuses(u.text)][:1]
+        if done and done[0].us is not None:
+            return done[0].us
     return None
 
 

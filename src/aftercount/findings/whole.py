@@ -37,7 +37,9 @@ def _outcome(timeline: Any) -> Iterator[Finding]:
     if timeline.outcome in _ENDINGS:
         severity, text = _ENDINGS[timeline.outcome]
         at = plain(timeline.outcome_us)
-        when = f" at {format_utc(int(at))}" if at is not None and timeline.outcome != "unresolved" else ""
+        when = f" at {format_utc(int(at))}" if at is not None else ""
+        if timeline.outcome == "unresolved" and when:
+            text, when = f"The count ran to T-0{when}; what followed is not in the logs", ""
         yield Finding("outcome", severity, f"{text}{when}.", at_us=None if at is None else int(at))
 
 

@@ -14,6 +14,7 @@ from aftercount.findings.facts import Fact
 from aftercount.findings.finding import Finding
 from aftercount.findings.heard import Utterance
 from aftercount.findings.readback import ReadBack
+from aftercount.findings.refusals import refuses
 from aftercount.findings.responses import Response, limit_s
 from aftercount.findings.steps import Timed
 
@@ -145,6 +146,10 @@ def _response(j: Judged, passes: int) -> Iterator[Finding]:
         text = (f"{who[0].upper()}{who[1:]} answered the call for step {name(j.fact)} after "
                 f"{said(response.response_s)}{of_pass(j.fact, passes)}; {said(limit)} allowed.")
         yield _make(j, "response_late", "note", text, response.answer)
+    if response.answer is not None and refuses(response.answer.text):
+        text = f"{who[0].upper()}{who[1:]} answered the call for step {name(j.fact)} with a no{of_pass(j.fact, passes)}: '{short(response.answer.text)}'"
+        done = any(not refuses(u.text) for u in j.fact.heard.get("report", ()) if u is not response.answer)
+        yield _make(j, "answered_no", "note" if done else "minor", f"{text}; it was reported done after that." if done else f"{text}.", response.answer)
     if j.read_back is not None:
         back = j.read_back
         text = f"The read-back of step {name(j.fact)} said '{back.said}' where the call said '{back.ordered}'"

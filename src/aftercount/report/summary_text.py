@@ -47,9 +47,18 @@ def headline(data: ReviewData) -> str:
     return f"{name} ({kind}): {outcome}."
 
 
+def ran_to(data: ReviewData) -> str | None:
+    """When a count that is not resolved came to its T-0, if it did: what followed is not in the logs."""
+    return data.summary.get("outcome_utc") if data.summary.get("outcome") == "unresolved" else None
+
+
 def t0_lines(data: ReviewData) -> list[str]:
     """T-0 planned and actual, and the difference in words."""
     planned, actual, delay = data.summary.get("t0_scheduled"), data.summary.get("t0_actual"), told_delay(data.summary)
+    reached = ran_to(data)
+    if reached is not None:
+        planned_for = f"T-0 was planned for {wording.instant(planned)}; the" if planned else "The"
+        return [f"{planned_for} count ran to it at {wording.instant(reached)}, and what followed is not in the logs."]
     if actual is None:
         return [f"T-0 was planned for {wording.instant(planned)} and was not reached." if planned else "T-0 was not reached."]
     if planned is None or delay is None:

@@ -6,27 +6,39 @@ count was not heard to run. The clock ends with a scrub; after T-0 and after a c
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+import pandas as pd
+
 from aftercount.timeline.evidence import CALL_WEIGHT
-from aftercount.timeline.model import COUNTING
+from aftercount.timeline.model import COUNTING, Floats
 from aftercount.timeline.pieces import Piece
 from aftercount.timeline.staircase import Call, Segment, Staircase
 
+_IGNITION = re.compile(r"^(?!.*\b(?:no|not|didn't|did not|failed|misfire|standing by|ready|for|until|before|to) (?:\w+ )?ignit).*\bignit(?:ion|ed)\b", re.IGNORECASE)
 PAST_T0_S = 10.0  # logs that end sooner after T-0 do not go on past it
 AFTER_S = 30.0  # a count still heard running so long after 'scrub' or 'cutoff' was not ended by it
+IGNITION_BEFORE_S = 2.0  # 'ignition' is said with T-0; sooner, it is of engines that may yet be stopped
+AT_T0_S = 3.0  # logs that end so close to T-0 with the count running told of it
 NEAR_T0_S = 30.0  # a count heard running this close to T-0, in logs that go on past it with no word of a stop, got there
 
 
 @dataclass(frozen=True)
 class Outcome:
+    """u: when the count ended; for one not resolved, when it came to T-0, if it did."""
+
     outcome: str
     u: float | None
 
 
-def judge(stairs: Staircase, parts: Sequence[Piece], calls: Sequence[Call], kept_calls: set[int]) -> Outcome:
-    """The outcome by the path and the calls. kept_calls: rows of calls that the path kept."""
+def judge(stairs: Staircase, parts: Sequence[Piece], calls: Sequence[Call], kept_calls: set[int], ignitions: Sequence[float] = ()) -> Outcome:
+    """The outcome by the path and the calls. kept_calls: rows of calls that the path kept; ignitions: when somebody said 'ignition'.
+
+    A count that ran to its T-0 in logs that end there is not resolved, but T-0 is known.
+    """
     counted = [p for p in parts if p.state == COUNTING and p.marks]
     ran_until = max((p.last for p in counted), default=-float("inf"))
     stops = [c for c in calls if c.what in ("scrub", "cutoff") and c.weight >= CALL_WEIGHT["likely"]
@@ -36,13 +48,22 @@ def judge(stairs: Staircase, parts: Sequence[Piece], calls: Sequence[Call], kept
         lifted = any(c.what == "liftoff" and c.row in kept_calls for c in calls)
         passed = last.last - last.value >= -NEAR_T0_S
         went_on = stairs.segments[-1].state == COUNTING and stairs.segments[-1].end_t > PAST_T0_S
-        if passed and (lifted or (not stops and went_on)):
+        lit = any(-IGNITION_BEFORE_S <= u - last.value <= PAST_T0_S for u in ignitions)
+        if passed and (lifted or (not stops and (went_on or lit))):
             return Outcome("liftoff", last.value)
+        if passed and not stops and stairs.segments[-1].state == COUNTING and stairs.segments[-1].end_t >= -AT_T0_S:
+            return Outcome("unresolved", last.value)
     for what in ("scrub", "cutoff"):
         told = [c for c in stops if c.what == what]
         if told:
             return Outcome(what, told[0].u)
     return Outcome("unresolved", None)
+
+
+def ignitions(utterances: pd.DataFrame, u: Floats) -> list[float]:
+    """When ignition was told of as it happened."""
+    said = utterances["text"].str.contains(_IGNITION, regex=True).to_numpy(dtype=bool) & (utterances["kind"] != "call").to_numpy() & np.isfinite(u)
+    return sorted(u[said].tolist())
 
 
 def ended(segments: Sequence[Segment], end: float) -> list[Segment]:

@@ -59,7 +59,7 @@ def assemble(speech: Speech, count: CountFolder, plan: Plan, base: Base) -> Time
     u = wall(said, base.times)
     calls = calls_at(speech.calls, u)
     kept_calls = set(evidence.row[best.kept & (evidence.origin == CALLED)].tolist())
-    ending = outcome.judge(best.stairs, best.parts, calls, kept_calls)
+    ending = outcome.judge(best.stairs, best.parts, calls, kept_calls, outcome.ignitions(speech.utterances, u))
     end = ending.u if ending.outcome == "scrub" and ending.u is not None else np.inf
     segments = mark_unsure(_in_frame(best.stairs.segments, settled.frame_sigma), best.stairs.holds)
     clock = frames.clock_frame(outcome.ended(segments, end), count.t0_us)

@@ -13,7 +13,7 @@ from typing import Any
 from aftercount.report import wording
 from aftercount.report.data import ReviewData, rows
 from aftercount.report.page import weight as weigh
-from aftercount.report.summary_text import hold_sentence, named
+from aftercount.report.summary_text import hold_sentence, named, ran_to, t0_lines
 from aftercount.report.told import told_holds
 
 LEAST, MOST = 3, 7
@@ -66,7 +66,7 @@ def _outcome(data: ReviewData) -> Iterator[Topic]:
         where = f" {hold_sentence(stopped)}" if stopped else ""
         yield Topic("outcome", f"The count was {wording.OUTCOMES[outcome]}", when + where, f"#hold-{stopped['number']}" if stopped else "#profile", weigh.OUTCOME)
     elif outcome == "unresolved":
-        yield Topic("outcome", "How the count ended", "The logs do not say how the count ended.", "#profile", weigh.OUTCOME)
+        yield Topic("outcome", "How the count ended", " ".join(t0_lines(data)) if ran_to(data) else "The logs do not say how the count ended.", "#profile", weigh.OUTCOME)
 
 
 def _stopped(data: ReviewData) -> dict[str, Any] | None:

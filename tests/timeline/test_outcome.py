@@ -1,0 +1,32 @@
+"""How a count ended whose logs end with it."""
+
+from __future__ import annotations
+
+import pytest
+
+from timeline.heard import Heard, seconds
+
+TOLD = """
+    net 14:20:00 | T-00:10:00
+    net 14:25:00 | T-00:05:00
+    net 14:29:00 | T-00:01:00
+    net 14:29:50 | T-00:00:10
+"""
+
+
+@pytest.mark.parametrize(("last", "outcome", "at_s"), [
+    ("net 14:30:00 | main stage ignition", "liftoff", 0.0),
+    ("net 14:29:59 | engines ignited", "liftoff", 0.0),
+    ("net 14:29:58 | all is well", "unresolved", 0.0),
+    ("net 14:30:00 | no ignition", "unresolved", 0.0),
+    ("net 14:29:55 | ignition of the first ring", "unresolved", None),
+    ("net 14:29:40 | still nothing", "unresolved", None),
+    ("net 14:30:01 | ignition\n net 14:30:02 | cutoff", "cutoff", 2.0),
+])
+def test_logs_that_end_at_t_0(last: str, outcome: str, at_s: float | None) -> None:
+    of = Heard("14:30:00", TOLD + last)
+    got = of.timeline()
+    assert got.outcome == outcome
+    at = None if got.outcome_us is None else (got.outcome_us - of.t0_us) / 1e6
+    assert at == (None if at_s is None else pytest.approx(at_s, abs=1.0))
+    assert seconds(got.clock["end_utc"].max(), of) >= -10.5
