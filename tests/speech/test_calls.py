@@ -21,6 +21,7 @@ Hear = Callable[..., Heard]
     ("RANGE is calling a hold", "hold"),
     ("we are in a planned hold at T minus nine minutes", "hold"),
     ("T minus nine minutes and holding", "hold"),
+    ("HOLD: T-4:10", "hold"), ("hold, t minus two minutes ten", "hold"),
     ("count resumed", "resume"),
     ("We have resumed the count at this time", "resume"),
     ("picking up the count at T minus nine minutes", "resume"),
@@ -155,6 +156,7 @@ def test_a_clock_is_set_back_by_minutes(hear: Hear, text: str, to_t_s: float) ->
     ("holding because of a trawler 2.5 miles south of the mole", "a trawler 2.5 miles south of the mole"),
     ("hold hold hold this is propulsion vent door did not open", "vent door did not open"),
     ("swing arm jammed, minus six and holding", "swing arm jammed"),
+    ("bottle level is low, hold at T-2:00", "bottle level is low"),
 ])
 def test_reason(hear: Hear, text: str, why: str | None) -> None:
     rows = hear(text).speech.calls

@@ -50,6 +50,16 @@ def test_a_step_begun_just_before_the_hold_is_meant_rather_than_a_later_or_older
     assert Heard("14:30:00", told, steps=sorted(steps, key=lambda s: s["t_s"])).timeline().holds.iloc[0]["waiting_for"] == step
 
 
+@pytest.mark.parametrize(("at", "told", "why"), [
+    ("14:22:10", "reason: swell at the barge", "swell at the barge"), ("14:22:10", "reason why we wait comes later", None),
+    ("14:21:40", "vent flow dropping", "vent flow dropping"), ("14:21:00", "vent flow dropping", None),
+])
+def test_a_cause_told_beside_the_call(at: str, told: str, why: str | None) -> None:
+    heard = HELD.replace("hold leaking valve", "hold") + f"    pad {at} | {told}\n"
+    reason = Heard("14:30:00", heard).timeline().holds["reason"].iloc[0]
+    assert (reason if isinstance(reason, str) else None) == why
+
+
 def test_slips_add_up_to_the_delay() -> None:
     of = Heard("14:30:00", HELD, "-00:02:00 0:05:00")
     of.heard = HELD.replace("14:34:00 | T-00:01:00", "14:41:00 | T-00:01:00").replace("14:35:00 | liftoff", "14:42:00 | liftoff")

@@ -23,13 +23,13 @@ if TYPE_CHECKING:
     from aftercount.speech import Speech
 
 NAMED_S = 180.0  # the cause is told within some minutes of the call
-TROUBLE_S = 60.0  # what is wrong, said so soon after the call, is likely why
+TROUBLE_BEFORE_S, TROUBLE_S = 30.0, 60.0  # what is wrong, said so shortly before the call or after it, is likely why
 CLEARED_S = 120.0  # and cleared within two of the resume
 LEAST_SHARE = 0.5  # of a step's words that the reason or report must share to be about it
 LEAST_WORDS = 2
 LEAST_ROOT = 4  # letters; a longer word is known by its beginning
 _CAUSE = re.compile(
-    r"\b(?:hold(?:ing)?(?: is| was)?(?: called)? (?:for|due to|because of)|due to|because of|reason (?:for (?:the|this) hold )?is|caused by"
+    r"\b(?:hold(?:ing)?(?: is| was)?(?: called)? (?:for|due to|because of)|due to|because of|reason (?:for (?:the|this) hold )?is|^reasons?\b[ :=-]*+(?!why|we\b|for\b|to\b|is\b)|caused by"
     r"|waiting (?:on|for)|on account of|(?:the|this) hold is for|working (?:on )?(?:an? )?(?=\w+ (?:issue|problem|fault|leak)))\s*(?P<why>(?:[^.;,!?]|" + POINT + ")+)",
     re.IGNORECASE)
 _CLEARED = re.compile(
@@ -124,7 +124,7 @@ def _reported(row: dict[str, Any], heard: Heard, told: list[str]) -> tuple[str |
         found = _CLEARED.search(heard.text[k])
         if found:
             return (found["why"] or found["what"]).strip(), "reported"
-    near = heard.between(row["start_u"] - CALL_BEFORE_S, min(row["start_u"] + TROUBLE_S, _end(row)))
+    near = heard.between(row["start_u"] - TROUBLE_BEFORE_S, min(row["start_u"] + TROUBLE_S, _end(row)))
     return next((why for k in near if (why := trouble(heard.text[k]))), None), "reported"
 
 
@@ -172,7 +172,7 @@ def _shares(text: str, reason: str) -> bool:
 def _shared(said: Iterable[str], named: frozenset[str]) -> int:
     """How many of a step's words are said, in whichever form of the verb: 'retract' is in 'retracted'."""
     heard = set(said)
-    return sum(w in heard or (len(w) > LEAST_ROOT and any(h.startswith(w[:max(LEAST_ROOT + 1, len(w) - 1)]) for h in heard)) for w in named)
+    return sum(w in heard or (len(w) > LEAST_ROOT and any(h.startswith(w[:max(LEAST_ROOT, len(w) - 1)]) for h in heard)) for w in named)
 
 
 def _about(due: list[tuple[str, frozenset[str]]], texts: Iterable[str]) -> str | None:
