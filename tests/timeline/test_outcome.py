@@ -30,3 +30,17 @@ def test_logs_that_end_at_t_0(last: str, outcome: str, at_s: float | None) -> No
     at = None if got.outcome_us is None else (got.outcome_us - of.t0_us) / 1e6
     assert at == (None if at_s is None else pytest.approx(at_s, abs=1.0))
     assert seconds(got.clock["end_utc"].max(), of) >= -10.5
+
+
+AGAIN = TOLD + """
+    net 14:29:55 | cutoff
+    net 14:31:00 | recycle -00:05:00
+    net 14:40:00 | resume
+    net 14:40:00 | T-00:05:00
+"""
+
+
+@pytest.mark.parametrize(("last", "outcome"), [
+    ("net 14:45:00 | ignition", "liftoff"), ("net 14:44:00 | all is well", "unresolved"), ("net 14:44:00 | cutoff", "cutoff")])
+def test_a_cutoff_that_was_counted_from_again_did_not_end_the_count(last: str, outcome: str) -> None:
+    assert Heard("14:30:00", AGAIN + last).timeline().outcome == outcome

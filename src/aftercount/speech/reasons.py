@@ -29,7 +29,7 @@ _NOT_A_CAUSE = re.compile(
 _A_CALL = re.compile(r"\b(?:call(?:s|ing|ed)|hold(?:ing)?|scrub(?:bed)?)\b", re.I)
 # What is wrong, in words of any trade.
 _TROUBLE = re.compile(
-    r"\b(?:stuck|jammed|seized|fail(?:s|ed|ure|ing)?|faults?|faulty|leak(?:s|ed|age|ing)?|problems?|issues?|anomal(?:y|ies|ous)|lost|loss of|drop(?:ped)? ?-?out|out of (?:limits?|range|tolerance|family)|"
+    r"\b(?:stuck|sticking|jammed|seized|fail(?:s|ed|ure|ing)?|faults?|faulty|leak(?:s|ed|age|ing)?|problems?|issues?|anomal(?:y|ies|ous)|lost|loss of|drop(?:ped)? ?-?out|out of (?:limits?|range|tolerance|family)|"
     r"violat(?:ion|ed|ing)|alarm(?:s|ed)?|trip(?:s|ped)|blocked|fouled|foul|frozen|broken|damaged|intruder|(?:did|does|do|will|would|has|have|is|are|was) not|"
     r"(?:did|does|do|wo|would|has|have|is|are|was)n't|cannot|can't|no (?:signal|release|response|data|indication|telemetry|contact|reading)|too (?:high|low|hot|cold|slow|strong)|"
     r"(?:above|below) (?:the )?limits?|weeping|"
