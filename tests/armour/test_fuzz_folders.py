@@ -51,6 +51,19 @@ def test_a_folder_is_reviewed_or_refused(files: Files, capsys: pytest.CaptureFix
         shutil.rmtree(place)
 
 
+UNSURE_MATCH: Files = {
+    "count.toml": '[count]\nid = "drawn-1"\nt0 = 2031-04-18T14:30:00Z\n', "plan.csv": "step,t,action,kind,to\n1.0,T-00:00,Close the vent,poll,TC\n",
+    "notes.txt": "", "seq.jsonl": '{"time": "2031-04-18T14:00:00Z", "station": null, "message": "t t t t t t t poll t"}\n',
+}
+
+
+def test_folders_that_were_once_too_much(tmp_path: Path) -> None:
+    """A lone match that is too unsure to tell the time: no moment is made of it."""
+    status, out = reviewed(UNSURE_MATCH, tmp_path)
+    assert status == 0
+    sound(*load_folder(out))
+
+
 def sound(made: dict[str, object], summary: dict[str, object]) -> None:
     """What the contract says of the tables of one review."""
     frames = {name: made[name] for name in TABLE_NAMES}

@@ -43,15 +43,15 @@ def judge(stairs: Staircase, parts: Sequence[Piece], calls: Sequence[Call], kept
     ran_until = max((p.last for p in counted), default=-float("inf"))
     stops = [c for c in calls if c.what in ("scrub", "cutoff") and c.weight >= CALL_WEIGHT["likely"]
              and c.u >= ran_until - AFTER_S]
-    if counted and parts[-1] is counted[-1]:
-        last = counted[-1]
+    if counted and parts[-1] is counted[-1] and stairs.segments:  # one reading alone lays no stretch
+        last, end = counted[-1], stairs.segments[-1]
         lifted = any(c.what == "liftoff" and c.row in kept_calls for c in calls)
         lit = any(-IGNITION_BEFORE_S <= u - last.value <= PAST_T0_S for u in ignitions)
         passed = lit or last.last - last.value >= -NEAR_T0_S
-        went_on = stairs.segments[-1].state == COUNTING and stairs.segments[-1].end_t > PAST_T0_S
+        went_on = end.state == COUNTING and end.end_t > PAST_T0_S
         if passed and (lifted or (not stops and (went_on or lit))):
             return Outcome("liftoff", last.value)
-        if passed and not stops and stairs.segments[-1].state == COUNTING and stairs.segments[-1].end_t >= -AT_T0_S:
+        if passed and not stops and end.state == COUNTING and end.end_t >= -AT_T0_S:
             return Outcome("unresolved", last.value)
     for what in ("scrub", "cutoff"):
         told = [c for c in stops if c.what == what]

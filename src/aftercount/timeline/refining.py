@@ -34,7 +34,7 @@ def anchors(matches: pd.DataFrame, utterances: pd.DataFrame) -> pd.DataFrame:
     taken. A part that one log tells twice is left out.
     """
     taken = (matches["rank"] == 1) & (matches["score"] >= SURE)
-    told = matches[taken | ((matches["rank"] > 1) & (matches["text_score"] >= SAME_WORDS))].assign(taken=taken)
+    told = matches.assign(taken=taken)[taken | ((matches["rank"] > 1) & (matches["text_score"] >= SAME_WORDS))]
     by = utterances.set_index("utterance").loc[told["event"].tolist(), ["source", "medium"]]
     told = told.assign(source=by["source"].to_numpy(), record=by["medium"].to_numpy() == "machine")
     told = told[told["taken"] | ~told.groupby(["step", "pass", "source"])["taken"].transform("any")]
