@@ -103,9 +103,11 @@ def _matched(spoken: speech.Speech, clocked: timeline.Timeline, count: CountFold
 
     Steps heard on several logs set the logs' clocks again; where that moves an entry further than it was sure of, the steps are found once more.
     """
+    words = match.worded(spoken.utterances, procedure, count)
+
     def found(clocked: timeline.Timeline) -> tuple[pd.DataFrame, pd.DataFrame, match.Matched]:
         due, timed = plan.due_steps(procedure, count, clocked.clock, clocked.holds), _timed(spoken.utterances, clocked)
-        return due, timed, match.match(due, timed, procedure, count, decisions)
+        return due, timed, match.match(due, timed, procedure, count, decisions, words)
 
     due, timed, matched = found(clocked)
     for _ in range(ROUNDS):

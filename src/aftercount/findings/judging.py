@@ -60,7 +60,7 @@ def judge(
     garbled = answers.garbled_logs(facts)
     times = [timed(f, garbled) for f in facts]
     backs = readback.ReadBacks(heard, count.stations, plan, facts)
-    judged = _judged(facts, times, heard, backs, placing.Wordings(plan, count))
+    judged = _judged(facts, times, heard, backs, placing.Wordings(plan, count, facts))
     taken = polls.find(poll_answers, heard, facts, times, count.stations)
     passes = max((f.in_pass for f in facts), default=1)
     found = [

@@ -9,12 +9,14 @@ take part is not out of order and puts no other out of order. It does not find t
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any, Protocol
+from typing import Protocol
 
+from aftercount.count import CountFolder
 from aftercount.findings import order
 from aftercount.findings.facts import Fact
 from aftercount.findings.heard import Utterance
 from aftercount.findings.steps import Timed
+from aftercount.plan import Plan
 
 # Share of a step's telling words that an utterance must say to be in its own words.
 OWN_WORDS = 0.95
@@ -33,25 +35,25 @@ class Says(Protocol):
 
 
 class Wordings:
-    """`Says` by the matcher's own words of the plan."""
+    """`Says` by the matcher's own words of the plan, for the utterances of FACTS that tell of a step."""
 
-    def __init__(self, plan: Any, count: Any) -> None:
-        self._plan, self._count = plan, count
-        self._lexicon: Any = None
-        self._known: dict[int, Any] = {}
-
-    def __call__(self, heard: Utterance, row: int) -> float:
+    def __init__(self, plan: Plan, count: CountFolder, facts: Sequence[Fact]) -> None:
         import numpy as np
 
         from aftercount.match import lexicon, likeness
 
-        if self._lexicon is None:
-            self._lexicon = lexicon.build(self._plan, self._count)
-        if heard.event not in self._known:
-            spoken = (heard.text, tuple(name for name in (heard.station, heard.to) if name))
-            alike = likeness.compare([spoken], np.zeros(1, dtype=np.int64), self._lexicon)
-            self._known[heard.event] = alike.coverage[alike.text_of[0]]
-        return float(self._known[heard.event][row])
+        told = [u for f in facts for u in telling(f)]
+        spoken = [(u.text, tuple(name for name in (u.station, u.to) if name)) for u in told]
+        alike = likeness.compare(spoken, np.zeros(len(told), dtype=np.int64), lexicon.build(plan, count))
+        self._coverage = {u.event: alike.coverage[row] for u, row in zip(told, alike.text_of.tolist(), strict=True)}
+
+    def __call__(self, heard: Utterance, row: int) -> float:
+        return float(self._coverage[heard.event][row])
+
+
+def telling(fact: Fact) -> list[Utterance]:
+    """The utterances of a step that can carry its words."""
+    return [u for part in TELLING_PARTS for u in fact.heard.get(part, ())]
 
 
 def sure(fact: Fact, time: Timed, says: Says) -> bool:
@@ -60,7 +62,7 @@ def sure(fact: Fact, time: Timed, says: Says) -> bool:
         return False
     if fact.decided or time.timing == "on_time":
         return True
-    told = [u for part in TELLING_PARTS for u in fact.heard.get(part, ())]
+    told = telling(fact)
     most = max((says(u, fact.row) for u in told), default=0.0)
     if fact.confidence >= SURE and most >= OWN_WORDS:
         return True

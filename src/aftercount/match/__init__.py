@@ -13,6 +13,6 @@
     verdicts.py      the tables;  explain.py  the case in words
 """
 
-from aftercount.match.engine import Matched, match
+from aftercount.match.engine import Matched, Worded, match, worded
 
-__all__ = ["Matched", "match"]
+__all__ = ["Matched", "Worded", "match", "worded"]

@@ -6,6 +6,7 @@ Question answered: see the package. Conventions: one row of VERDICTS for each ro
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -94,11 +95,31 @@ class Scored:
         )
 
 
+@dataclass(frozen=True)
+class Worded:
+    """What the words alone tell, of utterances in the order of their table: it holds however their times are settled."""
+
+    texts: tuple[str, ...]
+    alike: likeness.Likeness
+    named: dict[int, set[int]]
+
+
+def worded(utterances: pd.DataFrame, plan: Plan, count: CountFolder) -> Worded:
+    """The words of the utterances (UTTERANCES, times not needed) against those of the plan."""
+    texts = utterances["text"].fillna("").tolist()
+    log = pd.factorize(utterances["source"], sort=True)[0]
+    alike = likeness.compare(_spoken(texts, utterances), log, lexicon.build(plan, count))
+    return Worded(tuple(texts), alike, stepids.named_steps(texts, plan.table["step"].tolist()))
+
+
 def match(
-    due: pd.DataFrame, utterances_with_time: pd.DataFrame, plan: Plan, count: CountFolder, decisions: pd.DataFrame,
+    due: pd.DataFrame, utterances_with_time: pd.DataFrame, plan: Plan, count: CountFolder, decisions: pd.DataFrame, words: Worded | None = None,
 ) -> Matched:
-    """Judge every step due. Raises nothing for odd data: a step without a plausible utterance is simply not seen."""
-    scored = score(due, utterances_with_time, plan, count, decisions)
+    """Judge every step due. Raises nothing for odd data: a step without a plausible utterance is simply not seen.
+
+    words: `worded` of the same utterances, where they are matched more than once.
+    """
+    scored = score(due, utterances_with_time, plan, count, decisions, words)
     matches, judged = verdicts.tables(due, utterances_with_time, scored, choose(scored))
     return Matched(matches, judged, scored.made.problems)
 
@@ -116,17 +137,15 @@ def choose(scored: Scored) -> np.ndarray:
 
 
 def score(
-    due: pd.DataFrame, utterances: pd.DataFrame, plan: Plan, count: CountFolder, decisions: pd.DataFrame,
+    due: pd.DataFrame, utterances: pd.DataFrame, plan: Plan, count: CountFolder, decisions: pd.DataFrame, words: Worded | None = None,
 ) -> Scored:
     """All candidate pairs with features and log-odds (also what the fit learns from)."""
-    texts = utterances["text"].fillna("").tolist()
-    words = lexicon.build(plan, count)
+    words = words or worded(utterances, plan, count)
+    texts, alike, named = words.texts, words.alike, words.named
     station_id = {name.upper(): i for i, name in enumerate(sorted(count.stations))}
     said = signs.said(utterances, station_id)
-    alike = likeness.compare(_spoken(texts, utterances), said.source, words)
     planned = signs.planned(due, plan, station_id)
     made = decide.pins(decisions, due, utterances)
-    named = stepids.named_steps(texts, plan.table["step"].tolist())
     wanted = made.pinned | candidates.by_name(named, planned) | candidates.polls(said, planned)
     u, d = _joined(candidates.by_words(alike, said, planned), wanted)
     bare = candidates.bare(said, alike.content, texts)
@@ -141,7 +160,7 @@ def score(
     return Scored(said, planned, u, d, own, own_logit, around, logit, made, answered, np.zeros(len(u), dtype=bool), alike.content, alike.garbled).with_answers()
 
 
-def _spoken(texts: list[str], utterances: pd.DataFrame) -> list[likeness.Spoken]:
+def _spoken(texts: Sequence[str], utterances: pd.DataFrame) -> list[likeness.Spoken]:
     """Each text with the known stations that say it and are told it."""
     ends = zip(utterances["station"].tolist(), utterances["to"].tolist(), strict=True)
     return [(text, tuple(name for name in both if isinstance(name, str) and name)) for text, both in zip(texts, ends, strict=True)]
@@ -165,7 +184,7 @@ class _OwnFeatures:
         return logodds.own_features(self.alike, self.said, self.planned, pairs, self.misses, ids)
 
 
-def _misses(texts: list[str], rows: np.ndarray, plan: Plan) -> logodds.Misses:
+def _misses(texts: Sequence[str], rows: np.ndarray, plan: Plan) -> logodds.Misses:
     """Near misses among the utterances that matter (0 elsewhere), and in the plan's own wordings."""
     bits, lead = np.zeros(len(texts), dtype=np.int8), np.zeros(len(texts))
     said = [texts[i] for i in rows.tolist()]

@@ -81,7 +81,7 @@ def read_calls(text: str, tokens: Sequence[str], marks: Sequence[Mark], medium: 
         return []
     searched = directory.hidden(tokens)
     joined = " ".join(searched)
-    heard = [(trigger, found) for trigger in TRIGGERS for found in trigger.pattern.finditer(joined)]
+    heard = [(trigger, found) for trigger in TRIGGERS for found in trigger.find(joined)]
     if not heard:
         return []
     said = _Said(text, tokens, marks, directory)

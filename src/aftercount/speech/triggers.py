@@ -9,6 +9,7 @@ It does not weigh tense, condition or denial: see `calls`.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from aftercount.speech.wordsets import word_set
@@ -29,19 +30,29 @@ _END = rf"(?={_ENDS})"
 
 @dataclass(frozen=True)
 class Trigger:
+    """`needs`: pieces of words; without one of them in a sentence the pattern is not in it (looking for them is much quicker)."""
+
     what: str
     pattern: re.Pattern[str]
     grade: str
+    needs: tuple[str, ...]
+
+    def find(self, joined: str) -> Iterator[re.Match[str]]:
+        """Where a sentence, its tokens joined by single spaces, says it."""
+        return self.pattern.finditer(joined) if any(piece in joined for piece in self.needs) else iter(())
 
 
-def _trigger(what: str, grade: str, *patterns: str) -> Trigger:
-    return Trigger(what, re.compile("|".join(rf"(?<![\w'])(?:{p})(?![\w':.])" for p in patterns)), grade)
+_CLOCKS = ("count", "clock", "clk", "cd", "sequence")
+
+
+def _trigger(what: str, grade: str, needs: tuple[str, ...], *patterns: str) -> Trigger:
+    return Trigger(what, re.compile("|".join(rf"(?<![\w'])(?:{p})(?![\w':.])" for p in patterns)), grade, needs)
 
 
 # In this order: what an earlier pattern has taken, a later one cannot ('out of the hold' is no hold).
 TRIGGERS: tuple[Trigger, ...] = (
     _trigger(
-        RESUME, "certain",
+        RESUME, "certain", (*_CLOCKS, "hold"),
         rf"{_CLOCK}{_BE}?(?:resum(?:e|ed|es|ing)|restart(?:ed|s|ing)?|released|re - started)",
         rf"{_COUNT}{_BE}?(?:running|picked (?:back )?up|picking (?:back )?up|picks (?:back )?up|counting again|counting|back on|(?:moving|ticking|going|under ?way|on) again)",
         rf"(?:resum(?:e|ed|es|ing)|restart(?:ed|ing)?) {_CLOCK}",
@@ -59,7 +70,7 @@ TRIGGERS: tuple[Trigger, ...] = (
         r"un(?: - )?hold",
     ),
     _trigger(
-        RESUME, "likely",
+        RESUME, "likely", (*_CLOCKS, "hold", "resum", "pick"),
         r"(?:the )?(?:terminal )?(?:count(?: - )?down|count|clock|clk)(?: is| has| has been| now)* start(?:ed|s|ing)?",
         r"hold(?:ing)? (?:- |to |= )count(?:ing)?",
         r"resum(?:e|ed|ing|es)(?= (?:at|from|on|t|now)\b)",
@@ -72,6 +83,8 @@ TRIGGERS: tuple[Trigger, ...] = (
     ),
     _trigger(
         SCRUB, "certain",
+        ("scrub", "launch", "flight", "rehearsal", "count", "attempt", "test", "call", "stand", "stood", "day", "night", "morning", "afternoon",
+         "evening", "wav", "turnaround", "recycl", "delay"),
         r"(?<!no )scrub(?:bed|bing|s)?(?! (?:turnaround|criteria|valve|line|tower|down|the (?!launch|attempt|count|rehearsal|flight|test|mission|day)))",
         rf"{_ATTEMPT}(?: is| has been| was| are)? (?:cancell?ed|called off|abandoned|postponed|terminated|over|off)(?= (?:for|until|to|due|because|at)\b| today|{_ENDS})",
         r"test(?: is| has been| was)? (?:called off|abandoned|postponed)",
@@ -88,14 +101,14 @@ TRIGGERS: tuple[Trigger, ...] = (
         r"recycl(?:e|ing) (?:for|of) (?:24|48|72) hours?",
     ),
     _trigger(
-        SCRUB, "likely",
+        SCRUB, "likely", ("stand", "stood", "tomorrow", "wave"),
         rf"{_WE} (?:standing|stand|stood) down{_END}",
         rf"^(?P<lead>(?:\w+ ){{0,3}}(?:, )?)(?:standing|stand) down{_END}",
         r"(?:try|trying) again tomorrow",
         rf"wave (?:- )?off{_END}",
     ),
     _trigger(
-        RECYCLE, "certain",
+        RECYCLE, "certain", (*_CLOCKS, "recycl", " t "),
         rf"recycl(?:e|ed|es|ing)(?: {_CLOCK})?(?: back)?(?: to)?",
         rf"{_CLOCK}{_BE}?(?:being )?(?:re)?(?:set|turned|moved|put|taken|rolled|wound) back(?: to)?",
         rf"{_CLOCK}{_BE}?(?:recycled)(?: to)?",
@@ -106,25 +119,25 @@ TRIGGERS: tuple[Trigger, ...] = (
         r"(?:roll|rolled|rolling|turn|turned|turning|set|setting|step|stepping) back to(?= t (?:-|minus))",
     ),
     _trigger(
-        RECYCLE, "likely",
+        RECYCLE, "likely", (*_CLOCKS, " t "),
         rf"{_CLOCK}{_BE}?(?:re)?set(?: to| at)?(?= t )",
         r"(?:we are|we're|now|clock|count) back to(?= t (?:-|minus))",
         r"^(?P<lead>(?:\w+ ){0,3}(?:, )?)back to(?= t (?:-|minus))",
     ),
     _trigger(
-        CUTOFF, "certain",
+        CUTOFF, "certain", ("cut", "abort", "sequence"),
         r"cut ?-? ?off(?! (?:valve|sensor|switch|time|date|point|criteria|test|check|box|relay))",
         r"abort(?:ed|ing)?(?:(?: ,)? abort)*(?! (?:system|motor|criteria|tower|rules?|limits?|monitor|light|switch|panel|gate|line|logic|test|check|handle|button|command check|modes?|advisory|channel|loop|region|zone|plan|procedure|board))",
         r"sequencer? (?:has )?(?:stopped|terminated|halted)",
     ),
     _trigger(
-        LIFTOFF, "certain",
+        LIFTOFF, "certain", ("lift", "first motion"),
         r"lift ?-? ?off(?! (?:time|tower|pin|umbilical|switch|weight|disconnect|plate|indication check|signal check|sensor))",
         r"we have (?:a )?lift",
         r"first motion",
     ),
     _trigger(
-        LIFTOFF, "likely",
+        LIFTOFF, "likely", ("0", "zero", "l / o", "away", "airborne"),
         r"t (?:- |minus )?(?:0|zero)",
         r"t0",
         r"l / o",
@@ -133,7 +146,7 @@ TRIGGERS: tuple[Trigger, ...] = (
         r"(?:we are|we're|is|she's|and) airborne",
     ),
     _trigger(
-        HOLD, "certain",
+        HOLD, "certain", (*_CLOCKS, "hold", "held"),
         r"hold(?: ,)? hold(?:(?: ,)? hold)*",
         rf"hold(?:ing)? {_CLOCK}",
         rf"{_CLOCK}{_BE}?(?:on |in |in a )?{_KIND}(?:hold|holding|held|holds)",
@@ -150,7 +163,7 @@ TRIGGERS: tuple[Trigger, ...] = (
         r"holding(?= (?:at|for|due|because)\b)",
     ),
     _trigger(
-        HOLD, "likely",
+        HOLD, "likely", (*_CLOCKS, "hold", "held"),
         r"(?:and|,) holding",
         r"(?:t - |^)hold(?:ing)?(?= (?:due|because|for|at|per|by|-|,|:|\.|t )|$)",
         r"^(?P<lead>(?:\w+ ){0,2}(?:, )?)(?:built - in )?hold(?: ,| \.| :| -|$)",
