@@ -7,6 +7,8 @@ tolerance is a pale bar behind its sign. Steps without a deviation lie on the ra
 from __future__ import annotations
 
 import math
+from collections import defaultdict
+from collections.abc import Sequence
 from typing import Any
 
 from matplotlib.axes import Axes
@@ -36,8 +38,7 @@ def deviation_figure(data: ReviewData) -> Figure:
     _ground(axes, view)
     _holds(axes, rail, view)
     _passes(axes, rail, view)
-    for mark in view.steps:
-        _draw(axes if mark.y is not None else rail, mark)
+    _signs(axes, rail, view.steps)
     _names(axes, rail, view)
     _rail(rail, view)
     _legend(figure, view)
@@ -65,9 +66,8 @@ def _ground(axes: Axes, view: DeviationView) -> None:
     write(axes, -0.068, 0.5, scale, rotation=90, va="center", ha="center", color=LIGHT.soft, size=SMALL, transform=axes.transAxes)
     for y, word, va in ((0.985, "late ▶", "top"), (0.015, "◀ early", "bottom")):
         write(axes, 1.006, y, word, ha="left", color=LIGHT.soft, va=va, size=SMALL, rotation=90)
-    for mark in view.steps:
-        if mark.y is not None:
-            axes.plot([mark.x, mark.x], [mark.low, mark.high], color=LIGHT.line, lw=4, alpha=0.5, solid_capstyle="butt", zorder=1.5)
+    timed = [m for m in view.steps if m.y is not None]
+    axes.vlines([m.x for m in timed], [m.low for m in timed], [m.high for m in timed], colors=LIGHT.line, lw=4, alpha=0.5, capstyle="butt", zorder=1.5)
 
 
 def _holds(axes: Axes, rail: Axes, view: DeviationView) -> None:
@@ -92,19 +92,30 @@ def _passes(axes: Axes, rail: Axes, view: DeviationView) -> None:
         write(axes, panel.x0 + 0.006, 0.985, f"pass {panel.pass_}", va="top", size=SMALL, color=LIGHT.soft, zorder=1.7)
 
 
-def _draw(axes: Axes, mark: StepMark) -> None:
-    colour = LIGHT.sign(mark.sign)
-    y = mark.y if mark.y is not None else _RAIL.get(mark.sign, _RAIL["untimed"])
-    open_ = mark.unanswered or mark.sign == "skipped"
-    axes.plot(
-        [mark.x], [y], marker=MARKERS[mark.sign], markersize=_SIZES.get(mark.sign, 10), color=colour, ls="",
-        markerfacecolor=LIGHT.panel if open_ else colour, markeredgecolor=colour, zorder=3 if mark.sign == "on_time" else 4,
-        markeredgewidth=2 if open_ or mark.sign in STROKED else 0.8, alpha=1.0 if open_ or mark.sign != "on_time" else 0.75, clip_on=False,
-    )
-    if mark.displaced:
-        axes.plot([mark.x], [y], marker="s", markersize=17, color=LIGHT.ink, ls="", markerfacecolor="none", markeredgewidth=1.5, zorder=5, clip_on=False)
-    if mark.look:
-        axes.scatter([mark.x], [y], marker="o", s=340, facecolors="none", edgecolors=LIGHT.ink, linestyles=":", linewidths=1.3, zorder=5, clip_on=False)
+def _signs(axes: Axes, rail: Axes, steps: Sequence[StepMark]) -> None:
+    """Every step's sign: those that look the same are drawn at once, as a chart of a thousand steps is slow to draw one by one."""
+    alike: dict[tuple[bool, str, bool], list[tuple[float, float]]] = defaultdict(list)
+    rings: dict[tuple[bool, str], list[tuple[float, float]]] = defaultdict(list)
+    for mark in steps:
+        at = mark.x, mark.y if mark.y is not None else _RAIL.get(mark.sign, _RAIL["untimed"])
+        timed = mark.y is not None
+        alike[timed, mark.sign, mark.unanswered or mark.sign == "skipped"].append(at)
+        for ring in ["displaced"] * mark.displaced + ["look"] * mark.look:
+            rings[timed, ring].append(at)
+    for (timed, sign, open_), places in alike.items():
+        colour = LIGHT.sign(sign)
+        (axes if timed else rail).plot(
+            *zip(*places, strict=True), marker=MARKERS[sign], markersize=_SIZES.get(sign, 10), color=colour, ls="",
+            markerfacecolor=LIGHT.panel if open_ else colour, markeredgecolor=colour, zorder=3 if sign == "on_time" else 4,
+            markeredgewidth=2 if open_ or sign in STROKED else 0.8, alpha=1.0 if open_ or sign != "on_time" else 0.75, clip_on=False,
+        )
+    for (timed, ring), places in rings.items():
+        x, y = zip(*places, strict=True)
+        where = axes if timed else rail
+        if ring == "displaced":
+            where.plot(x, y, marker="s", markersize=17, color=LIGHT.ink, ls="", markerfacecolor="none", markeredgewidth=1.5, zorder=5, clip_on=False)
+        else:
+            where.scatter(x, y, marker="o", s=340, facecolors="none", edgecolors=LIGHT.ink, linestyles=":", linewidths=1.3, zorder=5, clip_on=False)
 
 
 def _names(axes: Axes, rail: Axes, view: DeviationView) -> None:
