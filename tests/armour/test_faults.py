@@ -152,6 +152,27 @@ def test_whole_runs_killed(tmp_path: Path) -> None:
     assert contents(out) == old and left_over(out) == []
 
 
+def test_the_dead_hold_no_folder(reviews: tuple[Files, Files], tmp_path: Path) -> None:
+    """A process that was killed and not yet waited for keeps its number, but not what it was writing."""
+    out = tmp_path / "out"
+    write(out, reviews[0])
+
+    def stop_while_writing() -> None:
+        atomic.replace_folder(out, {"summary.json": lambda _: signal.pause()}, is_review_folder)
+
+    stopped = forked(stop_while_writing)
+    until = time.monotonic() + 20
+    while not left_over(out) and time.monotonic() < until:
+        time.sleep(0.01)
+    time.sleep(0.05)
+    write(out, reviews[1])
+    assert len(left_over(out)) == 1, "what a living process writes is left alone"
+    os.kill(stopped, signal.SIGKILL)
+    os.waitid(os.P_PID, stopped, os.WEXITED | os.WNOWAIT)
+    write(out, reviews[0])
+    assert left_over(out) == [] and end_of(stopped) == -signal.SIGKILL
+
+
 def test_two_writers_at_once(reviews: tuple[Files, Files], tmp_path: Path) -> None:
     """Each wins now and then, none fails, and a mixture is never seen."""
     out = tmp_path / "out"

@@ -11,9 +11,12 @@ from __future__ import annotations
 
 import contextlib
 import ctypes
+import fcntl
 import os
+import secrets
 import shutil
 import sys
+import time
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 
@@ -24,6 +27,7 @@ Content = bytes | Callable[[Path], None]
 _NEW, _OLD = ".aftercount-new", ".aftercount-old"
 _RENAME_EXCHANGE = 2  # Linux renameat2 flag
 _RENAME_SWAP = 2  # macOS renamex_np flag
+_POLL_S = 0.01
 _AT_FDCWD = -100  # Linux: paths relative to the working directory
 
 
@@ -37,12 +41,11 @@ def replace_folder(out: Path, files: Mapping[str, Content], ours: Callable[[Path
         out.parent.mkdir(parents=True, exist_ok=True)
         _clear_leftovers(out)
         _refuse_foreign(out, ours)
-        new = _sibling(out, f"{_NEW}-{os.getpid()}")
-        try:
+        # A name of its own for each writing: what another run clears away by that name can be no later one.
+        new = _sibling(out, f"{_NEW}-{secrets.token_hex(4)}-{os.getpid()}")
+        with _held(new):
             _write_all(new, files)
             _swap(new, out)
-        finally:
-            shutil.rmtree(new, ignore_errors=True)
     except OSError as error:
         text = f"could not be written: {error.strerror or error}"
         raise InputError([Problem(str(out), 0, "out-not-writable", text)]) from error
@@ -85,8 +88,7 @@ def _clear_leftovers(out: Path) -> None:
         else:
             old.rename(out)
     for new in _siblings_of(out, _NEW):
-        if not _is_running(new.name.rpartition("-")[2]):
-            shutil.rmtree(new)
+        _cleared(new)
 
 
 def _siblings_of(out: Path, suffix: str) -> Iterator[Path]:
@@ -97,8 +99,57 @@ def _glob_safe(name: str) -> str:
     return "".join(f"[{c}]" if c in "*?[" else c for c in name)
 
 
+@contextlib.contextmanager
+def _held(new: Path) -> Iterator[None]:
+    """A new folder, marked as being written for as long as this process lives; whatever has its name afterwards is removed."""
+    while (handle := _claimed(new)) is None:
+        time.sleep(_POLL_S)
+    try:
+        yield
+    finally:
+        shutil.rmtree(new, ignore_errors=True)
+        os.close(handle)
+
+
+def _claimed(new: Path) -> int | None:
+    """The new folder, opened and locked; None when another run took it for a left-over before it was locked."""
+    with contextlib.suppress(FileExistsError):
+        new.mkdir()
+    try:
+        handle = os.open(new, os.O_RDONLY)
+    except FileNotFoundError:
+        return None
+    if _is_free(handle, new) and new.exists() and os.path.samestat(os.fstat(handle), new.stat()):
+        return handle
+    os.close(handle)
+    return None
+
+
+def _cleared(new: Path) -> None:
+    """Remove what a run that is no more was writing."""
+    with contextlib.suppress(FileNotFoundError):  # another run may clear it at the same time
+        handle = os.open(new, os.O_RDONLY)
+        try:
+            if _is_free(handle, new):
+                shutil.rmtree(new)
+        finally:
+            os.close(handle)
+
+
+def _is_free(handle: int, new: Path) -> bool:
+    """Take the lock of a folder that is being written, if nobody has it. The system ends it with the process that holds it, however
+    that ends; a process number says less: a dead process may keep it, and another machine knows nothing of it."""
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError:
+        return False
+    except OSError:  # some file systems of networks lock no folders
+        return not _is_running(new.name.rpartition("-")[2])
+    return True
+
+
 def _is_running(pid: str) -> bool:
-    """Whether another run is still writing there; our own number means a left-over, for we have not begun."""
+    """Whether another run is still writing there, where there are no locks; our own number means a left-over, for we have not begun."""
     if not pid.isdigit() or int(pid) == os.getpid():
         return False
     try:
@@ -111,7 +162,6 @@ def _is_running(pid: str) -> bool:
 
 
 def _write_all(new: Path, files: Mapping[str, Content]) -> None:
-    new.mkdir()
     for name, content in files.items():
         path = new / name
         if callable(content):
