@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -61,7 +62,9 @@ def render_page(data: ReviewData, *, notes: Path | None = None, baseline: Path |
     ) + "\n"
 
 
+@lru_cache(maxsize=1)
 def _environment() -> Any:
+    """Made once in a process, as its templates are compiled once only then."""
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
     environment = Environment(
