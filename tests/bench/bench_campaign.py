@@ -38,6 +38,7 @@ from aftercount.tables import HOLDS, STEPS
 
 LARGE = RehearsalOptions(steps=200, nets=2, story="hold", list_logs=True)  # about 2,000 lines in four logs
 TREND = "import sys\nfrom aftercount.cli import run\nassert run(['trend', sys.argv[1], '--out', sys.argv[2]]) == 0"
+PLAIN = "words = [str(i % 9973) for i in range(400_000)]\nfor _ in range(8):\n    seen = {}\n    for w in words:\n        seen[w] = seen.get(w, 0) + len(w)"
 SMALL = RehearsalOptions(steps=20, story="hold", logs=("sequencer", "notes"))
 
 
@@ -73,7 +74,19 @@ def side_by_side(folder: Path, root: Path) -> None:
             _aftercount("review", folder, "--out", root / f"reviews{jobs}", "--jobs", jobs)
         wall[jobs], cpu[jobs] = figures["wall"], figures["cpu"]
         print(f"  {jobs} worker{'s' if jobs > 1 else ' '}  {wall[jobs]:7.1f} s wall  {cpu[jobs]:7.1f} s processor  {cpu[jobs] / number:5.2f} s processor a count")
-    print(f"  two against one: {wall[1] / wall[2]:.2f} times by the wall clock; {cpu[1] / (cpu[2] / 2):.2f} times on two idle processors")
+    print(f"  two against one: {wall[1] / wall[2]:.2f} times by the wall clock; {cpu[1] / (cpu[2] / 2):.2f} times on two idle processors\n"
+          f"  this machine, two processes of plain Python against one: {machine():.2f} times by the wall clock")
+
+
+def machine() -> float:
+    """What a second processor of this machine is worth to work that shares nothing: the best that two workers could do."""
+    def wall(processes: int) -> float:
+        start = time.perf_counter()
+        for child in [subprocess.Popen([sys.executable, "-c", PLAIN]) for _ in range(processes)]:
+            child.wait()
+        return time.perf_counter() - start
+
+    return float(np.median([2 * wall(1) / wall(2) for _ in range(3)]))
 
 
 def again(folder: Path, root: Path, number: int) -> None:
