@@ -122,9 +122,11 @@ def _runs(text: str) -> set[str]:
 def near_miss(texts: Sequence[str]) -> np.ndarray:
     """Bits for each text: it says that something is not done (NOT_DONE), is not now (NOT_NOW), or is only
     talked about (ABOUT: 'looks steady')."""
-    out = np.zeros(len(texts), dtype=np.int8)
-    for i, text in enumerate(texts):
-        lowered = text.lower()
-        not_now = bool(language.NOT_NOW.search(lowered)) or "?" in lowered
-        out[i] = NOT_DONE * bool(language.NOT_DONE.search(lowered)) + NOT_NOW * not_now + ABOUT * bool(language.ABOUT.search(lowered))
-    return out
+    return np.array([_missed_by(text) for text in texts], dtype=np.int8)
+
+
+@lru_cache(maxsize=65536)
+def _missed_by(text: str) -> int:
+    lowered = text.lower()
+    not_now = bool(language.NOT_NOW.search(lowered)) or "?" in lowered
+    return NOT_DONE * bool(language.NOT_DONE.search(lowered)) + NOT_NOW * not_now + ABOUT * bool(language.ABOUT.search(lowered))
