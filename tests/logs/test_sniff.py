@@ -6,7 +6,6 @@ from pathlib import Path
 
 import pytest
 
-from aftercount.logs import known_file
 from logs.reading_logs import read
 
 
@@ -28,8 +27,3 @@ def test_by_content_then_name(tmp_path: Path, name: str, text: str, form: str) -
 def test_what_is_configured_is_used(tmp_path: Path) -> None:
     records, rejects, sources = read(tmp_path, "a.txt", "time,text\n14:25:03,go\n", format="notes")
     assert sources["format"][0] == "notes" and (len(records), list(rejects["line"])) == (1, [1])
-
-
-def test_known_names() -> None:
-    assert all(map(known_file, ("notes.txt", "NET.VTT", "a.csv.gz", "b.jsonl.zst", "c.parquet", "d.syslog")))
-    assert not any(map(known_file, ("plan.xlsx", "photo.png", "notes", "a.gz", "report.html")))

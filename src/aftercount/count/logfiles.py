@@ -7,7 +7,7 @@ able to make the tool read another file of the machine. It does not open the log
 from __future__ import annotations
 
 from collections.abc import Iterator
-from pathlib import Path
+from pathlib import Path, PurePath
 from typing import Any
 
 from aftercount.count.document import Document, suggestion
@@ -15,10 +15,23 @@ from aftercount.count.model import FORMATS, LOG_COLUMNS, TIMES, LogSpec
 from aftercount.count.settings import instant_us, text_of
 
 KEYS = ("path", "format", "time", "start", "net", "station", "reference", "columns")
-SUFFIXES = (".txt", ".notes", ".log", ".csv", ".tsv", ".jsonl", ".ndjson", ".vtt", ".srt", ".syslog", ".parquet")
-PACKED = (".gz", ".zst")
+PACKED = (".gz", ".gzip", ".zst", ".zstd")
+# What may be a log by its name, and the format the name tells; '' where only the content can.
+FORMAT_OF_SUFFIX = {
+    ".vtt": "webvtt", ".webvtt": "webvtt", ".srt": "srt", ".csv": "csv", ".tsv": "csv", ".tab": "csv", ".jsonl": "jsonl",
+    ".ndjson": "jsonl", ".json": "jsonl", ".parquet": "parquet", ".pq": "parquet", ".syslog": "syslog", ".log": "",
+    ".txt": "", ".text": "", ".notes": "notes",
+}
 # Files of a count folder that are never logs, by stem; the plan is left out by its own name.
 NOT_LOGS = ("count", "notes.toml", "decisions", "truth", "readme")
+
+
+def suffix_of(name: str) -> str:
+    """The telling suffix of a file's name, packed or not: '.txt' of 'notes.txt.gz'."""
+    path = PurePath(name.lower())
+    while path.suffix in PACKED:
+        path = path.with_suffix("")
+    return path.suffix
 
 
 def read_logs(doc: Document, folder: Path, plan: str, zone: str) -> tuple[LogSpec, ...]:
@@ -120,11 +133,6 @@ def _files(folder: Path) -> Iterator[Path]:
             yield file
 
 
-def _kind_of(file: Path) -> str:
-    """The suffix that tells the format, below a suffix of compression."""
-    return (Path(file.stem) if file.suffix.lower() in PACKED else file).suffix.lower()
-
-
 def _found(doc: Document, folder: Path, plan: str) -> Iterator[LogSpec]:
     """Without [[log]] every known file is a log; what is not taken is said, never dropped silently."""
     count = 0
@@ -132,7 +140,7 @@ def _found(doc: Document, folder: Path, plan: str) -> Iterator[LogSpec]:
         name = file.name.lower()
         if file.name == plan or name.split(".")[0] in NOT_LOGS or name.endswith((".toml", "truth.json")):
             continue
-        if _kind_of(file) not in SUFFIXES:
+        if suffix_of(file.name) not in FORMAT_OF_SUFFIX:
             doc.add((), "not-read", f"'{file.name}' is not a known log file, and is not read", warn=True)
             continue
         if inside(doc, folder, (file.name,), file.name):

@@ -1,26 +1,20 @@
 """Which format is this file in?
 
 Conventions: what the content shows outranks the name; the name decides where content does not. Anything else that is
-text is notes. `known_file` says by name alone whether a file may be a log.
+text is notes.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from pathlib import PurePath
 
+from aftercount.count.logfiles import FORMAT_OF_SUFFIX, suffix_of
 from aftercount.logs.columns import plain, roles
 from aftercount.logs.delimited import delimiter_of
 from aftercount.logs.entries import Context
 from aftercount.logs.walltime import Stamp, read_stamp
 
-PACKED = (".gz", ".gzip", ".zst", ".zstd")
-BY_SUFFIX = {
-    ".vtt": "webvtt", ".webvtt": "webvtt", ".srt": "srt", ".csv": "csv", ".tsv": "csv", ".tab": "csv", ".jsonl": "jsonl",
-    ".ndjson": "jsonl", ".json": "jsonl", ".parquet": "parquet", ".pq": "parquet", ".syslog": "syslog", ".log": "",
-    ".txt": "", ".text": "", ".md": "notes", ".notes": "notes",
-}
 _SAMPLE_LINES = 60
 _MOST = 0.6
 _SRT_TIMING = re.compile(r"\s*\d{1,4}:\d{1,2}:\d{1,2}(?:[,.]\d{1,9})?\s*--?>\s*\d", re.ASCII)
@@ -29,32 +23,20 @@ _SYSLOG_OLD = re.compile(r"[A-Z][a-z]{2} [ \d]\d \d\d:\d\d:\d\d \S+ \S+?(?:\[\w+
 _SYSLOG_ISO = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(?:\.\d+)?(?:Z|[+-]\d\d:?\d\d) [\w.-]+ [\w./-]+\[\d+\]: ")
 
 
-def suffix(name: str) -> str:
-    """The telling suffix of a file's name, packed or not: '.txt' of 'notes.txt.gz'."""
-    path = PurePath(name.lower())
-    while path.suffix in PACKED:
-        path = path.with_suffix("")
-    return path.suffix
-
-
-def known_file(name: str) -> bool:
-    return suffix(name) in BY_SUFFIX
-
-
 def sniff(name: str, text: str, context: Context) -> str:
     """notes | csv | jsonl | webvtt | srt | syslog; for Parquet see `is_parquet`."""
     sample = [x for x in text[:200_000].split("\n") if x.strip()][:_SAMPLE_LINES]
     if not sample:
-        return BY_SUFFIX.get(suffix(name)) or "notes"
+        return FORMAT_OF_SUFFIX.get(suffix_of(name)) or "notes"
     if sample[0].lstrip("\ufeff").startswith("WEBVTT"):
         return "webvtt"
     if any(_SRT_TIMING.match(x) for x in sample[:6]):
-        return "srt" if suffix(name) != ".vtt" else "webvtt"
+        return "srt" if suffix_of(name) != ".vtt" else "webvtt"
     if _most(sample, _is_syslog):
         return "syslog"
     if _most(sample, lambda x: x.lstrip()[:1] == "{") or re.match(r"\s*\[\s*\{", text[:2000]):
         return "jsonl"
-    by_name = BY_SUFFIX.get(suffix(name), "")
+    by_name = FORMAT_OF_SUFFIX.get(suffix_of(name), "")
     if by_name:
         return "notes" if by_name == "parquet" else by_name
     return "csv" if _is_table(sample, context) else "notes"
