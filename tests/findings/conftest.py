@@ -7,6 +7,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from types import SimpleNamespace
 from typing import Any
@@ -20,6 +21,17 @@ from aftercount.findings import Findings, judge
 
 T0_US = 1_934_375_400_000_000  # some T-0: 2031-04-19T14:30:00Z
 START_S = -3600.0
+_EMPTY: dict[str, pd.DataFrame] = {}
+
+
+def rows_of(table: tables.Table, rows: Iterable[dict[str, Any]]) -> pd.DataFrame:
+    """As `from_rows`; a table without rows is made once, since most small counts have several."""
+    listed = list(rows)
+    if listed:
+        return table.from_rows(listed)
+    if table.name not in _EMPTY:
+        _EMPTY[table.name] = table.empty()
+    return _EMPTY[table.name].copy()
 
 
 @dataclass
@@ -60,13 +72,12 @@ class Count:
         due = self._due(plan, clock)
         matched = SimpleNamespace(matches=self._matches(given), verdicts=self._verdicts(due, given))
         timeline = SimpleNamespace(
-            clock=clock, holds=self._holds(), sources=tables.SOURCES.from_rows(self.sources),
+            clock=clock, holds=self._holds(), sources=rows_of(tables.SOURCES, self.sources),
             outcome=self.outcome, outcome_us=self._wall(clock, self.end_s), utc_known=True)
         count = SimpleNamespace(early_s=10.0, late_s=10.0, authority=self.authority, t0_us=T0_US,
                                 glossary={}, stations={s: () for s in ("TC", "PROP", "LOX", "FTS", "RSO", "DRY")})
         decisions = pd.DataFrame(self.decisions, columns=["step", "pass", "decision", "source", "line", "note", "row_line"])
-        answers = tables.POLL_ANSWERS.from_rows(
-            {"utterance": u, "station": s, "answer": a} for u, s, a in self.poll_answers)
+        answers = rows_of(tables.POLL_ANSWERS, ({"utterance": u, "station": s, "answer": a} for u, s, a in self.poll_answers))
         return judge(due, matched, heard, timeline, answers, plan, count, decisions)
 
     def _plan(self) -> Any:
@@ -160,9 +171,9 @@ class Count:
         return tables.DUE.from_rows(rows)
 
     def _matches(self, given: list[tuple[int, str, int, str]]) -> pd.DataFrame:
-        return tables.MATCHES.from_rows(
+        return rows_of(tables.MATCHES, (
             {"step": s, "pass": p, "event": e, "part": "report" if part == "record" else part, "text_score": 1.0,
-             "time_score": 1.0, "station_score": 1.0, "score": 1.0, "rank": 1} for e, s, p, part in given)
+             "time_score": 1.0, "station_score": 1.0, "score": 1.0, "rank": 1} for e, s, p, part in given))
 
     def _verdicts(self, due: pd.DataFrame, given: list[tuple[int, str, int, str]]) -> pd.DataFrame:
         rows = []
@@ -186,7 +197,7 @@ class Count:
                 "duration_s": h.length_s, "planned_s": h.planned_s, "excess_s": h.length_s - h.planned_s,
                 "kind": "built_in" if h.planned_s else "unplanned", "basis": h.basis, "called_by": h.called_by,
                 "resumed_by": h.resumed_by, "reason": h.reason, "recycled_to_t_s": h.recycle_to_s})
-        return tables.HOLDS.from_rows(rows)
+        return rows_of(tables.HOLDS, rows)
 
 
 def _ts(us: int) -> pd.Timestamp:

@@ -12,7 +12,15 @@ import pytest
 
 from aftercount import tables
 from aftercount.findings.score import figures, score, tally_of
-from aftercount.findings.tally import Tally, calibration_error, percentile, pool, precision_recall, rate, ratio
+from aftercount.findings.tally import (
+    Tally,
+    calibration_error,
+    percentile,
+    pool,
+    precision_recall,
+    rate,
+    ratio,
+)
 
 T0 = pd.Timestamp("2031-04-18T14:30:00Z")
 
