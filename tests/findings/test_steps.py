@@ -213,6 +213,18 @@ def test_a_step_not_reached_is_as_sure_as_the_clock_is_of_its_end(count, outcome
     assert low <= got["confidence"] <= high
 
 
+@pytest.mark.parametrize(("outcome", "end_s", "status"), [
+    ("scrub", -900.0, "not_reached"), ("cutoff", -899.5, "not_reached"), ("scrub", -895.0, "missed"), ("unresolved", -900.0, "missed"),
+    ("liftoff", -900.0, "missed")])
+def test_a_step_due_as_the_count_was_stopped_was_not_missed(count, outcome, end_s, status):
+    """Whoever should have done it heard the stop instead; five seconds later he had had his time."""
+    plan = "1.1 | T-00:30:00 | open the LOX vent\n1.2 | T-00:15:00 | close the drain"
+    made = count(plan, "net.vtt:1 | T-00:30:00 | TC | call | 1.1:call | open", end_s=end_s, outcome=outcome, clock_sigma_s=0.2)
+    assert row(made.judge().steps, "1.2")["status"] == status
+    seen = count(plan, "net.vtt:1 | T-00:15:00 | TC | call | 1.2:call | close the drain", end_s=end_s, outcome=outcome, clock_sigma_s=0.2)
+    assert row(seen.judge().steps, "1.2")["status"] == "done"
+
+
 @pytest.mark.parametrize(("second", "begun"), [("T-00:28:30", 1), ("T-00:29:57", 3)])
 def test_of_an_order_on_time_and_a_later_one_that_was_heeded_the_first_began_the_step(count, second, begun):
     heard = f"""

@@ -21,3 +21,11 @@ PLAN = a_plan("1 | -60 | TC>PROP | Open propulsion vent", "2 | -30 | TC>RNG | Ar
 ])
 def test_a_call_sign_where_it_calls_says_nothing_of_a_step(text: str, names: tuple[str, ...], words: list[str]) -> None:
     assert list(lexicon.build(PLAN, a_count()).canonical(text, names)) == words
+
+
+def test_an_ending_that_sounds_like_a_word_of_the_plan_is_kept() -> None:
+    """A recogniser writes LOX as 'locks', which is no lock; 'vents' stays the plural of a word of the plan."""
+    plan = lexicon.build(a_plan("1 | -60 | TC>PROP | Pressurize LOX tank", "2 | -50 | TC>PROP | Open LOX vents"), a_count())
+    assert plan.canonical("pressurize locks tank") == ("press", "locks", "tank")
+    assert plan.canonical("lock the door, vents opened") == ("lock", "the", "door", "vent", "open")
+    assert plan.canonical("tanks checked by both stations") == ("tank", "check", "by", "both", "station")

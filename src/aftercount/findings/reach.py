@@ -23,6 +23,9 @@ IN_HOLD = 0.9
 LEAST_SIGMA_S = 1.0
 
 
+STOPPED = ("cutoff", "scrub")
+
+
 def ends(clock: pd.DataFrame) -> dict[int, tuple[float, float]]:
     """(count time, its standard deviation) at which each pass ended."""
     out: dict[int, tuple[float, float]] = {}
@@ -33,9 +36,23 @@ def ends(clock: pd.DataFrame) -> dict[int, tuple[float, float]]:
 
 
 def settled(facts: Sequence[Fact], clock: pd.DataFrame, outcome: str) -> list[Fact]:
-    """The facts, those not reached with the confidence that they were not."""
+    """The facts, those not reached with the confidence that they were not.
+
+    A step that nobody did and that was due as its pass was stopped, as closely as the clock can tell, is not reached either:
+    whoever should have done it heard the stop instead.
+    """
     passes = ends(clock)
-    return [f if f.reached or f.seen or f.decided else replace(f, confidence=confidence(f, passes, outcome)) for f in facts]
+    last = max(passes, default=1)
+    out = []
+    for f in facts:
+        if f.seen or f.decided:
+            out.append(f)
+            continue
+        stopped = f.in_pass in passes and (f.in_pass < last or outcome in STOPPED)
+        if f.reached and stopped and f.into_hold_s is None and f.planned_t_s >= passes[f.in_pass][0] - passes[f.in_pass][1]:
+            f = replace(f, reached=False)
+        out.append(f if f.reached else replace(f, confidence=confidence(f, passes, outcome)))
+    return out
 
 
 def confidence(fact: Fact, passes: dict[int, tuple[float, float]], outcome: str) -> float:

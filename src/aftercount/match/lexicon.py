@@ -17,7 +17,7 @@ import numpy as np
 
 from aftercount.count import CountFolder
 from aftercount.match import language
-from aftercount.match.wordlikeness import mended_number
+from aftercount.match.wordlikeness import SHORT_CODE, mended_number, sound
 from aftercount.plan import Plan
 from aftercount.speech.words import words
 
@@ -126,10 +126,10 @@ def stems_of(text: str, known: frozenset[str] | None = None) -> tuple[str, ...]:
     if known is not None:
         text = " ".join(word if word in known else mended_number(word) for word in text.split())
     spoken = " ".join(words(text))
-    return tuple(_designators([w for w in _COUNT_READING.sub(" ", spoken).split() if w]))
+    return tuple(_designators([w for w in _COUNT_READING.sub(" ", spoken).split() if w], known or frozenset()))
 
 
-def _designators(tokens: list[str]) -> Iterable[str]:
+def _designators(tokens: list[str], known: frozenset[str]) -> Iterable[str]:
     last = len(tokens) - 1
     for at, token in enumerate(tokens):
         if token in language.LETTERS:
@@ -139,7 +139,15 @@ def _designators(tokens: list[str]) -> Iterable[str]:
         elif token in language.ORDINALS and at < last and not (at and tokens[at - 1].isdigit()):
             yield language.ORDINALS[token]
         else:
-            yield language.stem(token)
+            stem = language.stem(token)
+            # Its ending may be part of the sound: 'locks' is LOX misheard, 'lock' is not.
+            yield token if stem != token and token not in known and sound(token) in _sounds(known) else stem
+
+
+@lru_cache(maxsize=64)
+def _sounds(known: frozenset[str]) -> frozenset[str]:
+    """How the words of the plan sound that have no ending to lose."""
+    return frozenset(code for word in known if word == language.stem(word) and len(code := sound(word)) > SHORT_CODE)
 
 
 @lru_cache(maxsize=4096)

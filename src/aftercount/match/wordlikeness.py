@@ -80,8 +80,8 @@ def _spelling(spoken: Sequence[str], planned: Sequence[str]) -> np.ndarray:
 def _sound(spoken: Sequence[str], planned: Sequence[str]) -> np.ndarray:
     from rapidfuzz import fuzz, process
 
-    said, said_at = np.unique([_code(w) for w in spoken], return_inverse=True)
-    meant, meant_at = np.unique([_code(w) for w in planned], return_inverse=True)
+    said, said_at = np.unique([sound(w) for w in spoken], return_inverse=True)
+    meant, meant_at = np.unique([sound(w) for w in planned], return_inverse=True)
     percent = process.cdist(said.tolist(), meant.tolist(), scorer=fuzz.ratio, score_cutoff=100 * SOUND_FLOOR, dtype=np.uint8)
     scaled = np.maximum((percent.astype(np.float32) / 100 - SOUND_FLOOR) / (1 - SOUND_FLOOR), 0.0) * SOUND_SAME
     scaled[[len(c) < SHORT_CODE for c in said], :] = 0.0
@@ -89,7 +89,9 @@ def _sound(spoken: Sequence[str], planned: Sequence[str]) -> np.ndarray:
     return np.asarray(scaled[np.ix_(said_at, meant_at)])
 
 
-def _code(word: str) -> str:
+@lru_cache(maxsize=65536)
+def sound(word: str) -> str:
+    """How a word sounds (metaphone); '' for what is no word."""
     import jellyfish
 
     return jellyfish.metaphone(word) if word.isascii() and word.isalpha() else ""
