@@ -14,9 +14,9 @@ import numpy as np
 import pandas as pd
 
 from aftercount import timeline
-from aftercount.review import Review
 
 SHORT_S = 30.0  # silent holds shorter than this are not asked for
+SET_BACK_S = 600.0  # a clock set back in a hold may be heard of when it runs again
 POINTS = 1000  # instants at which the clock is compared
 TOUCH_S = 15.0  # holds that overlap, or miss each other by less than this, are the same
 
@@ -32,10 +32,21 @@ class Tally:
     resets: list[float] = field(default_factory=list)
     ratios: dict[str, list[float]] = field(default_factory=lambda: defaultdict(list))
     durations: list[float] = field(default_factory=list)
-    found: dict[str, list[int]] = field(default_factory=lambda: {"called": [0, 0, 0], "silent": [0, 0, 0]})
+    found: dict[str, list[int]] = field(default_factory=lambda: {"called": [0, 0, 0], "silent": [0, 0, 0], "set back": [0, 0, 0]})
     brackets: list[bool] = field(default_factory=list)
     outcomes: list[bool] = field(default_factory=list)
     reasons: list[bool] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class Measured:
+    """What is measured of one count: tables of a review, as far as it went."""
+
+    events: pd.DataFrame
+    sources: pd.DataFrame
+    holds: pd.DataFrame
+    clock: pd.DataFrame
+    outcome: str
 
 
 @dataclass(frozen=True)
@@ -53,17 +64,17 @@ class Frame:
         return np.asarray(u - self.offset - self.drift * (u - self.at))
 
 
-def measure(got: Review, truth: dict[str, Any], tally: Tally) -> str:
+def measure(got: Measured, truth: dict[str, Any], tally: Tally) -> str:
     """Adds one review to the tally; its line for the screen."""
     frame = _frame(got, truth)
     media = dict(zip(got.events["source"].tolist(), got.events["medium"].tolist(), strict=True))
     kind = next((media.get(s, "typed") for s in got.sources.loc[got.sources["reference"], "source"]), "no reference")
     worst = _clock(got, truth, frame, tally, kind)
-    lost = _holds(got, truth, tally)
+    lost = _holds(got, truth, tally) + _recycles(got, truth, frame, tally)
     off = _bases(got, truth, frame, tally, media)
     _events(got, truth, frame, tally)
-    tally.outcomes.append(got.summary["outcome"] == truth["outcome"])
-    end = "" if tally.outcomes[-1] else f" outcome {got.summary['outcome']} for {truth['outcome']}"
+    tally.outcomes.append(got.outcome == truth["outcome"])
+    end = "" if tally.outcomes[-1] else f" outcome {got.outcome} for {truth['outcome']}"
     return f"p95 {worst:7.3f}  holds {lost or 'ok':30} offsets {off}{end}"
 
 
@@ -75,7 +86,7 @@ def _seconds(column: pd.Series) -> np.ndarray:
     return (column.astype("int64") / 1e6).where(column.notna()).to_numpy(dtype=float)
 
 
-def _frame(got: Review, truth: dict[str, Any]) -> Frame:
+def _frame(got: Measured, truth: dict[str, Any]) -> Frame:
     name = got.sources.loc[got.sources["reference"], "source"].tolist()
     for row in truth["sources"]:
         if name == [row["source"]] and row["offset_s"] is not None and row["start_known"]:
@@ -83,7 +94,7 @@ def _frame(got: Review, truth: dict[str, Any]) -> Frame:
     return Frame()
 
 
-def _clock(got: Review, truth: dict[str, Any], frame: Frame, tally: Tally, kind: str) -> float:
+def _clock(got: Measured, truth: dict[str, Any], frame: Frame, tally: Tally, kind: str) -> float:
     rows = truth["clock"]
     starts, ends = (np.array([instant(r[k]) for r in rows]) for k in ("start_utc", "end_utc"))
     u = np.linspace(starts[0], ends[-1], POINTS + 2)[1:-1]
@@ -109,7 +120,7 @@ def common(mine: dict[str, Any], start: float, end: float) -> float:
     return float(min(mine["e"] + high - mine["t_s"], end) - max(mine["s"] - (mine["t_s"] - low), start))
 
 
-def _holds(got: Review, truth: dict[str, Any], tally: Tally) -> str:
+def _holds(got: Measured, truth: dict[str, Any], tally: Tally) -> str:
     mine: list[dict[str, Any]] = [dict(zip(map(str, r), r.values(), strict=True), s=r["start_utc"].timestamp(), e=np.inf if pd.isna(r["end_utc"]) else r["end_utc"].timestamp())
             for r in got.holds.to_dict("records")]
     lost = []
@@ -133,6 +144,21 @@ def _holds(got: Review, truth: dict[str, Any], tally: Tally) -> str:
     return ", ".join(lost)
 
 
+def _recycles(got: Measured, truth: dict[str, Any], frame: Frame, tally: Tally) -> str:
+    """Times that the clock was set back, or that it is said to have been."""
+    real = [instant(b["start_utc"]) for a, b in zip(truth["clock"], truth["clock"][1:], strict=False) if a["pass"] != b["pass"]]
+    starts = frame.world(_seconds(got.clock["start_utc"].astype("datetime64[us, UTC]").astype("int64")))
+    mine = starts[1:][np.diff(got.clock["pass"].to_numpy(dtype=int)) != 0].tolist()
+    found = tally.found["set back"]
+    for u in real:
+        near = min(mine, key=lambda m: abs(m - u), default=np.inf)
+        hit = abs(near - u) <= SET_BACK_S
+        found[0 if hit else 1] += 1
+        mine = [m for m in mine if m != near] if hit else mine
+    found[2] += len(mine)
+    return f" false recycles {len(mine)}" if mine else ""
+
+
 def _one_hold(best: dict[str, Any], real: dict[str, Any], kind: str, tally: Tally) -> None:
     if real["duration_s"] is not None and not pd.isna(best["duration_s"]):
         tally.durations.append(abs(best["duration_s"] - real["duration_s"]))
@@ -143,7 +169,7 @@ def _one_hold(best: dict[str, Any], real: dict[str, Any], kind: str, tally: Tall
         tally.reasons.append(real["reason"].lower() in said or (said != "" and said in real["reason"].lower()))
 
 
-def _bases(got: Review, truth: dict[str, Any], frame: Frame, tally: Tally, media: dict[str, str]) -> str:
+def _bases(got: Measured, truth: dict[str, Any], frame: Frame, tally: Tally, media: dict[str, str]) -> str:
     rows = got.sources.set_index("source")
     shown = []
     for real in truth["sources"]:
@@ -169,7 +195,7 @@ def _bases(got: Review, truth: dict[str, Any], frame: Frame, tally: Tally, media
     return " ".join(shown)
 
 
-def _events(got: Review, truth: dict[str, Any], frame: Frame, tally: Tally) -> None:
+def _events(got: Measured, truth: dict[str, Any], frame: Frame, tally: Tally) -> None:
     """Lines that carry one thing, against the instant at which it was said or done."""
     lines = pd.DataFrame(truth["lines"])
     once = lines[~lines.duplicated(["source", "line"], keep=False)]

@@ -13,6 +13,7 @@ from aftercount.timeline.model import (
     HOLD_CALL,
     HOLDING,
     NEAR_S,
+    PAST_S,
     RESUME_CALL,
     SHORT_S,
     TARGET,
@@ -116,24 +117,26 @@ def price_move(nodes: Nodes, a: tuple[int, State], b: tuple[int, State], field: 
         prices.append(skipped + (costs.repeat * float(nodes.weight[j]) if nodes.kind[j] in (HOLD_CALL, RESUME_CALL) else 0.0))
     if (k1, k2) == ("C", "H"):
         when = v1 + v2
-        unseen = costs.silent if nodes.kind[j] == HOLD_CALL and when < u2 - slack else 0.0
+        late = costs.late * float(nodes.weight[j]) if nodes.kind[j] == HOLD_CALL and when < u2 - slack else 0.0
         if when <= u2 + slack and u1 <= when + costs.slack_s and (not planned(v2, field) or began <= when - SHORT_S):
-            prices.append(hold + unseen + skipped)
+            prices.append(hold + late + skipped)
     if (k1, k2) == ("H", "C"):
         when = v1 + v2
         near = abs(when - u2) <= slack if nodes.kind[j] == RESUME_CALL else when <= u2 + slack
         if near and u1 <= when + costs.slack_s:
-            prices.append(costs.resume + skipped)
+            prices.append(costs.resume + (0.0 if nodes.kind[j] == RESUME_CALL else costs.unheard) + skipped)
     if (k1, k2) == ("H", "H") and v2 - v1 > NEAR_S and u1 <= u2 - (v2 - v1) + slack:
         prices.append(costs.resume + hold + skipped)
-    if (k1, k2) == ("C", "C") and v2 - v1 >= costs.least_hold_s and nodes.kind[j] != RESUME_CALL:
+    if (k1, k2) == ("C", "C") and v2 - v1 >= costs.least_hold_s:
         if u1 <= u2 - (v2 - v1) + slack:
             prices.append(costs.silent + skipped)
         for built in field.builtin_t:
-            if t2 >= built - slack and u1 <= v1 + built + costs.slack_s and began <= v1 + built - SHORT_S:
+            ended = t2 >= built - slack and (t2 <= built + slack or nodes.kind[j] != RESUME_CALL)
+            if ended and u1 <= v1 + built + costs.slack_s and began <= v1 + built - SHORT_S:
                 prices.append(costs.silent_builtin - costs.skip + skipped)
     for when, price in [(u2, costs.jump)] + [(float(r), costs.jump_called) for r in field.recycles
                                              if u1 <= r + costs.slack_s and r <= u2 + slack]:
         read = when - v1 if k1 == "C" else v1
+        price += costs.past if read > PAST_S else 0.0
         prices.append(price + skips(t1, read, field, costs) + unspent(a[1], field, costs) + (costs.forward if t2 > read - BACK_S else 0.0))
     return min(prices) if prices else None

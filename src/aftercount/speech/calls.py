@@ -12,6 +12,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from aftercount.speech.cues import DENIED, FUTURE, IF, PAST, QUESTION, QUOTED, cues, in_a_while
 from aftercount.speech.directory import Directory
@@ -70,6 +71,10 @@ class PlanWords:
 
     actions: tuple[frozenset[str], ...] = ()
 
+    @cached_property
+    def words(self) -> frozenset[str]:
+        return frozenset().union(*self.actions)
+
     def describes(self, tokens: Sequence[str]) -> bool:
         said = frozenset(tokens)
         return any(len(a & said) >= max(2, PLAN_SHARE * len(a)) for a in self.actions)
@@ -97,13 +102,19 @@ def read_calls(text: str, tokens: Sequence[str], marks: Sequence[Mark], medium: 
         grade = _grade(trigger.what, trigger.grade, searched, begin, end, medium)
         if grade is None:
             continue
-        if planned and trigger.what != LIFTOFF:
+        if planned and trigger.what != LIFTOFF or trigger.what == CUTOFF and _a_thing(searched, begin, end, plan):
             grade = DOUBTFUL
         made = _make(trigger.what, grade, (begin, end), said)
         known = out.get(trigger.what)
         if known is None or (known.grade == DOUBTFUL and grade != DOUBTFUL):
             out[trigger.what] = made
     return _consistent(list(out.values()))
+
+
+def _a_thing(tokens: Sequence[str], begin: int, end: int, plan: PlanWords) -> bool:
+    """A word that the plan has for a thing or an act of its own ('open the abort vent'), said once and with no word that makes it a call."""
+    once = len({t for t in tokens[begin:end] if t not in PUNCTUATION}) == len([t for t in tokens[begin:end] if t not in PUNCTUATION])
+    return once and bool(plan.words & set(tokens[begin:end])) and _HAVING.isdisjoint(tokens[max(0, begin - 3):begin])
 
 
 def _lead(found: re.Match[str]) -> int:
@@ -135,6 +146,10 @@ def _grade(what: str, grade: str, tokens: Sequence[str], begin: int, end: int, m
         return DOUBTFUL if _PAST_WORDS & set((*before, *after)) or "after" in before or "since" in before else lower(grade)
     if "after" in before[-3:] or " ".join(before[-2:]) == "in the":
         return DOUBTFUL
+    if what == HOLD and begin and tokens[begin:end][:1] == ("hold",) and before[-1:] == ("we",):
+        return DOUBTFUL  # 'we hold at T minus nine': what is done as a rule; a hold that began is 'we are holding'
+    if what == RESUME and "my mark" in " ".join(tokens[end:]):
+        return lower(grade)  # the mark is yet to come
     if what == HOLD and tokens[end - 1] == "at" and "holding" not in tokens[begin:end] and "we" in tokens[end:end + SENTENCE]:
         return DOUBTFUL  # '(if we) hold at T minus nine we stay there': the condition lost
     if what == CUTOFF and medium == "speech" and begin > LED_BY and not _HAVING & set(before[-3:]) and "," not in before[-1:]:

@@ -120,7 +120,13 @@ def gather(speech: Speech, said: Spoken, t0_us: int) -> Evidence:
     """All evidence that has a wall time of its own, in utterance order within each source."""
     every = _joined([_marks(speech.marks, said, t0_us), _calls(speech.calls, said), _stamps(speech.utterances, said)])
     timed = np.isfinite(every.own) & (np.array(said.time_kind, dtype=object)[every.source] != "count")
-    return every.take(timed)
+    return every.take(timed & ~_said_twice(every))
+
+
+def _said_twice(every: Evidence) -> NDArray[np.bool_]:
+    """Doubtful hold calls whose utterance reads the count as held as well: what makes the one doubtful makes the other ('if we hold at T-9')."""
+    reading = np.unique(every.utterance[(every.kind == MARK) & (every.says == HOLDING)])
+    return (every.kind == HOLD_CALL) & (every.weight <= CALL_WEIGHT["doubtful"]) & np.isin(every.utterance, reading)
 
 
 def _build(utterance: Ints, said: Spoken, sigma: Floats, **columns: NDArray) -> Evidence:

@@ -10,9 +10,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from aftercount import tables
+from aftercount.timeline.evidence import CALL_WEIGHT
 from aftercount.timeline.frames import utc_column
 from aftercount.timeline.model import NEAR_S
 from aftercount.timeline.staircase import CALL_REACH_S, LEAST_HOLD_S, Call, Hold
@@ -23,13 +25,17 @@ ANNOUNCE_S = 60.0  # 'T minus nine and holding' is said within a minute of the s
 
 def hold_rows(holds: Sequence[Hold], calls: Sequence[Call], announced: Sequence[tuple[float, float, int]],
               end: float) -> list[dict[str, Any]]:
-    """HOLDS rows in seconds (start_u, end_u), less names and reasons. announced: (u, t, utterance) of holding marks."""
+    """HOLDS rows in seconds (start_u, end_u), less names and reasons. announced: (u, t, utterance) of holding marks.
+
+    Of a hold that may have lain elsewhere a doubtful call is no caller.
+    """
+    firm = [c for c in calls if c.weight >= CALL_WEIGHT["likely"]]
     rows: list[dict[str, Any]] = []
     met: set[float] = set()
     for h in joined(holds):
         stop = None if h.end is None or h.end > end else h.end
         duration = None if stop is None else stop - h.start
-        begun = _call(calls, ("hold", "cutoff"), h.start, CALL_REACH_S, CALL_REACH_S * 2)
+        begun = _call(firm if h.inferred else calls, ("hold", "cutoff"), h.start, CALL_REACH_S, CALL_REACH_S * 2)
         told = next((a for a in announced if -CALL_REACH_S <= a[0] - h.start <= ANNOUNCE_S and abs(a[1] - h.t) <= 2.0), None)
         ended = None if stop is None else _call(calls, ("resume",), stop, CALL_REACH_S * 2, CALL_REACH_S)
         built_in = h.planned > 0
@@ -64,7 +70,7 @@ def forget_lengths(rows: list[dict[str, Any]]) -> None:
 def joined(holds: Sequence[Hold]) -> list[Hold]:
     """In order of time; holds at one count time with next to nothing between them are one."""
     out: list[Hold] = []
-    for h in sorted(holds, key=lambda h: (h.start, h.t)):
+    for h in sorted(holds, key=lambda h: (h.start, np.inf if h.end is None else h.end)):
         last = out[-1] if out else None
         if (last and last.end is not None and last.recycled_to is None and last.pass_ == h.pass_ and abs(last.t - h.t) <= SAME_T_S
                 and h.start - last.end <= LEAST_HOLD_S):

@@ -28,8 +28,11 @@ class Costs:
     silent: float = 6.5  # a hold that no mark saw, with the resume that goes with it
     silent_builtin: float = 4.0
     skip: float = 4.0  # a planned hold that the count ran through
-    jump: float = 15.0  # a recycle that nobody called
+    jump: float = 18.0  # a recycle that nobody was heard to call: they are rare, and told to everybody
     jump_called: float = 4.0
+    late: float = 0.5  # of a hold call's weight, when the clock had stood still for longer than a voice takes to call it
+    unheard: float = 2.0  # a resume that nobody was heard to call
+    past: float = 6.0  # a clock that is set after it counted past T-0: a count that gets there is over
     forward: float = 12.0  # clocks are set back, hardly ever on
     disagree: float = 3.0  # 'and counting' while holding, or the other way about
     repeat: float = 0.4
@@ -88,6 +91,7 @@ class Field:
 
 SHORT_S = 10.5  # s: a count enters a planned hold from so far short of it: further than a resume call may precede its end
 BACK_S = 5.0  # s: a recycle sets the count back by more than marks are apart
+PAST_S = 10.0  # s: so far beyond T-0 a count has got there, whatever its marks are good to
 CALL_NEAR_S = 5.0  # s: a hold call names the count to the second, and the clock may run on a few seconds
 NEAR_S = 1.0  # s: two count times this close are the same hold; built-in holds are planned minutes apart
 

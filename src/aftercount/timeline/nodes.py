@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from aftercount.timeline.evidence import Evidence
-from aftercount.timeline.model import COUNTING, HOLDING, MARK, Floats, Ints, Nodes
+from aftercount.timeline.model import COUNTING, HOLD_CALL, HOLDING, MARK, Floats, Ints, Nodes
 
 RUN_SIGMAS = 1.5  # marks further apart than this from the run's first are another run
 RUN_WEIGHTS = 3.0  # a run counts as at most so many marks: they come from one clock and are right or wrong together
@@ -30,7 +30,7 @@ class Built:
 
 def build(evidence: Evidence, u: Floats) -> Built:
     """Nodes of the evidence at wall times u."""
-    order = np.lexsort((evidence.utterance, u))
+    order = np.lexsort((evidence.kind != HOLD_CALL, evidence.utterance, u))  # who calls a hold begins it
     e, at = evidence.take(order), u[order]
     spans = _runs(e, at)
     node_of = np.zeros(len(e), dtype=np.int64)

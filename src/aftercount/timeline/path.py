@@ -11,13 +11,12 @@ candidate Zs and Ts:
   + for each two kept nodes in a row, the cheapest move between their states that the times between allow:
       stay            0; `repeat` of its weight at a hold or resume call, which tells of a hold that begins or ends
       hold            C(Z) to H(T), which happens at Z + T: `hold`, or `builtin` at a planned hold
-      resume          H(T) to C(Z), which happens at Z + T: `resume`
-                      (at a hold or resume call, these two happen within `slack` of the call; a hold call that comes later than Z + T tells of a
-                      silent hold before this one: `silent` more)
-      silent hold     C(Z) to C(Z'), Z' > Z, not at a call, a hold that no kept node saw: `silent`, or `silent_builtin` at a planned one
+      resume          H(T) to C(Z), which happens at Z + T: `resume`, and `unheard` more unless at a resume call
+                      (at a resume call it happens within `slack` of the call; a hold call later than that after Z + T: `late` of its weight more)
+      silent hold     C(Z) to C(Z'), Z' > Z, a hold that no kept node saw, though its end may have been called: `silent`, or `silent_builtin` at a planned one
       run             H(T) to H(T'), T' > T, with the count running unseen between: `resume` and then as for `hold`
       jump            any to any, the count set to another T at the second node: `jump`; or at a recycle call between:
-                      `jump_called`; and `forward` more unless it is set back by BACK_S
+                      `jump_called`; and `forward` more unless it is set back by BACK_S, and `past` more if it had counted PAST_S past T-0
     where a planned hold is only entered by a count whose last kept node began at least SHORT_S short of it; and `skip` for each that the
     count ran past
   + of the first kept node's state: `off_schedule` unless the plan has the count there then, and if it is a hold as for
@@ -44,6 +43,7 @@ from aftercount.timeline.model import (
     HOLDING,
     JUMP,
     NEAR_S,
+    PAST_S,
     RESUME,
     RESUME_CALL,
     RUN,
@@ -167,7 +167,7 @@ class _Table:
         if row == 0:
             return
         read = np.concatenate([when - self.field.z, self.field.t])
-        cost = self.best[row] + self.costs.skip * (self.field.passed(read) + self.in_planned) + price
+        cost = self.best[row] + self.costs.skip * (self.field.passed(read) + self.in_planned) + self.costs.past * (read > PAST_S) + price
         order = np.argsort(-read, kind="stable")
         falling = cost[order]
         least = np.minimum.accumulate(falling)
@@ -186,20 +186,20 @@ class _Table:
         now, slack, called = self.nodes.start[j], self.nodes.slack[j], self.nodes.kind[j] == RESUME_CALL
         if len(self.field.t):
             rows = np.minimum(self.leave[states[at]], j)
-            cost = self.best[rows, self.kz + np.arange(len(self.field.t))[None, :]] + costs.resume
+            cost = self.best[rows, self.kz + np.arange(len(self.field.t))[None, :]] + costs.resume + (0.0 if called else costs.unheard)
             off = z[:, None] + self.field.t[None, :] - now
             cost = np.where((off <= slack) & ((off >= -slack) | ~called), cost, np.inf)
             self._take(cost, rows, self.kz, RESUME, at, into)
         later = z[:, None] - self.field.z[None, :]
         allowed = later >= costs.least_hold_s
-        if called or not allowed.any():
+        if not allowed.any():
             return
         rows = np.minimum(np.searchsorted(self.nodes.end, now - later + slack, side="right"), j)
         all_z = np.arange(self.kz)[None, :]
         cost = np.where(allowed, self.best[rows, all_z] + costs.silent, np.inf)
         self._take(cost, rows, 0, SILENT, at, into)
         for b, t in enumerate(self.field.builtin_t):
-            reached = now - z >= t - slack
+            reached = (now - z >= t - slack) & ((now - z <= t + slack) | ~called)
             if reached.any():
                 rows = np.broadcast_to(np.minimum(self.leave_built[:, b], j)[None, :], allowed.shape)
                 cost = self.best[rows, all_z] + (costs.silent_builtin - costs.skip)
@@ -219,8 +219,8 @@ class _Table:
         rows = np.minimum(self.enter_hold[:, which].T, j)
         cost = self.best[rows, np.arange(self.kz)[None, :]] + self.hold_cost[which][:, None]
         off = self.field.z[None, :] + t[:, None] - self.nodes.start[j]
-        called = self.nodes.kind[j] == HOLD_CALL
-        cost = np.where(off <= slack, cost + np.where((off < -slack) & called, self.costs.silent, 0.0), np.inf)
+        late = self.costs.late * self.nodes.weight[j] if self.nodes.kind[j] == HOLD_CALL else 0.0
+        cost = np.where(off <= slack, cost + np.where(off < -slack, late, 0.0), np.inf)
         self._take(cost, rows, 0, HOLD, at, into)
 
     @staticmethod

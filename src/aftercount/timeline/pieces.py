@@ -14,6 +14,8 @@ from aftercount.timeline.model import COUNTING, HOLD_CALL, HOLDING, MARK, NEAR_S
 from aftercount.timeline.nodes import Built
 from aftercount.timeline.sureness import Readings, sure
 
+LEAST_HEARD = 5.5  # nats: that a hold was seen there costs 2.5 more than that it was not (path.Costs), and 3 are odds of twenty to one
+HEARD_TOGETHER_S = 20.0  # one moment, as a voice says it and a keeper writes it down
 ON_PLAN_SIGMA_S = 5.0  # a clock started as planned is started within some seconds of it
 
 
@@ -30,6 +32,7 @@ class Piece:
     marks: int
     called: tuple[int, ...]  # evidence items (in time order) that are calls
     as_heard: bool = False  # of a hold: that it began where its evidence begins, not before
+    voices: int = 1  # logs whose first word of it came within HEARD_TOGETHER_S of the first of all
     sure: bool = True  # of a hold: that it lay at this count time; one reading that says no state may as well be false
 
 
@@ -53,14 +56,28 @@ def pieces(path: Path, built: Built, evidence: Evidence, u: Floats, field: Field
             value = planned if abs(planned - value) <= max(NEAR_S, 2 * sigma) else value
         if counting:
             value, sigma = _as_planned(value, sigma, field)
+        sure = counting or bool(field.is_builtin(np.array([value]))[0]) or _sure(ordered, which)
         out.append(Piece(COUNTING if counting else HOLDING, value, sigma, float(at[which[0]]), float(at[which[-1]]), move,
-                         used, tuple(int(i) for i in which[ordered.origin[which] == CALLED]), sure=_sure(ordered, which)))
+                         used, tuple(int(i) for i in which[ordered.origin[which] == CALLED]), voices=_voices(ordered, at, which), sure=sure))
     return out
 
 
+def _voices(e: Evidence, at: Floats, which: np.ndarray) -> int:
+    first = {int(e.source[i]): float(at[i]) for i in which[::-1].tolist()}
+    return sum(u - float(at[which[0]]) <= HEARD_TOGETHER_S for u in first.values())
+
+
 def _sure(e: Evidence, which: np.ndarray) -> bool:
-    """More than one item, or one that says it is a hold."""
-    return len(which) > 1 or bool((e.kind[which] == HOLD_CALL).any() or (e.says[which] == HOLDING).any())
+    """Whether what was heard in a hold that nobody planned outweighs that it lay elsewhere, unheard, and these readings are false.
+
+    What one utterance says in two ways is heard once; one that names no state may be of the count on the run.
+    """
+    if len(which) == 1 and e.kind[which[0]] != HOLD_CALL and e.says[which[0]] != HOLDING:
+        return False
+    heard: dict[int, float] = {}
+    for i in which.tolist():
+        heard[int(e.utterance[i])] = max(heard.get(int(e.utterance[i]), 0.0), float(e.weight[i]))
+    return sum(heard.values()) >= LEAST_HEARD
 
 
 def _as_planned(z: float, sigma: float, field: Field) -> tuple[float, float]:

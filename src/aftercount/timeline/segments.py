@@ -107,8 +107,11 @@ def _between(stairs: Staircase, before: Piece, part: Piece, calls: Sequence[Call
 
 
 def _as_heard(part: Piece, after: Sequence[Piece], calls: Sequence[Call], prior: Prior) -> bool:
-    """Whether a hold began where its evidence begins: it was called there, beyond doubt, or from there on it lasted as planned."""
+    """Whether a hold began where its evidence begins: it was called there, beyond doubt, or from there on it lasted as planned, or several logs
+    begin to tell of it together."""
     planned = prior.planned(part.value)
+    if part.voices > 1:
+        return True
     if not planned:
         return any(c.what in STOPS and c.weight >= CALL_WEIGHT["certain"] and abs(c.u - part.first) <= LATE_CALL_S for c in calls)
     ends = [p.value + part.value for p in after if p.state == COUNTING and p.move == RESUME]
@@ -136,7 +139,7 @@ def _shares(still: float, lengths: list[float]) -> list[float]:
 def _place(low: float, high: float, z: float, z_after: float, calls: Sequence[Call]) -> float:
     """The count time in the bracket where a hold or a resume was called; midway if none was."""
     for what, ref in (("hold", z), ("cutoff", z), ("resume", z_after)):
-        told = [c.u - ref for c in calls if c.what == what and low <= c.u - ref <= high]
+        told = [c.u - ref for c in calls if c.what == what and c.weight >= CALL_WEIGHT["likely"] and low <= c.u - ref <= high]
         if told:
             return told[-1]
     return (low + high) / 2

@@ -17,8 +17,9 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from aftercount.timeline.align import align
-from aftercount.timeline.evidence import MARK, Evidence, Spoken
+from aftercount.timeline.evidence import Evidence, Spoken
 from aftercount.timeline.fit import Fit
+from aftercount.timeline.model import COUNTING, MARK
 from aftercount.timeline.sourcetime import SourceTime
 from aftercount.timeline.votes import Moment, votes
 
@@ -170,6 +171,13 @@ def _lay_on_schedule(base: Base, s: int) -> None:
     nothing = base.refit(base.times, np.zeros(len(base.evidence), dtype=bool))
     found = align(votes(mine.take(first), nothing, []), utc=False)
     base.times[s] = SourceTime(found.offsets[:1] if found else (_start_of_plan(nothing),), sigmas=(SCHEDULE_SIGMA_S,))
+    base.times[s] = replace(base.times[s], offsets=(base.times[s].offsets[0] - _behind(base.fit([s])),))
+
+
+def _behind(clock: Fit) -> float:
+    """How far behind the schedule the first stretch of the count is that several marks tell of, of which the earliest may all have been misheard."""
+    first = next((p for p in clock.parts if p.state == COUNTING and p.marks >= ENOUGH_MARKS), None)
+    return first.value + float(clock.field.remaining(np.array([first.first - first.value]))[0]) if first else 0.0
 
 
 def _start_of_plan(nothing: Fit) -> float:
