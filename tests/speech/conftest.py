@@ -78,10 +78,10 @@ def _named(value: object) -> str:
     return value if isinstance(value, str) else "?"
 
 
-def plan() -> SimpleNamespace:
+def plan(*rows: tuple[object, ...]) -> SimpleNamespace:
     names = ("step", "t_s", "action", "kind", "by", "to")
-    table = pd.DataFrame([dict(zip(names, row, strict=True)) for row in PLAN])
-    return SimpleNamespace(table=table.assign(says=[[] for _ in PLAN]))
+    table = pd.DataFrame([dict(zip(names, row, strict=True)) for row in rows or PLAN])
+    return SimpleNamespace(table=table.assign(says=[[] for _ in range(len(table))]))
 
 
 def count(**more: object) -> SimpleNamespace:

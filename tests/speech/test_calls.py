@@ -104,11 +104,26 @@ def test_call(hear: Hear, text: str, what: str) -> None:
     "hold on",
     "prepare to recycle",
     "when the hold is released call the tower",
+    "and we hold at T minus nine until the crew is back",
 ])
 def test_not_a_call(hear: Hear, text: str) -> None:
     heard = hear(text)
     assert {w for w, grade in heard.calls().items() if grade != "doubtful"} == set()
     assert not {"hold", "resume", "recycle", "cutoff", "scrub", "liftoff"} & set(heard.kinds())
+
+
+def test_a_word_of_the_plan_s_own_is_no_cutoff_unless_it_is_called() -> None:
+    """A plan with an abort drill in it; recognisers leave odd words round the thing's name."""
+    table = plan(("1", -1200.0, "Charge the abort squibs", "step", "PROP", "TC"))
+    for text, grade in (("prop stations abort squid is charged", "doubtful"), ("port abort squibs", "doubtful"), ("abort", "doubtful"),
+                        ("abort abort abort", "certain"), ("we have an abort", "certain")):
+        heard = understand(records([text], "speech"), count(), table)
+        assert heard.calls.loc[heard.calls["what"] == "cutoff", "grade"].tolist() == [grade], text
+
+
+def test_a_resume_on_a_mark_to_come_is_less_sure_than_one_told(hear: Hear) -> None:
+    heard = hear("well resume the count at T minus nine on my mark\nresume the count, T minus nine and counting")
+    assert (heard.call("resume", 1)["grade"], heard.call("resume", 2)["grade"]) == ("likely", "certain")
 
 
 @pytest.mark.parametrize(("text", "what", "t_s"), [
