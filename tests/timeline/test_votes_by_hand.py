@@ -1,0 +1,244 @@
+"""What each reading allows of a log's offset, which readings are one, what is worth trying for the clock, which log is the reference: small cases by hand.
+
+Seconds after the scheduled T-0; count times in seconds. The staircase counts to T-300, holds there for 200 s and counts on.
+"""
+
+from __future__ import annotations
+
+from math import hypot, inf, nan
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from aftercount.timeline.candidates import candidates
+from aftercount.timeline.evidence import Evidence
+from aftercount.timeline.model import (
+    ANY,
+    COUNTING,
+    HOLD_CALL,
+    HOLDING,
+    MARK,
+    RESUME_CALL,
+    TARGET,
+    Nodes,
+)
+from aftercount.timeline.nodes import build
+from aftercount.timeline.pieces import Piece
+from aftercount.timeline.refining import anchors, moved
+from aftercount.timeline.staircase import Segment, Staircase
+from aftercount.timeline.votes import (
+    CALLED,
+    COUNTED,
+    MARKED,
+    SHARED,
+    Moment,
+    Seen,
+    votes,
+)
+from timeline.heard import Heard
+
+STAIRS = Staircase(segments=[Segment(1, COUNTING, -900.0, -300.0, -900.0, -300.0, 0.5), Segment(1, HOLDING, -300.0, -100.0, -300.0, -300.0, 1.0),
+                             Segment(1, COUNTING, -100.0, 200.0, -300.0, 0.0, 2.0)])
+PARTS = [Piece(COUNTING, 0.0, 0.5, -900.0, -310.0, 6, 3, ()), Piece(COUNTING, 200.0, 0.5, -90.0, 200.0, 2, 3, ())]
+CLOCK: Any = SimpleNamespace(stairs=STAIRS, parts=PARTS)
+
+
+def said(*rows: dict[str, Any]) -> Evidence:
+    base = {"utterance": 0, "source": 0, "own": 0.0, "t": 0.0, "sigma": 1.0, "weight": 8.0, "slack": 2.0, "kind": MARK, "says": ANY, "origin": 0, "row": 0}
+    full = [base | {"utterance": k} | r for k, r in enumerate(rows)]
+    return Evidence(**{c: np.array([r[c] for r in full], dtype=float if c in ("own", "t", "sigma", "weight", "slack") else np.int64) for c in base})
+
+
+def cast(*rows: dict[str, Any], moments: tuple[Moment, ...] = (), clock: Any = CLOCK) -> list[tuple]:
+    v = votes(said(*rows), clock, list(moments))
+    return [(int(i), int(o), lo, hi, s, w, int(k), round(c, 6)) for i, o, lo, hi, s, w, k, c in zip(v.item, v.order, v.lo, v.hi, v.sigma, v.weight, v.kind, v.common, strict=True)]
+
+
+def spans(row: dict[str, Any], clock: Any = CLOCK) -> list[tuple[float, float]]:
+    return [(v[2], v[3]) for v in cast(row, clock=clock)]
+
+
+@pytest.mark.parametrize(("row", "expected"), [
+    ({"own": -650.0, "t": -600.0}, [(50.0, 50.0)]), ({"own": -50.0, "t": -250.0}, [(0.0, 0.0)]), ({"own": 0.0, "t": -300.0, "says": HOLDING}, [(-300.0, -100.0)]),
+    ({"own": 0.0, "t": -300.0}, [(-300.0, -100.0), (-300.0, -300.0), (-100.0, -100.0)]), ({"own": 0.0, "t": -300.0, "says": COUNTING}, [(-300.0, -300.0), (-100.0, -100.0)]),
+    ({"own": 0.0, "t": -302.0, "says": HOLDING}, [(-300.0, -100.0)]), ({"own": 0.0, "t": -302.1, "says": HOLDING}, [(-302.1, -302.1)]),
+    # past the evidence nobody knows whether the clock held: only a bound is told
+    ({"own": 0.0, "t": 60.0}, [(260.0, inf)]), ({"own": 0.0, "t": -1000.0}, [(-inf, -1000.0)])])
+def test_when_a_count_was_read(row: dict[str, Any], expected: list[tuple[float, float]]) -> None:
+    assert np.array(spans(row)) == pytest.approx(np.array(expected))
+
+
+def test_the_evidence_bounds_what_is_known() -> None:
+    seen = Seen.of(CLOCK)
+    assert (seen.first, seen.first_t, seen.last, seen.last_t) == (-900.0, -900.0, 200.0, 0.0)
+    held: Any = SimpleNamespace(stairs=STAIRS, parts=[Piece(HOLDING, -300.0, 1.0, -250.0, -150.0, 6, 2, ())])
+    seen = Seen.of(held)
+    assert (seen.first, seen.first_t, seen.last, seen.last_t) == (-250.0, -300.0, -150.0, -300.0)
+    assert seen.bounds(-240.0, -40.0, -40.0) == (-90.0, inf) and seen.bounds(-340.0, -340.0, -340.0) == (-inf, -290.0) and seen.bounds(-300.0, -200.0, -160.0) == (-200.0, -160.0)
+    nothing = Seen.of(SimpleNamespace(parts=[]))  # type: ignore[arg-type]
+    assert nothing.bounds(-240.0, -40.0, -40.0) == (-40.0, -40.0)
+
+
+@pytest.mark.parametrize(("sigma", "kind", "common"), [(0.4, MARKED, 0.5), (0.5, COUNTED, hypot(0.5, 0.1)), (0.99, COUNTED, hypot(0.5, 0.1)), (1.0, MARKED, hypot(0.5, 0.2))])
+def test_what_all_marks_of_a_kind_may_be_off_by(sigma: float, kind: int, common: float) -> None:
+    """A machine by no habit, a voice by two tenths of a second, and by half of that where it counts second by second; and all by the clock's own sigma."""
+    [vote] = cast({"own": -600.0, "t": -600.0, "sigma": sigma})
+    assert vote[4:] == (sigma, 8.0, kind, round(common, 6))
+
+
+def test_calls_vote_for_the_instants_at_which_the_clock_stopped_and_started() -> None:
+    assert cast({"own": -310.0, "kind": HOLD_CALL, "weight": 10.0, "t": nan}) == [(0, 0, 10.0, 10.0, 3.0, 5.0, CALLED, 1.0)]
+    assert cast({"own": -90.0, "kind": RESUME_CALL, "weight": 4.0, "t": nan}) == [(0, 0, -10.0, -10.0, 3.0, 2.0, CALLED, 2.0)]
+    assert cast({"kind": TARGET}) == []
+
+
+def test_one_record_is_one_witness_and_moments_come_in_the_order_of_the_log() -> None:
+    rows = ({"utterance": 4, "own": -600.0, "t": -600.0}, {"utterance": 4, "own": -600.0, "t": -599.0}, {"utterance": 7, "own": -500.0, "t": -500.0})
+    got = cast(*rows, moments=(Moment(2, -700.0, -690.0, 0.25),))
+    assert [(v[0], v[1], v[2], v[6]) for v in got] == [(0, 2, 10.0, SHARED), (1, 4, 0.0, MARKED), (1, 4, 1.0, MARKED), (2, 7, 0.0, MARKED)]
+    assert got[0][4:6] == (2.0, 3.0) and got[0][7] == 0.25
+    assert cast() == []
+
+
+def test_of_very_many_marks_some_are_enough() -> None:
+    many = [{"own": -900.0 + k / 4, "t": -900.0 + k / 4} for k in range(1000)]
+    got = cast(*many)
+    assert len(got) == 250 and (got[0][1], got[-1][1]) == (0, 999)
+
+
+# --- nodes ---
+
+def nodes(*rows: dict[str, Any]) -> list[tuple]:
+    e = said(*rows)
+    made = build(e, e.own).nodes
+    return [tuple(row) for row in zip(*(getattr(made, c).tolist() for c in ("start", "end", "t", "weight", "says", "strict")), strict=True)]
+
+
+def test_a_run_of_equal_machine_marks_is_one_node() -> None:
+    run = [{"own": float(k), "t": -100.0 + k + d, "sigma": 0.5} for k, d in enumerate((0.0, 0.2, 0.4, -0.2, 0.0))]
+    assert nodes(*run) == [(0.0, 4.0, pytest.approx(-100.0), 24.0, COUNTING, True)]  # three marks' worth at most
+    assert nodes(*run[:2]) == [(0.0, 1.0, pytest.approx(-99.9), 16.0, COUNTING, True)]
+    held = [{"own": 60.0 * k, "t": -100.0, "sigma": 0.5} for k in range(3)]
+    assert nodes(*held) == [(0.0, 120.0, -100.0, 24.0, HOLDING, True)]
+
+
+@pytest.mark.parametrize(("second", "joined"), [
+    ({}, True), ({"t": -98.25}, True), ({"t": -98.24}, False), ({"source": 1}, False), ({"kind": HOLD_CALL}, False), ({"says": COUNTING}, True), ({"says": HOLDING}, False)])
+def test_which_marks_are_one(second: dict[str, Any], joined: bool) -> None:
+    got = nodes({"own": 0.0, "t": -100.0, "sigma": 0.5}, {"own": 1.0, "t": -99.0, "sigma": 0.5} | second)
+    assert len(got) == (1 if joined else 2)
+    if not joined:
+        assert [g[5] for g in got] == [False, False]
+
+
+def test_nodes_come_in_order_of_time_and_remember_their_items() -> None:
+    e = said({"own": 50.0, "t": -10.0}, {"own": 0.0, "t": -100.0, "sigma": 0.5}, {"own": 1.0, "t": -99.0, "sigma": 0.5})
+    built = build(e, e.own)
+    assert built.order.tolist() == [1, 2, 0] and built.node_of.tolist() == [0, 0, 1] and built.nodes.start.tolist() == [0.0, 50.0]
+
+
+# --- what is worth trying ---
+
+def tried(*rows: dict[str, Any], holds: tuple[tuple[float, float], ...] = (), recycles: tuple[float, ...] = ()) -> tuple[list[float], list[float]]:
+    base = {"start": 0.0, "t": nan, "sigma": 1.0, "weight": 8.0, "kind": MARK, "says": ANY, "strict": False}
+    full = [base | r for r in rows]
+    kinds = {"kind": np.int64, "says": np.int64, "strict": bool}
+    made = {c: np.array([r[c] for r in full], dtype=kinds.get(c, float)) for c in base}
+    field = candidates(Nodes(made["start"], made["start"], made["t"], made["sigma"], made["weight"], made["sigma"], made["kind"], made["says"], made["strict"]),
+                       np.array([h[0] for h in holds], dtype=float), np.array([h[1] for h in holds], dtype=float), np.array(recycles, dtype=float))
+    assert field.recycles.tolist() == sorted(recycles)
+    return field.z.tolist(), field.t.tolist()
+
+
+def test_a_plan_alone_names_its_own_t0s_and_holds() -> None:
+    assert tried(holds=((-540.0, 600.0), (-240.0, 300.0)), recycles=(9.0, 4.0)) == ([-900.0, -300.0, 0.0], [-540.0, -240.0])
+    assert tried() == ([0.0], [])
+
+
+def test_a_mark_names_a_t0_and_a_lone_one_a_hold_too() -> None:
+    assert tried({"start": -500.0, "t": -560.0}) == ([0.0, 60.0], [-560.0])
+    assert tried({"start": -500.0, "t": -560.0, "says": COUNTING}) == ([0.0, 60.0], [])
+    assert tried({"start": -500.0, "t": -560.0, "weight": 2.5}) == ([0.0, 60.0], []) and tried({"start": -500.0, "t": -560.0, "weight": 2.6})[1] == [-560.0]
+    assert tried({"start": -500.0, "t": -560.0, "says": HOLDING, "strict": True}) == ([0.0], [-560.0])
+    shared = [{"start": -500.0 + k, "t": -560.0 + k + d} for k, d in enumerate((0.0, 1.0, 2.0))]
+    assert tried(*shared) == ([0.0, 58.0, 59.0, 60.0], []) and tried(*shared[:2])[1] == [-560.0, -558.0]
+
+
+def test_readings_that_repeat_after_four_seconds_name_a_hold() -> None:
+    again = ({"start": -500.0, "t": -560.0, "says": COUNTING}, {"start": -496.0, "t": -559.6, "says": COUNTING})
+    assert tried(*again)[1] == [-560.0] and tried(again[0], again[1] | {"start": -496.1})[1] == [] and tried(again[0], again[1] | {"t": -559.4})[1] == []
+
+
+def test_calls_name_holds_and_their_ends() -> None:
+    mark = {"start": -600.0, "t": -600.0, "says": COUNTING}
+    assert tried(mark, {"start": -500.0, "kind": HOLD_CALL}) == ([0.0], [-500.0])
+    assert tried(mark, {"start": -500.0, "kind": HOLD_CALL, "t": -505.0}) == ([0.0], [-505.0, -500.0])
+    assert tried(mark, {"start": -500.0, "kind": HOLD_CALL, "weight": 2.5}) == ([0.0], [])
+    held = {"start": -480.0, "t": -500.0, "says": HOLDING}
+    assert tried(held, {"start": -400.0, "kind": RESUME_CALL}) == ([0.0, 20.0, 100.0], [-500.0])
+    assert tried({"start": -400.0, "kind": RESUME_CALL}, held | {"start": -380.0})[0] == [0.0, 120.0]  # a hold spoken of later is not what it ends
+    assert tried({"start": -400.0, "kind": RESUME_CALL}, holds=((-540.0, 60.0),))[0] == [-60.0, 0.0, 140.0]
+    many = [{"start": -900.0 + 10 * k, "t": -500.0 - 20 * k, "says": HOLDING, "strict": True} for k in range(6)]
+    assert tried(*many, {"start": -400.0, "kind": RESUME_CALL})[0] == [0.0, 140.0, 160.0, 180.0, 200.0]  # the four last spoken of
+
+
+def test_an_announced_t0_has_the_planned_holds_still_to_come() -> None:
+    assert tried({"kind": TARGET, "t": 900.0}, holds=((-540.0, 600.0), (-240.0, 300.0)))[0] == [-900.0, -300.0, 0.0, 600.0, 900.0]
+
+
+def test_candidates_closer_than_half_a_sigma_are_one_and_the_plans_come_first() -> None:
+    def zs(*at: float) -> list[float]:
+        return tried(*({"start": z - 100.0, "t": -100.0, "says": COUNTING, "strict": True} for z in at))[0]
+
+    assert zs(50.0, 50.4, 50.5) == [0.0, 50.0, 50.5] and zs(50.0, 50.0) == [0.0, 50.0]
+    assert tried({"start": 0.0, "t": -541.9, "says": HOLDING, "strict": True}, holds=((-540.0, 600.0),))[1] == [-540.0]
+    assert tried({"start": 0.0, "t": -542.1, "says": HOLDING, "strict": True}, holds=((-540.0, 600.0),))[1] == [-542.1, -540.0]
+
+
+# --- moments that logs share ---
+
+def shared(*rows: tuple[int, str, str, float, int, float]) -> list[tuple[int, str]]:
+    """rows: event, step, part, score, rank, words; events 0..3 are of a.vtt, 4..7 of b.txt, 8 and on a machine's."""
+    matches = pd.DataFrame([{"event": e, "step": s, "pass": 1, "part": p, "score": sc, "rank": r, "text_score": w} for e, s, p, sc, r, w in rows])
+    utterances = pd.DataFrame([{"utterance": k, "source": "a.vtt" if k < 4 else "b.txt" if k < 8 else "seq.log", "medium": "machine" if k > 7 else "typed"} for k in range(12)])
+    return [(int(u), m) for u, m in anchors(matches, utterances).itertuples(index=False, name=None)]
+
+
+@pytest.mark.parametrize(("other", "found"), [
+    ((4, "1", "call", 0.9, 1, 0.5), True), ((4, "1", "call", 0.89, 1, 0.5), False), ((4, "1", "report", 0.95, 1, 0.5), False), ((4, "2", "call", 0.95, 1, 0.5), False), ((1, "1", "call", 0.95, 1, 0.5), False),
+    ((4, "1", "call", 0.1, 2, 0.9), True), ((4, "1", "call", 0.1, 2, 0.89), False), ((8, "1", "call", 0.95, 1, 0.9), False)])
+def test_which_entries_of_two_logs_are_of_one_moment(other: tuple, found: bool) -> None:
+    assert shared((0, "1", "call", 0.95, 1, 0.9), other) == ([(0, "1/1/call"), (other[0], "1/1/call")] if found else [])
+
+
+def test_what_a_log_tells_twice_or_has_otherwise_taken_tells_no_time() -> None:
+    assert shared((0, "1", "call", 0.95, 1, 0.9), (4, "1", "call", 0.95, 1, 0.9), (5, "1", "call", 0.95, 1, 0.9)) == []
+    assert shared((0, "1", "call", 0.95, 1, 0.9), (4, "1", "report", 0.95, 1, 0.9), (5, "1", "call", 0.1, 2, 0.95)) == []
+    assert shared((8, "1", "report", 0.95, 1, 0.9), (0, "1", "report", 0.95, 1, 0.9)) == []
+
+
+def test_when_a_timeline_has_moved() -> None:
+    def line(us: list[int | None], sigma: list[float]) -> Any:
+        return SimpleNamespace(utc_us=pd.Series(us, dtype="Int64"), utc_sigma_s=np.array(sigma))
+
+    before = line([0, None, 5_000_000], [1.0, nan, 2.0])
+    assert not moved(before, line([1_000_000, None, 3_000_000], [9.0] * 3)) and moved(before, line([1_000_001, None, 5_000_000], [9.0] * 3)) and moved(before, line([0, 4, 5_000_000], [1.0] * 3))
+
+
+# --- the reference ---
+
+MARKS = "".join(f"    {{0}} 14:{20 + k}:00 | T-00:{10 - k:02d}:00 counting\n" for k in range(6))
+
+
+@pytest.mark.parametrize(("heard", "options", "reference"), [
+    (MARKS.format("a") + "    b 14:21:00 | T-00:09:00 counting\n", {}, "a"), ("    a 14:21:00 | T-00:09:00 counting\n" + MARKS.format("b"), {}, "b"),
+    (MARKS.format("a") + "    b 14:21:00 | T-00:09:00 counting\n", {"media": {"b": "machine"}}, "b"), (MARKS.format("a") + "    b 14:21:00 | T-00:09:00 counting\n", {"reference": "b"}, "b"),
+    (MARKS.format("a") + "    b 60 | T-00:09:00 counting\n", {"kinds": {"b": "elapsed"}, "reference": "b"}, "a"), ("    a 14:21:00 | note\n    b 14:21:00 | note\n    b 14:22:00 | note\n", {}, "b"),
+    ("    a 14:21:00 | note\n    b 14:21:00 | note\n", {}, "a"), ("    a T-00:05:00 | note\n    b 14:21:00 | note\n", {"kinds": {"a": "count"}}, "b"),
+    ("    a 60 | T-00:09:00 counting\n    b 70 | note\n", {"kinds": {"a": "elapsed", "b": "elapsed"}, "starts": {"b": 1_934_289_000_000_000}}, "b")])
+def test_which_logs_clock_is_the_reference(heard: str, options: dict[str, Any], reference: str) -> None:
+    sources = Heard("14:30:00", heard, **options).timeline().sources
+    assert sources.loc[sources["reference"], "source"].tolist() == [reference]
