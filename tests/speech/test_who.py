@@ -91,6 +91,24 @@ def test_one_entry_with_many_answers(hear: Hear, medium: str) -> None:
     assert hear("PROP go, GNC no go, RANGE is go", medium=medium).answers() == [("PROP", "go"), ("GNC", "no go"), ("RANGE", "go")]
 
 
+@pytest.mark.parametrize(("text", "answers"), [
+    ("arrange is go.", [("RANGE", "go")]), ("prope no go", [("PROP", "no go")]), ("pro pulsion is go", [("PROP", "go")]),
+    ("guy dance go", [("GNC", "go")]), ("pro p, go", [("PROP", "go")]), ("everybody is go", []), ("arrange is go for a walk", []),
+    ("we are no go", []), ("weather is go", []), ("hose is go", [])])
+def test_a_call_sign_misheard_in_a_roll_call(hear: Hear, text: str, answers: list[tuple[str, str]]) -> None:
+    """Where the sentence is a name and an answer, the name is the station it is most like, if it is like one at all."""
+    assert hear(text).answers() == answers
+
+
+def test_whoever_the_log_names_answers_whatever_was_misheard(hear: Hear) -> None:
+    assert hear("arrange is go", station="ECS").answers() == [("ECS", "go")]
+
+
+@pytest.mark.parametrize(("text", "who"), [("pro p, tc, start LOX load", "TC>PROP"), ("tc, guid ance, aligned", "GNC>TC"), ("range control, tc, report", "TC>RANGE")])
+def test_a_call_sign_in_pieces(hear: Hear, text: str, who: str) -> None:
+    assert hear(text).who() == [who]
+
+
 @pytest.mark.parametrize("text", ["PROP, TC, go ahead", "PROP, go to channel two", "TC, PROP, go for step four?", "PROP go/no-go for launch"])
 def test_not_an_answer(hear: Hear, text: str) -> None:
     assert hear(text).answers() == []

@@ -17,8 +17,9 @@ import numpy as np
 
 from aftercount.count import CountFolder
 from aftercount.match import language
-from aftercount.match.wordlikeness import SHORT_CODE, mended_number, sound
+from aftercount.match.wordlikeness import mended_number
 from aftercount.plan import Plan
+from aftercount.speech.sounds import SHORT_CODE, sound
 from aftercount.speech.words import words
 
 NEAR_COSINE = 0.35  # wordings more alike than this (idf cosine) are rivals, the more alike the more, that the differing words must tell apart

@@ -14,13 +14,13 @@ from functools import lru_cache
 import numpy as np
 
 from aftercount.match import language
+from aftercount.speech.sounds import SHORT_CODE, sound
 
 SPELLING_FLOOR = 0.60  # indel similarity below which two words share letters only by chance
 SPELLING_TOP = 0.95  # likeness of words that differ by one letter in very many
 SOUND_SAME = 0.85  # same phonetic code: a homophone, the commonest error of speech recognition
 SOUND_FLOOR = 0.70  # similarity of codes below which sounds are unrelated
 SHORT_WORD = 3  # letters: shorter words resemble each other by chance, so near spellings don't count
-SHORT_CODE = 2  # phonetic symbols: shorter codes are shared by chance
 ABBREVIATED = 0.85  # 'press' for 'pressurization', 'vlv' for 'valve'
 LIKE_MEANING = 0.70  # a word of the same group in language.LIKE
 KNOWN_OTHER = 0.55  # factor for a word that is itself a word of the plan, yet sounds or means like another
@@ -87,14 +87,6 @@ def _sound(spoken: Sequence[str], planned: Sequence[str]) -> np.ndarray:
     scaled[[len(c) < SHORT_CODE for c in said], :] = 0.0
     scaled[:, [len(c) < SHORT_CODE for c in meant]] = 0.0
     return np.asarray(scaled[np.ix_(said_at, meant_at)])
-
-
-@lru_cache(maxsize=65536)
-def sound(word: str) -> str:
-    """How a word sounds (metaphone); '' for what is no word."""
-    import jellyfish
-
-    return jellyfish.metaphone(word) if word.isascii() and word.isalpha() else ""
 
 
 def _add_meaning(out: np.ndarray, spoken: Sequence[str], planned: Sequence[str]) -> None:

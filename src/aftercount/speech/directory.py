@@ -13,6 +13,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 
 from aftercount.speech.numbers import is_number
+from aftercount.speech.sounds import SHORT_CODE, sound
 from aftercount.speech.triggers import MAYBE
 from aftercount.speech.words import PUNCTUATION, scan
 from aftercount.speech.wordsets import word_set
@@ -32,6 +33,10 @@ SOUNDS = {
 _LETTER_OF = {w: k for table in (ALPHABET, SOUNDS) for k, names in table.items() for w in names.split()}
 _LETTER_OF |= {k: k for k in ALPHABET}
 _SPELLED_MOST = 6  # letters: longer ids are spoken as words
+_PIECE_LEAST = 2  # letters of a piece of a name
+_PIECES_MOST = 3  # pieces that a name of one word is heard in
+_SAME_SOUND = 0.9  # likeness of words that sound the same
+_GARBLED_LEAST, _GARBLED_LEAD = 0.6, 0.1  # likeness to a name, and how much more than to any other, where a name is due
 _FUZZY_LEAST = 4  # letters: one wrong letter in a shorter word makes another word too often
 _FUZZY_EDITS = {4: 1, 5: 1, 6: 2, 7: 2}  # letters -> edits let pass; longer: a third of the length
 _COLLECTIVE = word_set("all stations station everyone everybody net")
@@ -67,8 +72,9 @@ class Directory:
         self._by_length = sorted({len(name) for name in self._names}, reverse=True)
         self._first = frozenset(name[0] for name in self._names)
         self._glued = {"".join(name): station for name, station in reversed(self._names.items())}
+        self._begins = frozenset(name[:n] for name in self._glued if len(name) >= _FUZZY_LEAST for n in range(_PIECE_LEAST, len(name)))
         self._spellings = {id_.lower(): id_ for id_ in self.ids if 1 < len(id_) <= _SPELLED_MOST and id_.isalnum()}
-        self.leads = self._first | frozenset(self._glued) | (frozenset(_LETTER_OF) if self._spellings else frozenset())
+        self.leads = self._first | frozenset(self._glued) | self._begins | (frozenset(_LETTER_OF) if self._spellings else frozenset())
         self._misleading = frozenset(name for name in self._names if any(t in MAYBE or t in _MARK_WORDS or is_number(t) for t in name))
         self._misleading_first = frozenset(name[0] for name in self._misleading)
         self.near = lru_cache(maxsize=65536)(self._near)
@@ -87,6 +93,8 @@ class Directory:
     def _at(self, tokens: Sequence[str], at: int, near: bool = False) -> tuple[str, int] | None:
         """(station, next position) for the call sign that begins at `at`, or None."""
         token = tokens[at]
+        if token in self._begins and (split := self._split(tokens, at)) is not None:
+            return split
         if token in self._first:
             for length in self._by_length:
                 found = self._names.get(tuple(tokens[at:at + length])) if at + length <= len(tokens) else None
@@ -101,6 +109,30 @@ class Directory:
         if near and (found := self.near(token)) is not None:
             return found, at + 1
         return None
+
+    def _split(self, tokens: Sequence[str], at: int) -> tuple[str, int] | None:
+        """A name that was heard in pieces: 'ox id'. Words of the plan and of the loop alone are none."""
+        for end in range(min(at + _PIECES_MOST, len(tokens)), at + 1, -1):
+            station = self._glued.get("".join(tokens[at:end]))
+            if station is not None and tuple(tokens[at:end]) not in self._names and not self._words.issuperset(tokens[at:end]):
+                return station, end
+        return None
+
+    def garbled(self, pieces: Sequence[str]) -> str | None:
+        """The one station that must be meant where only a call sign can stand: 'guess is go' in a roll call is GAS, 'me thane' METHANE."""
+        word = "".join(pieces)
+        if not word.isalpha() or len(word) < _PIECE_LEAST or not (self._words | _COLLECTIVE).isdisjoint((*pieces, word)):
+            return None
+        from rapidfuzz import fuzz
+
+        code, alike = sound(word), dict[str, float]()
+        for name, station in self._glued.items():
+            near = fuzz.ratio(word, name) / 100
+            if len(code) >= SHORT_CODE and sound(name) == code:
+                near = max(near, _SAME_SOUND)
+            alike[station] = max(near, alike.get(station, 0.0))
+        best, second = (sorted(alike.values(), reverse=True) + [0.0, 0.0])[:2]
+        return max(alike, key=lambda s: alike[s]) if best >= _GARBLED_LEAST and best - second >= _GARBLED_LEAD else None
 
     def hidden(self, tokens: Sequence[str]) -> Sequence[str]:
         """The tokens with call signs that read like a call or a time ('abort desk') made harmless, as many as before."""

@@ -19,6 +19,7 @@ _POLL_WORDS = frozenset(("poll", "polled", "roll"))
 
 GO, NO_GO = "go", "no go"
 _REST = r"(?: (?:for|with|at|on|and|to)\b.*)?"
+MISHEARD_MOST = 5  # words of a sentence that is a misheard name and an answer
 _BREAKS = frozenset(",.:;-/!")
 # What comes after one of these is the reason, not the answer: 'go, boat is clear'; but not in 'go/no-go'.
 _PAUSES = frozenset(",.:;-")
@@ -68,6 +69,18 @@ def read_roll(tokens: Sequence[str], directory: Directory) -> list[tuple[str, st
         if answer is not None:
             out.append((sign[0], answer))
     return out if len(out) >= (1 if _POLL_WORDS & set(tokens) else LEAST_IN_ROLL) else []
+
+
+def read_misheard(tokens: Sequence[str], directory: Directory) -> tuple[str, str] | None:
+    """The answer of one station whose name was misheard, in a word or in two, where the sentence is nothing else: 'guess is go'."""
+    said = [t for t in tokens if t not in PUNCTUATION]
+    if len(said) > MISHEARD_MOST or _GO_WORDS.isdisjoint(said):
+        return None
+    for pieces in (2, 1):
+        answer, end = _after_sign(said, pieces)
+        if answer is not None and len(said) <= end + (answer == NO_GO) and (sign := directory.garbled(said[:pieces])) is not None:
+            return sign, answer
+    return None
 
 
 def _after_sign(tokens: Sequence[str], at: int) -> tuple[str | None, int]:

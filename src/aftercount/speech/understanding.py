@@ -25,7 +25,7 @@ from aftercount.speech.entries import Records, Sentence
 from aftercount.speech.kinds import kind_of
 from aftercount.speech.marks import CERTAIN, Mark, read_marks
 from aftercount.speech.mending import mend
-from aftercount.speech.polls import read_answer, read_roll
+from aftercount.speech.polls import read_answer, read_misheard, read_roll
 from aftercount.speech.targets import read_target
 from aftercount.speech.triggers import LIFTOFF
 from aftercount.speech.words import PUNCTUATION, scan, words
@@ -61,6 +61,7 @@ class Read(NamedTuple):
     target: tuple[int, str] | None
     answer: str | None
     roll: tuple[tuple[str, str], ...]
+    misheard: tuple[str, str] | None
 
 
 _NOBODY = Address(None, None, 0, 0, 0)
@@ -94,13 +95,14 @@ class Reader:
             marks = tuple(m for m in marks if m.t_s != 0)
             calls = tuple(c for c in calls if c.what != LIFTOFF or c.grade == CERTAIN)
         kind = kind_of(self.callers, tokens, address, calls, marks, medium)
-        answer, roll = None, tuple[tuple[str, str], ...]()
+        answer, roll, misheard = None, tuple[tuple[str, str], ...](), None
         if medium != "machine":
             answer = read_answer(tokens[address.body:address.stop]) if "?" not in tokens[address.body:] else None
             roll = tuple(read_roll(tokens, self.directory))
-        if answer is not None or roll:
+            misheard = read_misheard(tokens, self.directory) if answer is None and not roll else None
+        if answer is not None or roll or misheard:
             kind = "response" if kind in ("call", "note", "report", "poll") else kind
-        return Read(address, kind, marks, calls, target, answer, roll)
+        return Read(address, kind, marks, calls, target, answer, roll, misheard)
 
 
 def _listed(value: Any) -> list[str]:
@@ -172,6 +174,9 @@ def understand(records: pd.DataFrame, count: CountFolder, plan: Plan) -> Speech:
             marks = running.setdefault(source, Running(reader.times)).settle(read.marks, own_s)
             rows.marks.extend((utterance, m.clock, m.t_s, None, m.says, m.grade, m.form, m.sigma_s) for m in marks)
         _add_rest(rows, utterance, read, marks, speaker, listed["medium"][row] != "machine")
+        if read.misheard is not None:  # whoever the log names answers, unless that is its keeper
+            labelled = listed["station"][row] and speaker != keepers.get(source)
+            rows.answers.append((utterance, speaker if labelled else read.misheard[0], read.misheard[1]))
     return _tables(listed, made, rows)
 
 
