@@ -172,6 +172,12 @@ def test_a_clock_is_set_back_by_minutes(hear: Hear, text: str, to_t_s: float) ->
     ("hold hold hold this is propulsion vent door did not open", "vent door did not open"),
     ("swing arm jammed, minus six and holding", "swing arm jammed"),
     ("bottle level is low, hold at T-2:00", "bottle level is low"),
+    ("HOLD at T-11:20 - oil leak, pump 3 (called by RANGE)", "oil leak"),
+    ("HOLD T-4:00 GNC bleed temp low", "GNC bleed temp low"),
+    ("HOLD T-4:00 as planned", None),
+    ("hold at T-4 minutes", None),
+    ("HOLD T-6:10 (hatch ajar)", "hatch ajar"),
+    ("HOLD T-6:10 (built in)", None),
 ])
 def test_reason(hear: Hear, text: str, why: str | None) -> None:
     rows = hear(text).speech.calls

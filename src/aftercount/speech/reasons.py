@@ -19,13 +19,17 @@ _BEFORE = re.compile(rf"^(?:.*?\b)?(?:due to|because of|owing to|on account of)\
 _AFTER_CALL = re.compile(
     r"\b(?:hold(?:ing)?|scrub(?:bed)?|cut ?-?off|abort(?:ed)?|stopped|T ?-? ?[\d:]+)(?:\s+the\s+(?:count|clock))?\s*[,:\u2013\u2014-]+\s*(?P<why>[A-Za-z](?:[^,.;?!]|" + POINT + r"){3,})", re.I)
 _DASHED = re.compile(r"(?:\s[-\u2013\u2014]+\s|:\s+)(?P<why>[A-Za-z](?:[^.;?!]|" + POINT + r"){2,})$")
+# As people type it, the time of the hold and then what was wrong: 'HOLD T-4:00 bleed temp low'.
+_AFTER_TIME = re.compile(
+    r"\bhold(?:ing)? (?:at |@ ?)?[TL] ?- ?\d[\d:]*[smh]? +(?!(?:hours?|hrs?|minutes?|min|mins|seconds?|secs?|[hms])\b)(?P<why>[A-Za-z](?:[^.;?!]|" + POINT + r"){3,})", re.I)
+_ASIDE = re.compile(r"\(([^()]*)\)\s*$")
 _NUMBER = r"(?:one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|fifteen|twenty|thirty|forty|fifty|sixty|ninety)"
 _NO_REASON = re.compile(
     rf"^(?:(?:about|approximately|another|up to|at least|some|the next|a planned)\s+)?(?:\d|an? (?:hour|minute|second|moment|few|while)|{_NUMBER}\b|now\b|the day|today|tonight|launch\b|t\b|t-|"
     r"this attempt|the (?:count|time being|moment|record)|lift|all\b)", re.I)
 _NOT_A_CAUSE = re.compile(
     r"^(?:hold|count|clock|t\b|t-|we\b|we're|called|per\b|by\b|all\b|stand|resum|go\b|no\b|over|out\b|and\b|built|planned|pass|copy|roger|i\b|this|at\b|expect|will|now\b|"
-    rf"the (?:count|clock)|minus\b|plus\b|{_NUMBER}\b[ -](?:more )?(?:hour|minute|second|min\b|sec\b)|abort|cut|scrub|duration|length|mark|extended|until|pending)", re.I)
+    rf"the (?:count|clock)|minus\b|plus\b|{_NUMBER}\b[ -](?:more )?(?:hour|minute|second|min\b|sec\b)|abort|cut|scrub|duration|length|mark|extended|until|pending|as\b)", re.I)
 _A_CALL = re.compile(r"\b(?:call(?:s|ing|ed)|hold(?:ing)?|scrub(?:bed)?)\b", re.I)
 # What is wrong, in words of any trade.
 _TROUBLE = re.compile(
@@ -41,16 +45,19 @@ _WHAT_FOLLOWS = re.compile(r"(?:,|(?<!\s))\s*+(?:\band (?:resume|expect|stand|we
 
 def read_reason(text: str, at: int) -> str | None:
     """The reason given after the call that begins at character `at`, else one given before it."""
-    tail = text[at:]
+    aside = _ASIDE.search(text, at)
+    tail = text[at:aside.start() if aside else len(text)]  # '(called by SAFETY)' is no part of the reason, if anything is the reason itself
     found = _NAMED.search(tail)
     while found:
         if not _NO_REASON.match(found["why"]) and (why := _cut(found["why"])):
             return why
         found = _NAMED.search(tail, found.start("why"))
-    for pattern in (_AFTER_CALL, _DASHED):
+    for pattern in (_AFTER_CALL, _DASHED, _AFTER_TIME):
         for found in pattern.finditer(tail):
             if not _NOT_A_CAUSE.match(found["why"]) and not _A_CALL.search(found["why"]) and (why := _cut(found["why"])):
                 return why
+    if aside and (why := stated(aside[1])):
+        return why
     before = _BEFORE.match(text[:at])
     return _cut(before["why"]) if before else trouble(text)
 
