@@ -203,6 +203,24 @@ def test_no_log_tells_utc() -> None:
     assert got.sources["note"].tolist() == ["no log tells UTC: laid on the scheduled T-0"] and not got.utc_known
 
 
+# --- marks ---
+
+def test_every_column_of_the_marks() -> None:
+    """Ten marks a minute apart that agree, one false by three and a half minutes, and an L-time, which is no reading of the count."""
+    minutes = [(f"14:{20 + k}:00", f"T-00:{10 - k:02d}:00 counting") for k in range(10)]
+    lines = sorted([*minutes, ("14:24:30", "~T-00:09:00 holding"), ("14:25:30", "L-00:04:30")])
+    of = Heard("14:30:00", "".join(f"    loop {at} | {words}\n" for at, words in lines))
+    marks = of.timeline().marks
+    assert marks["mark"].tolist() == marks["event"].tolist() == list(range(12)) and marks["form"].unique().tolist() == ["minus"]
+    assert [f"{t:%H:%M:%S}" for t in marks["utc"]] == [at for at, _ in lines]
+    assert marks["kept"].tolist() == [at != "14:24:30" for at, _ in lines]
+    assert marks["clock"].tolist() == ["L" if words.startswith("L") else "T" for _, words in lines] and marks["sigma_s"].unique().tolist() == [1.0]
+    assert marks["grade"].tolist() == ["doubtful" if words.startswith("~") else "certain" for _, words in lines]
+    assert marks["says"].tolist() == ["either" if words.startswith("L") else words.split()[1] for _, words in lines]
+    assert marks["t_s"].tolist() == [*(-600.0 + 60 * k for k in range(5)), -540.0, -300.0, -270.0, *(-240.0 + 60 * k for k in range(4))]
+    assert marks["residual_s"].tolist() == pytest.approx([*[0.0] * 5, -210.0, 0.0, float("nan"), *[0.0] * 4], abs=0.01, nan_ok=True)
+
+
 # --- evidence ---
 
 def evidence(heard: str, **options: Any) -> pd.DataFrame:

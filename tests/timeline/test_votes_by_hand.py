@@ -5,6 +5,7 @@ Seconds after the scheduled T-0; count times in seconds. The staircase counts to
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import hypot, inf, nan
 from types import SimpleNamespace
 from typing import Any
@@ -13,8 +14,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from aftercount.timeline.align import _best, _tried
 from aftercount.timeline.candidates import candidates
-from aftercount.timeline.evidence import Evidence
+from aftercount.timeline.evidence import Evidence, Spoken
 from aftercount.timeline.model import (
     ANY,
     COUNTING,
@@ -26,8 +28,11 @@ from aftercount.timeline.model import (
     Nodes,
 )
 from aftercount.timeline.nodes import build
+from aftercount.timeline.offsets import Settled, entry_sigma
 from aftercount.timeline.pieces import Piece
+from aftercount.timeline.rebuild import calls_at, planned_holds, span
 from aftercount.timeline.refining import anchors, moved
+from aftercount.timeline.sourcetime import SourceTime
 from aftercount.timeline.staircase import Segment, Staircase
 from aftercount.timeline.votes import (
     CALLED,
@@ -36,6 +41,7 @@ from aftercount.timeline.votes import (
     SHARED,
     Moment,
     Seen,
+    Votes,
     votes,
 )
 from timeline.heard import Heard
@@ -107,6 +113,62 @@ def test_of_very_many_marks_some_are_enough() -> None:
     many = [{"own": -900.0 + k / 4, "t": -900.0 + k / 4} for k in range(1000)]
     got = cast(*many)
     assert len(got) == 250 and (got[0][1], got[-1][1]) == (0, 999)
+
+
+# --- offsets ---
+
+def ballot(*rows: tuple[float, float, float, float]) -> Votes:
+    """rows: lo, hi, sigma, weight; each an item of its own."""
+    lo, hi, sigma, weight = (np.array(c, dtype=float) for c in zip(*rows, strict=True))
+    n = np.arange(len(rows))
+    return Votes(n, n, np.zeros(len(rows)), lo, hi, sigma, weight, np.full(len(rows), MARKED), np.zeros(len(rows)))
+
+
+def test_what_a_vote_is_worth_at_an_offset() -> None:
+    """Its weight less half the squared distance in units of its band, the root of sigma² + 1; a range of 20 s is worth half, one without end as one of ten minutes."""
+    offsets = np.array([-2.0, 10.0, 11.0, 12.0, 13.0])
+    got = _best(ballot((10.0, 10.0, 0.0, 3.0), (10.0, 10.0, 3.0**0.5, 3.0), (-10.0, 10.0, 0.0, 3.0), (12.0, inf, 0.0, 3.1)), offsets)
+    assert got.gain.round(6).tolist() == [[0, 3, 2.5, 1, 0], [0, 3, 2.875, 2.5, 1.875], [1.5, 1.5, 1.0, 0, 0], [0, 0, 0, 0.1, 0.1]]
+    assert got.row.tolist() == [[k] * 5 for k in range(4)]
+
+
+def test_of_the_votes_of_one_item_the_best_counts_at_each_offset() -> None:
+    both = ballot((0.0, 0.0, 0.0, 3.0), (10.0, 10.0, 0.0, 3.0), (4.0, 4.0, 0.0, 2.0))
+    got = _best(replace(both, item=np.array([0, 0, 1])), np.array([0.0, 9.0, 10.0]))
+    assert got.gain.tolist() == [[3.0, 2.5, 3.0], [0.0, 0.0, 0.0]] and got.row.tolist() == [[0, 1, 1], [2, 2, 2]]
+
+
+def test_which_offsets_are_tried() -> None:
+    votes_ = ballot((5.004, 5.004, 1.0, 1.0), (5.0, 5.0, 1.0, 1.0), (-3.0, 7.0, 1.0, 1.0), (-inf, 9.0, 1.0, 1.0))
+    assert _tried(votes_, False).tolist() == [-3.0, 5.0, 7.0, 9.0] and _tried(votes_, True).tolist() == [-3.0, 0.0, 5.0, 7.0, 9.0]
+    many = _tried(ballot(*((float(k), float(k), 1.0, 1.0) for k in range(2000))), False)
+    assert (len(many), many[0], many[-1]) == (500, 0.0, 1999.0)
+
+
+def test_what_the_logs_cover_and_the_calls_in_order() -> None:
+    plan: Any = SimpleNamespace(steps=pd.DataFrame({"t_s": [-600.0, 30.0]}), holds=pd.DataFrame({"t_s": [-540.0, -700.0], "duration_s": [600.0, nan]}))
+    assert planned_holds(plan) == ((-700.0, 0.0), (-540.0, 600.0))
+    assert span(np.array([nan, 5.0, -7.0]), plan, ()) == (-7.0, 5.0)
+    assert span(np.array([nan]), plan, ((-700.0, 50.0), (-600.0, 20.0), (-540.0, 600.0))) == (-1220.0, 30.0)
+    empty: Any = SimpleNamespace(steps=pd.DataFrame({"t_s": []}))
+    assert span(np.zeros(0), empty, ((-1.0, 50.0),)) == (-51.0, 0.0)
+    calls = pd.DataFrame({"utterance": [2, 0, 1, 2], "what": ["resume", "hold", "scrub", "hold"], "grade": ["certain", "likely", "certain", "doubtful"], "t_s": [nan, -5.0, nan, nan], "to_t_s": [nan] * 4})
+    got = calls_at(calls, np.array([9.0, nan, 4.0]))
+    assert [(c.u, c.what, c.weight, c.utterance, c.row) for c in got] == [(4.0, "resume", 10.0, 2, 0), (4.0, "hold", 1.5, 2, 3), (9.0, "hold", 4.0, 0, 1)]
+
+
+def test_how_sure_an_entry_is_of_its_time() -> None:
+    """A line good to 3 s, entries read to 4 s, a frame that may be off by 12 s: 13 s. What is seen to scatter rules for typed entries, and only to the better for speech."""
+    def sigma(own: list[float], medium: str = "typed", scatter: float = nan, frame: tuple[float, float] = (0.0, 0.0), known: bool = True) -> list[float]:
+        n = len(own)
+        heard = Spoken(np.zeros(n), np.array(own), np.zeros(n, dtype=np.int64), ["a", "b"], ["utc", "utc"], [medium, "typed"], np.full(n, nan), np.zeros(n))
+        times = [SourceTime((0.0,), sigmas=(3.0,), scatter=scatter), SourceTime((0.0,), delay=frame[0], delay_sigma=frame[1])]
+        return entry_sigma(heard, Settled(times, times, 1, known)).tolist()
+
+    assert sigma([4.0]) == [5.0] and sigma([4.0], frame=(12.0, 0.0)) == [13.0] and sigma([4.0], frame=(0.0, 12.0)) == [13.0] and sigma([4.0], frame=(12.0, 0.0), known=False) == [5.0]
+    assert sigma([1.0], scatter=4.0) == [5.0] and sigma([5.0, 3.0], scatter=0.0) == pytest.approx([5.0, 3.0])
+    assert sigma([1.0], "speech", scatter=4.0) == pytest.approx([10**0.5]) and sigma([9.0], "speech", scatter=4.0) == [5.0]
+    assert Settled([], [], None, True).frame_sigma == 0.0
 
 
 # --- nodes ---
