@@ -6,8 +6,10 @@ its stated sigma: 68.3 % within 1 and 95 % within 1.96 is what an honest sigma d
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from dataclasses import dataclass, field
+from difflib import SequenceMatcher
 from typing import Any
 
 import numpy as np
@@ -16,6 +18,7 @@ import pandas as pd
 from aftercount import timeline
 
 SHORT_S = 30.0  # silent holds shorter than this are not asked for
+ALIKE = 0.75  # of the letters of two words that are one, misheard
 SET_BACK_S = 600.0  # a clock set back in a hold may be heard of when it runs again
 POINTS = 1000  # instants at which the clock is compared
 TOUCH_S = 15.0  # holds that overlap, or miss each other by less than this, are the same
@@ -164,9 +167,14 @@ def _one_hold(best: dict[str, Any], real: dict[str, Any], kind: str, tally: Tall
         tally.durations.append(abs(best["duration_s"] - real["duration_s"]))
     if kind == "silent" and not pd.isna(best["t_low_s"]):
         tally.brackets.append(best["t_low_s"] - 1 <= real["t_s"] <= best["t_high_s"] + 1)
-    if real.get("reason") and real["called"]:
-        said = str(best["reason"] or "").lower()
-        tally.reasons.append(real["reason"].lower() in said or (said != "" and said in real["reason"].lower()))
+    if real.get("reason") and real["called"] and real["kind"] == "unplanned":  # a planned hold's is its name in the plan
+        tally.reasons.append(same_words(str(best["reason"] or ""), real["reason"]))
+
+
+def same_words(said: str, real: str) -> bool:
+    """Whether at least half of what was really the reason is among what was said to be, as far as it was heard right."""
+    heard, named = ([w for w in re.findall(r"[a-z0-9]+", text.lower()) if len(w) > 2] for text in (said, real.split(",")[0]))
+    return sum(max((SequenceMatcher(None, w, h).ratio() for h in heard), default=0.0) >= ALIKE for w in named) * 2 >= len(named)
 
 
 def _bases(got: Measured, truth: dict[str, Any], frame: Frame, tally: Tally, media: dict[str, str]) -> str:

@@ -60,6 +60,18 @@ def test_a_cause_told_beside_the_call(at: str, told: str, why: str | None) -> No
     assert (reason if isinstance(reason, str) else None) == why
 
 
+@pytest.mark.parametrize(("said", "why"), [
+    ("we have a truck inside the fence", "a truck inside the fence"),
+    ("we've got several cows on the crawlerway, standing by", "several cows on the crawlerway"),
+    ("the old is for a truck inside the fence", "a truck inside the fence"), ("the hold uh was for ice on the duct", "ice on the duct"),
+    ("we have a good picture", None), ("we have no issue here", None), ("we have the hold", None), ("we have some minutes", None),
+])
+def test_what_there_is_after_the_call_is_the_cause(said: str, why: str | None) -> None:
+    heard = HELD.replace("hold leaking valve", "hold") + f"    pad 14:22:10 | {said}\n"
+    reason = Heard("14:30:00", heard).timeline().holds["reason"].iloc[0]
+    assert (reason if isinstance(reason, str) else None) == why
+
+
 def test_slips_add_up_to_the_delay() -> None:
     of = Heard("14:30:00", HELD, "-00:02:00 0:05:00")
     of.heard = HELD.replace("14:34:00 | T-00:01:00", "14:41:00 | T-00:01:00").replace("14:35:00 | liftoff", "14:42:00 | liftoff")

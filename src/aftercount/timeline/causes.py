@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from aftercount.speech.reasons import POINT, trouble
+from aftercount.speech.reasons import POINT, stated, trouble
 from aftercount.speech.words import words
 from aftercount.timeline.model import Floats
 
@@ -30,12 +30,14 @@ LEAST_WORDS = 2
 LEAST_ROOT = 4  # letters; a longer word is known by its beginning
 _CAUSE = re.compile(
     r"\b(?:hold(?:ing)?(?: is| was)?(?: called)? (?:for|due to|because of)|due to|because of|reason (?:for (?:the|this) hold )?is|^reasons?\b[ :=-]*+(?!why|we\b|for\b|to\b|is\b)|caused by"
-    r"|waiting (?:on|for)|on account of|(?:the|this) hold is for|working (?:on )?(?:an? )?(?=\w+ (?:issue|problem|fault|leak)))\s*(?P<why>(?:[^.;,!?]|" + POINT + ")+)",
+    r"|waiting (?:on|for)|on account of|(?:the|this) (?:hold|old|whole)(?: (?!is\b|was\b)\w+)? (?:is|his|has|as|was) for|working (?:on )?(?:an? )?(?=\w+ (?:issue|problem|fault|leak)))\s*(?P<why>(?:[^.;,!?]|" + POINT + ")+)",
     re.IGNORECASE)
+_HAVING = re.compile(r"\b(?:we|i)(?:'ve| have)(?: got)?\s+(?=(?:an?|some|no|several)\s)(?P<why>(?:[^.;,!?]|" + POINT + ")+)", re.IGNORECASE)
 _CLEARED = re.compile(
     r"\b(?P<why>[a-z0-9][^.;,!?]{0,120}?)\s+(?:is|are|has been|have been|was|now)\s+(?:now )?(?:clear(?:ed)?|resolved|fixed|repaired|closed out|back in limits|good|within limits)\b"
     r"|\bno (?:more|longer)(?: an?)? (?:issue|problem|concern)s?(?: with| on)? (?P<what>[^.;,!?]+)",
     re.IGNORECASE)
+_GOOD = re.compile(r"\b(?:good|go|nominal|lift|mark|contact|copy|problem|issue|question|visual|data|minutes?|seconds?|t)\b", re.IGNORECASE)
 _LENGTH = re.compile(r"^(?:about |another |up to )?(?:\d+|one|two|three|five|ten|fifteen|twenty|thirty) (?:hour|minute|second)", re.IGNORECASE)
 _NO_CAUSE = re.compile(r"\b(?:call(?:s|ing|ed)?|hold(?:ing)?|stop(?:ped)?|cutoff)\b", re.IGNORECASE)
 _TAIL = re.compile(r",? (?:we are )?(?:working|looking at) (?:it|that|on it)$", re.IGNORECASE)
@@ -125,7 +127,14 @@ def _reported(row: dict[str, Any], heard: Heard, told: list[str]) -> tuple[str |
         if found:
             return (found["why"] or found["what"]).strip(), "reported"
     near = heard.between(row["start_u"] - TROUBLE_BEFORE_S, min(row["start_u"] + TROUBLE_S, _end(row)))
-    return next((why for k in near if (why := trouble(heard.text[k]))), None), "reported"
+    wrong = next((why for k in near if (why := trouble(heard.text[k]))), None)
+    return wrong or next((why for k in near if heard.u[k] >= row["start_u"] and (why := _having(heard.text[k]))), None), "reported"
+
+
+def _having(text: str) -> str | None:
+    """What somebody says there is: 'we have a truck at the gate'."""
+    found = _HAVING.search(text)
+    return _cause(stated(found["why"])) if found and not _GOOD.search(found["why"]) else None
 
 
 def _before_resume(row: dict[str, Any], heard: Heard) -> range:

@@ -11,10 +11,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.stats import gamma
 
 from aftercount.speech.entries import CUE_EDGE_S, MACHINE_SIGMA_S, NOTE_DELAY_S, RESOLUTION_SHARE
 from aftercount.timeline.model import Floats
-from aftercount.timeline.scale import scale
 
 # what is thought of people before any entry is seen: about a second from hearing to reading the clock, give or take a factor of two
 # (common practice, no source); and a delay of k steps, one after another and each as long as it happens to take, spreads by 1/sqrt(k) of
@@ -24,7 +24,8 @@ MEAN_S, MEAN_FACTOR = 1.0, 2.0
 SPREADS = np.arange(2, 7) ** -0.5  # standard deviation over mean
 HEARD_S = 0.3  # how well the moment itself is known: speech starts some tenths of a second early or late
 CUES_S = 0.1  # what all cues of a recogniser may start early or late by: a third of what one may
-FAR = 3.0  # scatters from the middle beyond which an entry tells of another moment
+LEVELS = (np.arange(16) + 0.5) / 16  # at which a law of delays is looked up
+FALSE, FALSE_RANGE_S = 0.15, 10.0  # of the entries that fit a log's line some tell of another moment: one in seven or so, some seconds off
 COARSE_S = 5.0  # a log whose stamps step by more than this says nothing of seconds
 
 
@@ -57,12 +58,24 @@ def typed(residuals: Floats, step: float) -> Delay:
     cut = step / 12**0.5
     mean, spread = np.meshgrid(MEANS_S, SPREADS, indexing="ij")
     odds = -((np.log(mean / MEAN_S) / np.log(MEAN_FACTOR)) ** 2) / 2
-    near = residuals[np.abs(residuals - np.median(residuals)) <= FAR * scale(residuals)] if len(residuals) else residuals
-    if len(near) > 2 and step <= COARSE_S:
-        seen = float(near.std(ddof=1))
-        told = np.sqrt((mean * spread) ** 2 + cut**2 + HEARD_S**2)
-        odds = odds - ((seen - told) / told) ** 2 * len(near) - np.log(told)
+    if len(residuals) > 2 and step <= COARSE_S:
+        odds = odds + _told(residuals - np.median(residuals), cut)
     share = np.exp(odds - odds.max())
     share /= share.sum()
     middle = float((share * mean).sum())
     return Delay(middle - step / 2, float(np.hypot(np.sqrt((share * (mean - middle) ** 2).sum()), cut if step > COARSE_S else 0.0)))
+
+
+def _told(residuals: Floats, cut: float) -> Floats:
+    """Log likelihood of residuals about their median, by mean delay (row) and spread (column): delays of a gamma law, seen through a clock
+    that cuts and ears that err, but for the entries that tell of another moment."""
+    noise = float(np.hypot(cut, HEARD_S))
+    out = np.zeros((len(MEANS_S), len(SPREADS)))
+    for column, spread in enumerate(SPREADS):
+        shape = spread**-2
+        sooner = 1 - gamma.ppf(LEVELS, shape) / shape  # than the mean, in means
+        sooner -= np.median(sooner)
+        off = residuals[None, :, None] - MEANS_S[:, None, None] * sooner[None, None, :]
+        true = np.exp(-((off / noise) ** 2) / 2).mean(axis=2) / (noise * (2 * np.pi) ** 0.5)
+        out[:, column] = np.log((1 - FALSE) * true + FALSE / FALSE_RANGE_S).sum(axis=1)
+    return out

@@ -23,6 +23,7 @@ from aftercount.timeline.model import Floats
 from aftercount.timeline.sourcetime import UNCHECKED_SIGMA_S, SourceTime
 from aftercount.timeline.votes import votes
 
+CUES_PART = 0.5**0.5  # of the scatter of a voice's readings: half of its square the recogniser's, half the voice's, where nothing tells them apart
 ZONE_S = 600.0  # a clock further off than this, by whole half hours, is in another zone
 
 
@@ -50,7 +51,7 @@ def with_delays(settled: Settled, evidence: Evidence, said: Spoken, clock: Fit) 
     for s, time in enumerate(settled.times):
         sigma = said.sigma[(said.source == s) & np.isfinite(said.own)]
         step = resolution(said.medium[s], float(np.nanmin(sigma)) if len(sigma) else 0.0)
-        if s == settled.reference and said.medium[s] == "typed":
+        if s == settled.reference and said.medium[s] != "machine":
             itself = align(votes(evidence.take(evidence.source == s), clock, []), utc=True)
             time = replace(time, residuals=itself.residuals, scatter=itself.scatter) if itself else time
         found = delay(said.medium[s], step, time.residuals)
@@ -59,7 +60,8 @@ def with_delays(settled: Settled, evidence: Evidence, said: Spoken, clock: Fit) 
 
 
 def entry_sigma(said: Spoken, settled: Settled) -> Floats:
-    """How sure the wall time of each entry is. Typed entries scatter as they were seen to; speech is no surer than its cues."""
+    """How sure the wall time of each entry is. Typed entries scatter as they were seen to; speech as its cues are said to, or as its readings
+    of the count were seen to, which are said less evenly than a cue begins."""
     out = said.sigma.copy()
     for s, time in enumerate(settled.times):
         mine = np.flatnonzero(said.source == s)
@@ -68,7 +70,7 @@ def entry_sigma(said: Spoken, settled: Settled) -> Floats:
         own = said.sigma[mine]
         if np.isfinite(time.scatter):
             least = float(np.nanmin(own))
-            single = min(least, time.scatter) if said.medium[s] == "speech" else time.scatter
+            single = min(least, CUES_PART * time.scatter) if said.medium[s] == "speech" else time.scatter
             own = np.sqrt(np.maximum(own**2 - least**2, 0.0) + single**2)
         out[mine] = np.sqrt(own**2 + time.sigma_at(said.own[mine], mine) ** 2 + settled.frame_sigma**2)
     return out
