@@ -32,6 +32,7 @@ class Log:
     reset: tuple[float, float] | None = None
     stamps: int = 0
     lag: float = 0.0
+    latency: float = 0.0  # s: a machine's records are stamped after what they tell of, by so much on average
 
 
 @dataclass
@@ -83,6 +84,7 @@ class Drawn:
             for line, (u, what) in enumerate(rows):
                 more = log.reset[1] if log.reset and u >= log.reset[0] else 0.0
                 u += rng.gamma(4.0, log.lag / 4) if log.lag else 0.0
+                u += rng.exponential(log.latency) if log.latency else 0.0
                 own = (u - log.offset - more) - log.ppm * 1e-6 * (u - middle) - (log.zero if log.kind == "elapsed" else 0.0)
                 own = np.floor(own) if log.lag else own
                 n = len(utterances)

@@ -6,11 +6,13 @@ import numpy as np
 import pytest
 from scipy import stats
 
+from aftercount.timeline import clock
 from aftercount.timeline.align import align
 from aftercount.timeline.delays import HEARD_S, MEAN_FACTOR, MEAN_S, SPREADS, typed
 from aftercount.timeline.scale import scale
 from aftercount.timeline.sureness import Readings, sure
 from aftercount.timeline.votes import SHARED, Votes
+from timeline.drawn import BASE, Drawn, Log
 
 ONE_SIGMA, TWO_SIGMA = 0.683, 0.95
 
@@ -59,6 +61,19 @@ def test_the_sigma_of_offset_and_drift_covers() -> None:
     for found in (ratio, drift):
         assert np.mean(np.array(found) <= 1) == pytest.approx(ONE_SIGMA, abs=0.1)
         assert np.mean(np.array(found) <= 1.96) == pytest.approx(TWO_SIGMA, abs=0.05)
+
+
+def test_the_drift_is_as_sharp_as_its_readings_allow() -> None:
+    """Against the least error that any estimate can have (Cramer and Rao): scatter over the root of the summed squares about the middle."""
+    rng = np.random.default_rng(19)
+    off, least = [], []
+    for _ in range(150):
+        votes = moments(rng, 0.0, n=60)
+        mine = align(votes, utc=False)
+        assert mine is not None
+        off.append(mine.drift - 25e-6)
+        least.append(0.4 / np.sqrt(((votes.own - votes.own.mean()) ** 2).sum()))
+    assert np.sqrt(np.mean(np.square(off))) <= 1.2 * np.mean(least)
 
 
 def test_the_sigma_of_a_keeper_s_delay_covers_keepers_as_they_are_thought_to_be() -> None:
@@ -110,3 +125,16 @@ def test_a_count_shown_to_the_whole_second_is_read_where_it_changes() -> None:
     (value, sigma), = sure([Readings(u + z - np.floor(u), np.full(len(u), 0.05), np.zeros(len(u), dtype=np.int64), 0.5)])
     assert value == pytest.approx(z, abs=0.02)
     assert sigma < 0.05
+
+
+@pytest.mark.parametrize("latency", [0.02, 0.1])
+def test_a_machine_that_stamps_late_owns_up_to_it(latency: float) -> None:
+    """Its records wait to be stamped, by an exponential law: the clock is late by its mean, which only the one-sided scatter tells."""
+    ratio = []
+    for seed in range(20):
+        of = Drawn([Log("seq", marks=0, stamps=200, medium="machine", latency=latency)], [(-1800.0, 900.0, 600.0)], start_t=-5400.0, seed=seed)
+        u = np.linspace(of.begin + 30, of.end - 30, 100)
+        t, state, _, sigma = clock.at(of.timeline().clock, BASE.t0_us + np.rint(u * 1e6).astype(np.int64))
+        ratio += (np.abs(t - of.reading(u)) / sigma)[state == "counting"].tolist()
+    assert np.mean(np.array(ratio) <= 1.96) >= 0.9
+    assert np.median(ratio) >= 0.3  # and it is no wider than that

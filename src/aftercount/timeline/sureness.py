@@ -23,6 +23,9 @@ PEOPLE_S = 0.5  # marks stated to be surer than this are machines'
 # a machine that shows the whole second it last reached agrees with itself at those instants at which it writes on the second; where
 # its marks scatter further than this, it does not, and they are cut by up to a second all one way
 CUT_S, CUT_SIGMA_S = 0.1, 0.29
+# a machine's records queue before they are stamped, never the other way: marks that scatter to one side as waiting times do (exponential:
+# skewness by these quantiles 0.465, half of them later than 0.693 of the mean) are all late on average; evenly scattered marks are not
+TAILS, WAITING, HALF = (0.02, 0.1, 0.5, 0.9), 0.465, 0.693
 HABIT_S = 0.2  # one voice calls all its marks early, or late, by about a simple reaction time (value from memory)
 MODE_OF = 8  # machine marks from which the value that most share is looked for
 
@@ -71,8 +74,8 @@ def _huber(value: Floats, sigma: Floats, start: float) -> tuple[float, Floats]:
     return centre, weight
 
 
-def _shares(stretches: Sequence[Readings], first: list[float]) -> dict[int, tuple[float, int]]:
-    """By log: its scatter as a share of the stated sigma, and from how many marks it is known."""
+def _shares(stretches: Sequence[Readings], first: list[float]) -> dict[int, tuple[float, int, float]]:
+    """By log: its scatter as a share of the stated sigma, from how many marks it is known, and how late its marks are together."""
     if not stretches:
         return {}
     source = np.concatenate([s.source for s in stretches])
@@ -86,16 +89,26 @@ def _shares(stretches: Sequence[Readings], first: list[float]) -> dict[int, tupl
         for _ in range(3):
             near = mine[np.abs(mine) <= NEAR * found]
             found = scale(near, 0.0) if len(near) >= ENOUGH else found
-        out[k] = (as_share(found, len(mine)), len(mine))
+        out[k] = (as_share(found, len(mine)), len(mine), _late(mine[np.abs(mine) <= 2 * NEAR * found]))
     return out
 
 
-def _settled(s: Readings, first: float, share: dict[int, tuple[float, int]]) -> tuple[float, float]:
-    known = [share.get(k, (1.0, 0)) for k in s.source.tolist()]
+def _late(values: Floats) -> float:
+    """By how much marks are late together if they scatter to one side; nothing if evenly."""
+    if len(values) < MODE_OF:
+        return 0.0
+    first, low, middle, high = np.quantile(values, TAILS)
+    chance = 1 / len(values) ** 0.5  # about the skewness that so many evenly scattered values show
+    one_sided = np.clip(((high + low - 2 * middle) / (high - low) - chance) / (WAITING - chance), 0.0, 1.0) if high > low else 0.0
+    return float(one_sided * (middle - first) / HALF)
+
+
+def _settled(s: Readings, first: float, share: dict[int, tuple[float, int, float]]) -> tuple[float, float]:
+    known = [share.get(k, (1.0, 0, 0.0)) for k in s.source.tolist()]
     sigma = np.maximum(s.sigma * np.array([k[0] for k in known]), LEAST_SIGMA_S)
     centre, weight = _huber(s.value, sigma, first)
     people = s.sigma >= PEOPLE_S
-    most = max(n for _, n in known)
+    most = max(n for _, n, _ in known)
     alone = weight.sum() ** -0.5 * (few(most, 1) if most else 1.0)
-    common = np.where(people, HABIT_S, np.where(sigma > CUT_S, CUT_SIGMA_S, 0.0))
+    common = np.where(people, HABIT_S, np.where(sigma > CUT_S, CUT_SIGMA_S, s.sigma * np.array([k[2] for k in known])))
     return centre, float(max(LEAST_SIGMA_S, np.hypot(alone, (weight * common).sum() / weight.sum())))
