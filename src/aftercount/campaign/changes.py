@@ -39,8 +39,9 @@ def changes(values: np.ndarray, common: np.ndarray) -> Changes:
     whole = np.where(known, (values - middle[:, None]) ** 2, 0.0).sum(axis=1)
     best = Changes(np.full(steps, -1), np.full(steps, np.nan), np.full(steps, np.nan), np.full(steps, np.inf))
     tried = np.zeros(steps)
+    known_to, sum_to = known.cumsum(axis=1), filled.cumsum(axis=1)
     for first in range(LEAST_EACH, columns - LEAST_EACH + 1):
-        a, sum_a = known[:, :first].sum(axis=1), filled[:, :first].sum(axis=1)
+        a, sum_a = known_to[:, first - 1], sum_to[:, first - 1]
         b = n - a
         usable = (a >= LEAST_EACH) & (b >= LEAST_EACH) & known[:, first]
         before, after = sum_a / np.maximum(a, 1), (total - sum_a) / np.maximum(b, 1)

@@ -22,7 +22,7 @@ LEAST_FOR_SLOPE = 4
 # Up to here the distribution of Kendall's S is counted exactly; beyond, the normal approximation is good to 1e-4.
 EXACT_MOST = 40
 # Pairs grow with the square: beyond this many values the slope is taken over evenly spread ones.
-SLOPE_MOST = 400
+SLOPE_MOST = 300
 
 
 @dataclass(frozen=True)

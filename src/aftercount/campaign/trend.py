@@ -69,8 +69,8 @@ def trend_of(season: Season) -> Trend:
 
 
 def _steps(season: Season, deviations: np.ndarray, expected: Expectation) -> pd.DataFrame:
-    by_step = dict(tuple(season.history.groupby("step", sort=False)))
-    empty = season.history.iloc[:0]
+    history = season.history.astype({"status": object, "timing": object})  # once, not once a step
+    by_step, empty = dict(tuple(history.groupby("step", sort=False))), history.iloc[:0]
     rows, rising = [], stats.kendall_of_rows(deviations)
     for i, plan_row in enumerate(season.plan[["step", "action", "by", "phase", "planned_t_s"]].to_dict("records")):
         row = {str(k): v for k, v in plan_row.items()} | shares(by_step.get(plan_row["step"], empty)) | _course(deviations[i], int(rising[i]))
@@ -138,7 +138,7 @@ def _groups(season: Season) -> pd.DataFrame:
     rows = []
     for of, column in (("station", "by"), ("phase", "phase")):
         names = season.plan.set_index("step")[column]
-        history = season.history.assign(name=season.history["step"].map(names))
+        history = season.history.assign(name=season.history["step"].map(names)).astype({"status": object, "timing": object})
         for name, group in history.dropna(subset=["name"]).groupby("name"):
             medians = group[group["status"] == "done"].groupby("rehearsal")["deviation_s"].median().dropna()
             y = medians.to_numpy(dtype=float)
