@@ -105,14 +105,17 @@ def _matched(spoken: speech.Speech, clocked: timeline.Timeline, count: CountFold
     """
     words = match.worded(spoken.utterances, procedure, count)
 
+    def due_by(clocked: timeline.Timeline) -> pd.DataFrame:
+        return plan.due_steps(procedure, count, clocked.clock, clocked.holds, lifted=clocked.outcome == "liftoff")
+
     def found(clocked: timeline.Timeline) -> tuple[pd.DataFrame, pd.DataFrame, match.Matched]:
-        due, timed = plan.due_steps(procedure, count, clocked.clock, clocked.holds), _timed(spoken.utterances, clocked)
+        due, timed = due_by(clocked), _timed(spoken.utterances, clocked)
         return due, timed, match.match(due, timed, procedure, count, decisions, words)
 
     due, timed, matched = found(clocked)
     for _ in range(ROUNDS):
         finer = timeline.refine(clocked, timeline.anchors(matched.matches, spoken.utterances), spoken, count, procedure)
-        again = plan.due_steps(procedure, count, finer.clock, finer.holds)
+        again = due_by(finer)
         if again[_DUE].equals(due[_DUE]) and not timeline.moved(clocked, finer):
             return finer, again, _timed(spoken.utterances, finer), matched
         clocked = finer

@@ -61,6 +61,7 @@ class Count:
     authority: dict[str, tuple[str, ...]] = field(default_factory=dict)
     decisions: list[dict[str, Any]] = field(default_factory=list)
     verdicts: dict[str, dict[str, Any]] = field(default_factory=dict)
+    scores: dict[int, float] = field(default_factory=dict)  # of matches, by the number of the line heard; others 1
     poll_answers: list[tuple[int, str, str]] = field(default_factory=list)
     sources: list[dict[str, Any]] = field(default_factory=list)
     sigmas: dict[str, float] = field(default_factory=dict)
@@ -173,7 +174,7 @@ class Count:
     def _matches(self, given: list[tuple[int, str, int, str]]) -> pd.DataFrame:
         return rows_of(tables.MATCHES, (
             {"step": s, "pass": p, "event": e, "part": "report" if part == "record" else part, "text_score": 1.0,
-             "time_score": 1.0, "station_score": 1.0, "score": 1.0, "rank": 1} for e, s, p, part in given))
+             "time_score": 1.0, "station_score": 1.0, "score": self.scores.get(e, 1.0), "rank": 1} for e, s, p, part in given))
 
     def _verdicts(self, due: pd.DataFrame, given: list[tuple[int, str, int, str]]) -> pd.DataFrame:
         rows = []

@@ -172,6 +172,16 @@ def test_of_two_orders_the_one_that_was_answered_counts(count):
     assert (row(r, "1.1")["line"], row(r, "1.1")["timing"]) == (2, "on_time")
 
 
+@pytest.mark.parametrize(("sure", "line"), [(0.97, 1), (0.6, 2)])
+def test_a_remark_just_before_the_order_is_none_unless_it_is_about_as_sure(count, sure, line):
+    made = count(PLAN, """
+    net.vtt:1 | T-00:30:08 | TC>PROP | call   | 1.1:call   | the vent of that truck is open
+    net.vtt:2 | T-00:30:00 | TC>PROP | call   | 1.1:call   | PROP, open LOX vent
+    net.vtt:3 | T-00:29:50 | PROP>TC | report | 1.1:report | LOX vent open
+    """, scores={0: sure, 1: 0.99})
+    assert row(made.judge().steps, "1.1")["line"] == line
+
+
 def test_an_acceptance_after_the_report_belongs_to_a_repeat(count):
     r = count(PLAN, """
     net.vtt:1 | T-00:29:57 | PROP>TC | report   | 1.1:report   | LOX vent open

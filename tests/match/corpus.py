@@ -94,7 +94,7 @@ def up_to_match(folder: Path, truth: dict[str, Any], spec: Spec) -> Case:
     records, _, sources = logs.read(count)
     spoken = speech.understand(records, count, procedure)
     clocked = timeline.rebuild(spoken, sources, count, procedure)
-    due = plan.due_steps(procedure, count, clocked.clock, clocked.holds)
+    due = plan.due_steps(procedure, count, clocked.clock, clocked.holds, lifted=clocked.outcome == "liftoff")
     t_s, state, passes, sigma = timeline.clock.at(clocked.clock, clocked.utc_us)
     timed = spoken.utterances.assign(utc_us=clocked.utc_us, utc_sigma_s=clocked.utc_sigma_s, t_s=t_s, state=state,
                                      **{"pass": passes}, clock_sigma_s=sigma)

@@ -33,7 +33,7 @@ CLOCK_SHARE = 0.9  # of the due times, those that must be so good
 # opposite of a step with no step of the plan that they fit instead: these must never pass (of the lines that do carry a step 5 in 1000 seem to contradict it, half of
 # them slips of the tongue). Near misses are few, and taking one for the step is the worse error. Bounds (least, most) in nats.
 STATED = {"id_same": (9.0, 9.0), "id_other": (-4.0, -4.0), "no_time": (-2.5, -2.5), "says_done": (3.0, 3.0), "conflict": (-12.0, -9.0),
-          "not_done": (-12.0, -9.0), "not_now": (-12.0, -10.0), "about": (-12.0, -3.0)}
+          "not_done": (-12.0, -9.0), "not_now": (-14.0, -12.0), "about": (-12.0, -3.0)}
 WIDTH = 120  # characters of a line of weights.py
 AMBIGUOUS = -1  # label of a pair that is neither right nor wrong: another sentence of the line that carries the step
 
@@ -179,7 +179,7 @@ def write(tables: dict[str, dict[str, float]]) -> None:
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("--counts", type=int, default=130)
+    parser.add_argument("--counts", type=int, default=400)
     parser.add_argument("--cache", type=Path)
     parser.add_argument("--write", action="store_true", help="put the tables into weights.py instead of printing them")
     given = parser.parse_args()

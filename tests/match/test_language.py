@@ -4,8 +4,18 @@ from __future__ import annotations
 
 import pytest
 
-from aftercount.match.conflict import ABOUT, NOT_DONE, NOT_NOW, lead_in, near_miss, opposed
+from aftercount.match.conflict import (
+    ABOUT,
+    NOT_DONE,
+    NOT_NOW,
+    lead_in,
+    near_miss,
+    opposed,
+    own_misses,
+    poll_end,
+)
 from aftercount.match.language import stem
+from aftercount.match.signs import POLL_ENDED
 from aftercount.match.wordlikeness import abbreviates, likeness
 
 
@@ -69,3 +79,23 @@ def test_the_words_that_contradict(said: str, planned: str, words: list[tuple[st
 def test_a_garbled_call_for_what_is_to_come_is_likelier_one_than_a_plain_line(garbled: str, clear: str) -> None:
     bad, good = lead_in([garbled, clear])
     assert bad > 0.15 and good < bad
+
+
+@pytest.mark.parametrize(("text", "action", "speaks"), [
+    ("LOX level is nominal", "Report LOX level", False), ("LOX topping is nominal", "Stop LOX topping", True),
+    ("LOX vent readings are within limits", "Verify LOX vent", False), ("LOX vent looks steady", "Verify LOX vent", True),
+])
+def test_a_state_is_what_a_step_that_asks_for_it_wants_to_hear(text: str, action: str, speaks: bool) -> None:
+    assert bool(near_miss([text])[0] & ~own_misses([action])[0]) == speaks
+
+
+@pytest.mark.parametrize(("text", "bits"), [
+    ("PROP will do", 0), ("PROP will close the vent", NOT_NOW), ("PROP, next then is close the vent", NOT_NOW), ("not on the vent yet", NOT_DONE),
+])
+def test_an_acceptance_is_no_promise_and_what_is_next_is_not_now(text: str, bits: int) -> None:
+    assert near_miss([text])[0] == bits
+
+
+def test_the_end_of_a_poll_is_known_though_garbled() -> None:
+    ends, others = ["that completes the poll", "that comtletef the poll", "all stations are go TC"], ["all stations poll for go", "this is the poll answer go or no go", "PROP is go"]
+    assert poll_end(ends).min() > POLL_ENDED > poll_end(others).max()

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
-from aftercount.match import lexicon
+from aftercount.match import lexicon, likeness
 from match.small import a_count, a_plan
 
 PLAN = a_plan("1 | -60 | TC>PROP | Open propulsion vent", "2 | -30 | TC>RNG | Arm range receiver A")
@@ -29,3 +30,10 @@ def test_an_ending_that_sounds_like_a_word_of_the_plan_is_kept() -> None:
     assert plan.canonical("pressurize locks tank") == ("press", "locks", "tank")
     assert plan.canonical("lock the door, vents opened") == ("lock", "the", "door", "vent", "open")
     assert plan.canonical("tanks checked by both stations") == ("tank", "check", "by", "both", "station")
+
+
+def test_a_text_with_one_word_of_a_wording_of_several_says_little_of_it() -> None:
+    plan = a_plan("1 | -60 | TC>PROP | Inspect tail fin", "2 | -30 | TC>RNG | Pressurize")
+    texts = ["two knots of tail wind", "tail fin inspected", "pressurized"]
+    alike = likeness.compare([(text, ()) for text in texts], np.zeros(len(texts), dtype=np.int64), lexicon.build(plan, a_count()))
+    assert [alike.lone[alike.text_of[i], row] for i, row in ((0, 0), (1, 0), (2, 1))] == [1.0, 0.0, 0.0]

@@ -76,6 +76,14 @@ def test_call_read_back_and_bare_completion_are_one_step() -> None:
     assert (row["event_call"], row["event_response"], row["event_report"], row["times_seen"]) == (0, 1, 2, 1)
 
 
+def test_talk_ahead_of_a_step_does_not_begin_it() -> None:
+    log = a_log(
+        "-620 | TC>PROP | note | how is the stage 1 LOX vent valve looking", "-600 | TC>PROP | call | PROP, TC, open stage 1 LOX vent valve",
+        "-580 | PROP>TC | report | stage 1 LOX vent valve open", source="net1.vtt", medium="speech",
+    )
+    assert 0 not in matched(VENTS, log).matches.query("step == '2.1' and rank == 1")["event"].tolist()
+
+
 def test_one_moment_on_three_logs_is_seen_once() -> None:
     log = joined(
         a_log("-600 | TC>PROP | call | open stage 1 LOX vent valve", source="net1.vtt", medium="speech"),

@@ -106,6 +106,19 @@ def test_the_stop_itself_is_reached(tmp_path: Path) -> None:
     assert due(tmp_path, "1 counting 13:40:00 14:05:00 T-40:00 T-15:00")[3:5] == [("4", 1, "14:05:00"), ("5", 1, "not reached")]
 
 
+def test_after_a_lift_off_the_clock_runs_on_past_the_logs(tmp_path: Path) -> None:
+    procedure, count = load_plan(tmp_path, PLAN)
+    clock = clock_of("""
+        1 counting 13:40:00 14:00:00 T-40:00 T-20:00
+        1 holding  14:00:00 14:10:00 T-20:00 T-20:00
+        1 counting 14:10:00 14:30:02 T-20:00 T+2
+    """)
+    ended, ran_on = due_steps(procedure, count, *clock), due_steps(procedure, count, *clock, lifted=True)
+    assert not ended["reached"].iloc[-1] and ended["due_utc"].isna().iloc[-1]
+    assert ran_on["reached"].all() and str(ran_on["due_utc"].iloc[-1])[11:19] == "14:30:05" and ran_on["due_sigma_s"].iloc[-1] == 0.5
+    assert ran_on.iloc[:-1].equals(ended.iloc[:-1])
+
+
 def test_steps_before_the_first_reading_are_dated_by_the_schedule_as_far_off_as_the_count_was(tmp_path: Path) -> None:
     on_time = "1 holding 14:05:00 14:10:00 T-20:00 T-20:00\n1 counting 14:10:00 14:31:00 T-20:00 T+1:00"
     assert due(tmp_path / "a", on_time)[:4] == [("1", 1, "13:40:00"), ("2", 1, "14:05:00"), ("3", 1, "14:04:00"), ("4", 1, "14:15:00")]

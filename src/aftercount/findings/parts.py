@@ -7,6 +7,7 @@ time ahead is the commonest false match. It does not choose utterances: the matc
 
 from __future__ import annotations
 
+from math import log
 from typing import Any
 
 from aftercount.findings.heard import Heard, Utterance, apart_s, apart_sigma_s, plain
@@ -22,8 +23,12 @@ ANSWERED_S = 60.0
 ANSWER_WORTH = 0.5
 # So does standing where the plan has it: of two orders, the one on time and the one heeded, the earlier began the step.
 ON_TIME_WORTH = 0.5
-# An order given again within this many seconds, unanswered, is the same order: the first time counts.
+# An order given again within this many seconds, unanswered, is the same order: the first time counts...
 AGAIN_S = 30.0
+# ... if it is about as sure: by more than this many nats less, it was other talk.
+AGAIN_NATS = 3.0
+# Scores nearer to 0 or 1 than this are as good as those.
+LEAST_DOUBT = 1e-9
 # A call takes some two seconds to say, so nothing that answers it is stamped this soon after its beginning; where the
 # clocks are less sure, up to twice that.
 AT_ONCE_S = 1.5
@@ -64,9 +69,22 @@ def _order(members: Members, score: dict[int, float], due: Due) -> Utterance | N
     worth = [score.get(c.event, 0.0) + ANSWER_WORTH * _answered(c, calls[k + 1:], answers) + ON_TIME_WORTH * _on_time(c, due)
              for k, c in enumerate(calls)]
     at = max(range(len(calls)), key=lambda k: (worth[k], -k))
-    while at and (apart_s(calls[at], calls[at - 1]) or 0.0) <= AGAIN_S:
+    best = at
+    while at and (apart_s(calls[at], calls[at - 1]) or 0.0) <= AGAIN_S and _again(calls[at - 1], calls[best], score):
         at -= 1
     return calls[at]
+
+
+def _again(earlier: Utterance, order: Utterance, score: dict[int, float]) -> bool:
+    """Whether `earlier` can be the same order: about as sure, or what another log has at that moment."""
+    if earlier.source != order.source and _same_moment(earlier, order):
+        return True
+    return _nats(score.get(order.event, 0.0)) - _nats(score.get(earlier.event, 0.0)) <= AGAIN_NATS
+
+
+def _nats(probability: float) -> float:
+    kept = min(max(probability, LEAST_DOUBT), 1.0 - LEAST_DOUBT)
+    return log(kept / (1.0 - kept))
 
 
 def _on_time(call: Utterance, due: Due) -> bool:

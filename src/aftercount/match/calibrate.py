@@ -13,7 +13,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 REVIEW_SHARE = 0.08  # of the steps due: what a person can look at; the least sure are flagged first
-REVIEW_BELOW = 0.995  # a verdict surer than this is not worth a look even if room is left
+REVIEW_BELOW = 0.999  # a verdict surer than this is not worth a look even if room is left
 SURE = 30.0  # nats: cap, so that a decision or a perfect match stays finite
 
 

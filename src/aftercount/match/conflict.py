@@ -18,7 +18,7 @@ from aftercount.match import language
 from aftercount.match.lexicon import ARTICLE, UNIT_LETTERS, Lexicon
 
 MAX_DESIGNATOR_DIGITS = 2  # longer numbers are readings (psi, volts), not names of units
-NOT_DONE, NOT_NOW, ABOUT = 1, 2, 4  # bits of `near_miss`
+NOT_DONE, NOT_NOW, ABOUT, STATE = 1, 2, 4, 8  # bits of `near_miss`
 LEAD_IN_FLOOR = 0.72  # likeness of two phrases, written together, below which they share letters by chance
 LEAD_IN_WORDS = (2, 3, 4)
 _WORD = re.compile(r"[a-z0-9']+")
@@ -104,11 +104,21 @@ def _is_designator(word: str, is_letter: bool) -> bool:
 
 def lead_in(texts: Sequence[str]) -> np.ndarray:
     """0..1 for each text: how like any run of its words is to the beginning of a call for something to come ('stand be for')."""
+    return _phrase(texts, language.LEAD_INS)
+
+
+def poll_end(texts: Sequence[str]) -> np.ndarray:
+    """0..1 for each text: how like any run of its words is to the end of a poll."""
+    return _phrase(texts, language.POLL_ENDS)
+
+
+def _phrase(texts: Sequence[str], among: Sequence[str]) -> np.ndarray:
+    """0..1 for each text: the best likeness of any run of its words to any of the phrases, above what letters share by chance."""
     from rapidfuzz import fuzz, process
 
     runs: dict[str, int] = {}
     of_text = [[runs.setdefault(run, len(runs)) for run in _runs(text)] for text in texts]
-    phrases = [phrase.replace(" ", "") for phrase in language.LEAD_INS]
+    phrases = [phrase.replace(" ", "") for phrase in among]
     percent = process.cdist(list(runs), phrases, scorer=fuzz.ratio, score_cutoff=100 * LEAD_IN_FLOOR, dtype=np.uint8).max(axis=1, initial=0)
     best = np.array([max((int(percent[i]) for i in found), default=0) for found in of_text], dtype=np.float64)
     return np.maximum(best / 100 - LEAD_IN_FLOOR, 0.0) / (1.0 - LEAD_IN_FLOOR)
@@ -121,7 +131,7 @@ def _runs(text: str) -> set[str]:
 
 def near_miss(texts: Sequence[str]) -> np.ndarray:
     """Bits for each text: it says that something is not done (NOT_DONE), is not now (NOT_NOW), or is only
-    talked about (ABOUT: 'looks steady')."""
+    talked about (ABOUT: 'looks steady'), or how a thing is (STATE: 'is nominal')."""
     return np.array([_missed_by(text) for text in texts], dtype=np.int8)
 
 
@@ -129,4 +139,11 @@ def near_miss(texts: Sequence[str]) -> np.ndarray:
 def _missed_by(text: str) -> int:
     lowered = text.lower()
     not_now = bool(language.NOT_NOW.search(lowered)) or "?" in lowered
-    return NOT_DONE * bool(language.NOT_DONE.search(lowered)) + NOT_NOW * not_now + ABOUT * bool(language.ABOUT.search(lowered))
+    said = NOT_DONE * bool(language.NOT_DONE.search(lowered)) + NOT_NOW * not_now + ABOUT * bool(language.ABOUT.search(lowered))
+    return said + STATE * bool(language.STATE.search(lowered))
+
+
+def own_misses(wordings: Sequence[str]) -> np.ndarray:
+    """The bits of `near_miss` that are none for a step so worded: what its own words have, and a state where it asks for one."""
+    asks = np.array([bool(language.ASKS_STATE.search(wording.lower())) for wording in wordings], dtype=bool)
+    return np.asarray(near_miss(wordings) | np.where(asks, STATE, 0).astype(np.int8))

@@ -13,7 +13,7 @@ import numpy as np
 
 from aftercount.match import context, logodds, weights
 from aftercount.match.moments import Thread, begun
-from aftercount.match.signs import RECORD, lateness_s, station_agreement
+from aftercount.match.signs import RECORD, REPORT, lateness_s, station_agreement
 
 if TYPE_CHECKING:
     from aftercount.match.engine import Scored
@@ -44,6 +44,9 @@ def of_seen(scored: Scored, found: list[Thread], own: np.ndarray) -> list[float]
         "optional": float(not scored.planned.must[scored.d[lead]]), "agreed": agreed, "gap": gap, "gap_alone": gap * (1.0 - agreed), "distance": sign["distance"],
         "lacking": 1.0 - sign["coverage"], "contrary": sign["conflict"], "garbled": scored.garbled[scored.u[lead]], "is_clock": sign["is_clock"],
         "is_record": float(said.part[scored.u[lead]] == RECORD), "rival_step": around["rival_step"], "untimed": sign["no_time"],
+        "close": sign["close"], "alone": float((~scored.bare[members]).sum() == 1), "unexplained": 1.0 - sign["explained"], "lone": sign["lone"],
+        "poorer": float(scored.own[members, logodds.FEATURES.index("coverage")].max()) - sign["coverage"],
+        "speaker_other": sign["speaker_other"], "to_same": sign["to_same"], "poll_end": float(scored.planned.is_poll[scored.d[lead]] and said.part[scored.u[lead]] == REPORT),
     }
     return [float(value[name]) for name in SEEN]
 
@@ -76,6 +79,7 @@ def of_unseen(scored: Scored, d: int, own: np.ndarray, seen: np.ndarray, used: n
         "logs": float(len(np.unique(scored.said.source)) - 1), "beside": float(seen[beside].mean()) if len(beside) else 1.0,
         "trailing": float(not seen[after].any() and bool((planned.pass_ == planned.pass_[d])[~planned.reached].any())),
         "due_sigma": float(np.log1p(planned.sigma_s[d] / GAP_S)), "talk": np.log1p(_talk(scored, d, used)), "poll": float(planned.is_poll[d]),
+        "said_near": np.log1p(_near(scored, d).sum()),
     }
     return [float(value[name]) for name in UNSEEN]
 
@@ -84,10 +88,15 @@ def _talk(scored: Scored, d: int, used: np.ndarray) -> int:
     """How much the planned stations said near due that is no other step's."""
     said = scored.said
     free = np.flatnonzero(~used & (scored.content >= TELLING) & (said.part != RECORD))
-    due = np.full(len(free), d)
-    near = np.abs(np.nan_to_num(lateness_s(said, scored.planned, free, due), nan=np.inf)) <= NEAR_DUE_S + said.sigma_s[free]
-    speaker, addressee = station_agreement(said, scored.planned, free, due)
-    return int((near & (speaker >= 0) & (addressee >= 0)).sum())
+    speaker, addressee = station_agreement(said, scored.planned, free, np.full(len(free), d))
+    return int((_near(scored, d)[free] & (speaker >= 0) & (addressee >= 0)).sum())
+
+
+def _near(scored: Scored, d: int) -> np.ndarray:
+    """Which utterances were said near due."""
+    every = np.arange(len(scored.said.utc_s))
+    late = lateness_s(scored.said, scored.planned, every, np.full(len(every), d))
+    return np.asarray(np.abs(np.nan_to_num(late, nan=np.inf)) <= NEAR_DUE_S + scored.said.sigma_s)
 
 
 def used(scored: Scored, found: list[list[Thread]]) -> np.ndarray:

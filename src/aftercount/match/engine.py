@@ -28,7 +28,7 @@ from aftercount.match import (
     verdicts,
 )
 from aftercount.match.assign import assign
-from aftercount.match.conflict import lead_in, near_miss
+from aftercount.match.conflict import lead_in, near_miss, own_misses
 from aftercount.plan import Plan
 
 PIN_GAIN = 1e4  # gain of a decided pair: above any sum of gains, so that decisions win the assignment
@@ -70,6 +70,11 @@ class Scored:
     def missed(self) -> np.ndarray:
         """Which pairs are near misses: not now, or only talked about."""
         return self._has("not_now", "about")
+
+    @cached_property
+    def later(self) -> np.ndarray:
+        """Which pairs say that the step is not now."""
+        return self._has("not_now")
 
     @cached_property
     def refuted(self) -> np.ndarray:
@@ -190,7 +195,7 @@ def _misses(texts: Sequence[str], rows: np.ndarray, plan: Plan) -> logodds.Misse
     said = [texts[i] for i in rows.tolist()]
     bits[rows], lead[rows] = near_miss(said), lead_in(said)
     wordings = [" ; ".join([str(action), *says]) for action, says in zip(plan.table["action"], plan.table["says"], strict=True)]
-    return logodds.Misses(bits, lead, near_miss(wordings))
+    return logodds.Misses(bits, lead, own_misses(wordings))
 
 
 def _joined(pairs: tuple[np.ndarray, np.ndarray], wanted: frozenset[tuple[int, int]]) -> tuple[np.ndarray, np.ndarray]:

@@ -20,7 +20,7 @@ NO_STATION, STATION_SPAN = 0.5, 0.1  # station score when nobody is known; withi
 LIKELY = 0.25  # score from which a line not taken is worth naming as a rival
 HELD_S = 5.0  # seconds between wall and count from which a hold is worth naming
 MINUTE_S = 60
-_MISSES = {conflict.NOT_DONE: "it says that it is not done", conflict.NOT_NOW: "it speaks of something to come, gone or asked", conflict.ABOUT: "it is talk about it"}
+_MISSES = {conflict.NOT_DONE: "it says that it is not done", conflict.NOT_NOW: "it speaks of something to come, gone or asked", conflict.ABOUT: "it is talk about it", conflict.STATE: "it tells how a thing is"}
 
 
 def explain_step(tables: Mapping[str, pd.DataFrame], step: str) -> list[str]:
@@ -97,7 +97,7 @@ def _words_reason(match: Mapping[Any, Any], event: pd.Series, row: Mapping[Any, 
 
 def _contrary(text: str, action: str) -> list[str]:
     """What the text says that speaks against the step, in words."""
-    bits = int(conflict.near_miss([text])[0]) & ~int(conflict.near_miss([action])[0])
+    bits = int(conflict.near_miss([text])[0]) & ~int(conflict.own_misses([action])[0])
     told = [f"it says '{said}' where the step says '{meant}'" for said, meant in conflict.opposed(lexicon.stems_of(text), lexicon.stems_of(action))[:2]]
     told += [reason for bit, reason in _MISSES.items() if bits & bit]
     return told

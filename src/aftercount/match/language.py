@@ -47,7 +47,7 @@ ORDINALS = {"first": "1", "1st": "1", "second": "2", "2nd": "2", "third": "3", "
 STOP = frozenset(
     ["a", "an", "the", "of", "to", "for", "at", "on", "in", "is", "are", "was", "be", "been", "being", "and", "or", "by", "with", "from", "that", "this", "it", "its", "we", "i", "you", "they", "he", "she", "will", "would", "have", "has", "had", "do", "does", "did", "as", "all", "now", "our", "your", "their", "please", "ok", "okay", "roger", "copy", "copied", "wilco", "affirm", "affirmative", "over", "out", "go", "ahead", "um", "uh", "er", "ah", "well", "so", "just", "here", "there", "then", "than", "into", "onto", "per", "via", "s", "t", "minus", "plus", "count", "net", "channel", "loop", "this's", "sir", "step", "item", "task", "procedure", "reports", "report", "reported", "reporting", "say", "says", "said", "again", "stand", "by", "standby", "standing", "work", "understand", "understood", "thank", "thanks", "let's", "lets", "let", "us", "me", "my", "can", "could", "should", "shall"])
 # Words that say how a step stands, not which step it is; evidence only when the plan's own steps use them.
-PROGRESS = frozenset(["complete", "work", "nominal", "good", "progress", "proceed", "acknowledge", "expect", "perform", "conduct", "execute", "confirm", "verify"])
+PROGRESS = frozenset(["complete", "work", "nominal", "good", "progress", "proceed", "acknowledge", "expect", "perform", "conduct", "execute", "confirm", "verify", "check"])
 
 LIKE = (  # words that may stand for each other in a report of the same act
     "start begin commence initiate", "stop end terminate cease halt secure cutoff discontinue", "complete finish conclude",
@@ -73,23 +73,29 @@ OPPOSITE = (  # words of different groups on one line contradict each other; wor
 )
 
 NOT_DONE = re.compile(
-    r"\b(not (complete|done|open|close|in|ready|show|see|get|go|able|confirm|verif|start|there|good|work|to)\w*|not (been |being )?\w{2,}ed|yet|negative|unable|"
+    r"\b(not (on|at|complete|done|open|close|in|ready|show|see|get|go|able|confirm|verif|start|there|good|work|to)\w*|not (been |being )?\w{2,}ed|yet|negative|unable|"
     r"stan[dt] ?\w{2,3} (for|to|on|two|too|2|four|4)|standing by (for|to)|hold off|disregard|do not|don.?t|never|fail(s|ed|ure)?|cannot|can.t|"
     r"haven.?t|hasn.?t|isn.?t|wasn.?t|won.?t|no joy|no indication|still waiting|waiting (on|for)|wait (on|for|one)|abort(ed)?|cancel\w*|incomplete|belay|"
     r"delayed?|without|pending)\b")
 NOT_NOW = re.compile(
-    r"\b(will( be)?|going to|about to|coming up|upcoming|next (up|is|step|item)|item is|prepar\w+ (to|for)|ready (to|for)|get ready|be ready|when (we|you|ready|the|i)|"
+    r"\b(will(?! (do|comply)\b)( be)?|going to|about to|coming up|upcoming|next (up|is|step|item|\w+ is)|item is|prepar\w+ (to|for)|ready (to|for)|get ready|be ready|when (we|you|ready|the|i)|"
     r"once|until|if|expect\w*|planned|plan to|scheduled|reminder|remind\w*|look(ing)? ahead|in ?about|about \w+ (min|sec|hour)\w*|in \d+ (min|sec)\w*|minutes? (to|until|from|out)|"
     r"seconds? (to|until|from)|before|after (that|the|we|this)|later|yesterday|last (time|night|rehearsal|count|week)|previous(ly)?|earlier|review\w*|"
     r"question|did (you|we)|have (you|we)|is (the|that)|are (we|you|the)|any(one|body)|should|would|anticipat\w*|estimat\w*|brief\w*|talk\w*|discuss\w*|"
     r"heads up|we ll|we'll|i ll|i'll|you ll|you'll|let me know|call me|trouble\w*|look(ing)? (at|into|good for))\b")
 
-# How a call for a step to come begins, for texts in which recognition garbled it.
-LEAD_INS = ("stand by", "stand by for", "stand by to", "standing by to", "coming up on", "next item is", "next up is", "are we ready to", "be ready to", "prepare to")
+# How a call for a step to come begins, or talk about one, for texts in which recognition garbled it.
+LEAD_INS = ("stand by", "stand by for", "stand by to", "standing by to", "coming up on", "next item is", "next up is", "next then is", "are we ready to", "be ready to",
+            "prepare to", "not yet on", "no change on")
+# How a poll ends; what else is said of one calls it.
+POLL_ENDS = ("completes the poll", "concludes the poll", "poll is complete", "poll complete", "all stations are go")
 
 ABOUT = re.compile(
     r"\b(looks?|looking|seems?|watch(ing)?|monitoring|noisy|how (is|are|s)|what (is|are|s)|status (of|on)|no change|question|steady|same as|as before|yesterday|"
-    r"trend\w*|reading|readings|keep an eye|still|always|usual\w*|slow|sluggish|a bit|notes?|noting|nominal|within limits|good data|\d+\.\d+)\b")
+    r"trend\w*|keep an eye|still|always|usual\w*|slow|sluggish|a bit|notes?|noting|\d+\.\d+)\b")
+# How a state is reported: what a step that asks for it wants to hear, and talk about any other ('topping is nominal' for 'stop topping').
+STATE = re.compile(r"\b(readings?|nominal|within limits|good data)\b")
+ASKS_STATE = re.compile(r"\b(report|verify|confirm|check|monitor|read|measure|watch|observe|inspect)\b")
 
 
 @lru_cache(maxsize=65536)

@@ -28,7 +28,7 @@ LEAST_HIT = 0.25  # likeness below this is no hit at all
 @dataclass(frozen=True)
 class Likeness:
     """Texts against plan rows. `text_of[i]` is the row of utterance i; texts that resemble no step share a last row of zeros.
-    `content` (weight of its telling words), `repeats` (how often the very text occurs) and `garbled` (share of misheard words among the
+    `lone`: of a wording of several words the text has one at most. `content` (weight of its telling words), `repeats` (how often the very text occurs) and `garbled` (share of misheard words among the
     plan's words that its log has) are an utterance's."""
 
     text_of: np.ndarray
@@ -37,6 +37,7 @@ class Likeness:
     evidence: np.ndarray
     lacking: np.ndarray
     conflict: np.ndarray
+    lone: np.ndarray
     content: np.ndarray
     repeats: np.ndarray
     garbled: np.ndarray
@@ -77,10 +78,16 @@ def compare(texts: Sequence[Spoken], logs: np.ndarray, lexicon: Lexicon) -> Like
     surprise = _surprise(hits, repeats)
     scores = _Scores(
         coverage[active], explained.astype(np.float32), np.asarray(hits[active] @ (lexicon.present * surprise).T),
-        lexicon.present @ surprise, conflict.clashes([said[i] for i in active.tolist()], lexicon),
+        lexicon.present @ surprise, conflict.clashes([said[i] for i in active.tolist()], lexicon), _lone(hits[active], lexicon),
     )
     garbled = _garbled(hits, text_of, logs)
     return scores.by_step(row[text_of], _OfUtterance(content[text_of], repeats[text_of], garbled[logs]), lexicon)
+
+
+def _lone(hits: Any, lexicon: Lexicon) -> np.ndarray:
+    """texts x wordings: 1 where a wording of several words is hit by one of them at most ('tail wind' for 'tail inspection')."""
+    words = lexicon.present
+    return np.asarray(((hits > 0).astype(np.float32) @ words.T < 2) & (words.sum(axis=1) > 1), dtype=np.float32)
 
 
 def _garbled(hits: Any, text_of: np.ndarray, logs: np.ndarray) -> np.ndarray:
@@ -108,12 +115,13 @@ class _Scores:
     evidence: np.ndarray
     whole: np.ndarray
     clash: np.ndarray
+    lone: np.ndarray
 
     def by_step(self, text_of: np.ndarray, own: _OfUtterance, lexicon: Lexicon) -> Likeness:
         chosen = _best_wording(self.coverage + 0.5 * self.explained - 0.5 * self.clash, lexicon)
         return Likeness(
             text_of, _per_step(self.coverage, chosen), _per_step(self.explained, chosen), _per_step(self.evidence, chosen),
-            _per_step(self.whole[None, :] - self.evidence, chosen), _per_step(self.clash, chosen), own.content, own.repeats, own.garbled,
+            _per_step(self.whole[None, :] - self.evidence, chosen), _per_step(self.clash, chosen), _per_step(self.lone, chosen), own.content, own.repeats, own.garbled,
         )
 
 

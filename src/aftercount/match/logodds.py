@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from aftercount.match import weights
-from aftercount.match.conflict import ABOUT, NOT_DONE, NOT_NOW
+from aftercount.match.conflict import ABOUT, NOT_DONE, NOT_NOW, STATE
 from aftercount.match.likeness import Likeness
 from aftercount.match.signs import (
     CALL,
@@ -45,7 +45,7 @@ class Misses:
     planned: np.ndarray
 
     def of(self, u: np.ndarray, row: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        return self.said[u] & ~self.planned[row], np.where(self.planned[row] > 0, 0.0, self.lead_in[u])
+        return self.said[u] & ~self.planned[row], np.where((self.planned[row] & ~STATE) > 0, 0.0, self.lead_in[u])
 
 
 def own_features(
@@ -63,7 +63,7 @@ def own_features(
     columns["optional"] = ~planned.must[d]
     columns["not_done"] = (missed & NOT_DONE) > 0
     columns["not_now"] = (missed & NOT_NOW) > 0
-    columns["about"] = (missed & ABOUT) > 0
+    columns["about"] = (missed & (ABOUT | STATE)) > 0
     columns |= _time(said, planned, u, d)
     columns |= _stations(said, planned, u, d)
     columns |= _kind(said, planned, u, d)
@@ -96,6 +96,7 @@ def _words(alike: Likeness, u: np.ndarray, row: np.ndarray) -> dict[str, np.ndar
         "lacking": np.minimum(alike.lacking[text, row] / EVIDENCE_UNIT, 4.0),
         "conflict": np.minimum(alike.conflict[text, row], 2.0),
         "margin": margin(alike)[text, row],
+        "lone": alike.lone[text, row],
         "lacking_garbled": np.maximum(1.0 - coverage, 0.0) * alike.garbled[u],
         "garbled": alike.garbled[u],
         "content": np.log1p(alike.content[u]),
@@ -138,7 +139,7 @@ def _kind(said: Said, planned: Planned, u: np.ndarray, d: np.ndarray) -> dict[st
 
 
 _GROUPS = {
-    "text": ("coverage", "coverage_high", "explained", "both", "exact", "evidence", "lacking", "conflict", "margin", "lacking_garbled", "garbled", "not_done", "not_now", "about", "lead_in", "id_same", "id_other"),
+    "text": ("coverage", "coverage_high", "explained", "both", "exact", "evidence", "lacking", "conflict", "margin", "lone", "lacking_garbled", "garbled", "not_done", "not_now", "about", "lead_in", "id_same", "id_other"),
     "time": ("distance", "close", "early", "no_time"),
     "station": ("speaker_same", "speaker_other", "to_same", "to_other"),
 }

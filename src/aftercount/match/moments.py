@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 EVEN = 0.0  # log-odds of an even chance
 STRONG, SURE_ENOUGH = 3.0, 1.0  # beside an utterance this strong, another must be this sure to count for the same step
+ABOUT_LOGIT = 1.0  # talk about a step costs its odds enough; it may be the step from this much on
 REPEAT_LOGIT = 1.0  # log-odds from which a further thread of the same step counts as the step seen again
 CALL_AGAIN_S = 45.0  # a call for a step later than this after it began orders it again
 DONE_AFTER_S = 6.0  # of two calls for one step on one log, one this much later reports it
@@ -63,14 +64,23 @@ def threads(index: np.ndarray, scored: Scored, logit: np.ndarray) -> list[Thread
 def _credible(index: np.ndarray, scored: Scored, logit: np.ndarray) -> np.ndarray:
     """The pairs worth more than even odds, or whose words are just the step's; if none, the best there is."""
     # What says that the step is not now must be strong in spite of it; what says that it is not done counts only by decision.
-    index = index[~scored.missed[index] | (logit[index] >= STRONG)]
+    index = index[~scored.missed[index] | (logit[index] >= np.where(scored.later[index], STRONG, ABOUT_LOGIT))]
     index = index[~scored.refuted[index] | (logit[index] >= SURE)]
     telling = index[~scored.bare[index]]
     if not len(telling):
         return telling
     if logit[telling].max() < EVEN:
         return telling[np.lexsort((telling, -logit[telling]))[:1]]
-    return index[(logit[index] >= EVEN) | _exact(index, scored)]
+    kept = index[(logit[index] >= EVEN) | _exact(index, scored)]
+    return kept[~_ahead(kept, scored, logit)]
+
+
+def _ahead(index: np.ndarray, scored: Scored, logit: np.ndarray) -> np.ndarray:
+    """Which pairs speak of the step ahead of its doing: near misses and calls for what is to come, before one that is neither."""
+    near = scored.missed[index] | (scored.own[index, logodds.FEATURES.index("lead_in")] > 0)
+    when = np.nan_to_num(scored.said.utc_s[scored.u[index]], nan=-np.inf)
+    plain = when[~near & ~scored.bare[index] & (logit[index] >= SURE_ENOUGH)]
+    return np.asarray(near & (when < plain.max(initial=-np.inf)))
 
 
 def _exact(index: np.ndarray, scored: Scored) -> np.ndarray:

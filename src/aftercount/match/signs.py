@@ -12,12 +12,14 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from aftercount.match.conflict import poll_end
 from aftercount.plan import Plan
 
 US = 1_000_000  # microseconds in a second
 HELD_SHARE = 0.15  # of the time held between due and said that counts as lateness: people work on in a hold
 PARTS = ("call", "response", "report", "record")
 CALL, RESPONSE, REPORT, RECORD = range(4)
+POLL_ENDED = 0.4  # likeness to the end of a poll from which a line calls none
 _ORDERS = {"call": CALL, "response": RESPONSE, "report": REPORT, "poll": CALL}
 
 
@@ -68,6 +70,8 @@ def said(utterances: pd.DataFrame, station_id: dict[str, int]) -> Said:
     medium = utterances["medium"].to_numpy(dtype=object)
     kind = utterances["kind"].to_numpy(dtype=object)
     part = np.array([_ORDERS.get(k, REPORT) for k in kind], dtype=np.int64)
+    polls = np.flatnonzero(kind == "poll")
+    part[polls[poll_end(utterances["text"].iloc[polls].fillna("").tolist()) >= POLL_ENDED]] = REPORT
     part[medium == "machine"] = RECORD
     return Said(
         utc_s=seconds(utterances["utc_us"]),

@@ -8,35 +8,39 @@ It does not compute anything.
 from __future__ import annotations
 
 OWN: dict[str, float] = {
-    "bias": -2.052, "coverage": 1.477, "coverage_high": 4.141, "explained": 0.615, "exact": 0.459, "exact_far": 0.138,
-    "poll_other": -0.232, "unreached": -9.627, "both": -1.187, "evidence": 0.801, "lacking": 0.479, "conflict": -9,
-    "margin": 5.241, "lacking_garbled": 4.237, "garbled": 2.783, "not_done": -9, "not_now": -10, "about": -3,
-    "content": 0.704, "repeats": -0.697, "close": -0.119, "distance": -1.094, "early": -0.205, "no_time": -2.5,
-    "speaker_same": 0.301, "speaker_other": -0.465, "to_same": 0.083, "to_other": 0.316, "is_call": -0.098,
-    "is_response": -0.404, "is_report": -0.098, "is_record": -0.195, "is_clock": -2.312, "poll_fits": 2.196,
-    "lead_in": -3.155, "optional": 0.056, "id_same": 9, "id_other": -4,
+    "bias": -0.352, "coverage": 0.802, "coverage_high": 6.002, "explained": -0.029, "exact": 2.382, "exact_far": -0.296,
+    "poll_other": 1.164, "unreached": -13.59, "both": -1.412, "evidence": 0.836, "lacking": 0.539, "conflict": -9,
+    "margin": 5.709, "lone": -0.715, "lacking_garbled": 3.478, "garbled": 1.725, "not_done": -9, "not_now": -12,
+    "about": -3, "content": 0.342, "repeats": -0.145, "close": -0.11, "distance": -1.178, "early": -0.488,
+    "no_time": -2.5, "speaker_same": 0.183, "speaker_other": -0.531, "to_same": 0.048, "to_other": 0.374,
+    "is_call": 0.315, "is_response": -0.253, "is_report": 0.218, "is_record": -0.022, "is_clock": -2.862,
+    "poll_fits": 0.714, "lead_in": -7.074, "optional": -0.236, "id_same": 9, "id_other": -4,
 }
 ALL: dict[str, float] = {
-    "bias": 1.688, "own": 0.524, "thread": 0.393, "other_log": 1.256, "agreed_far": -0.128, "rival_step": -0.381,
-    "rival_moment": -0.133, "outdone": -0.254,
+    "bias": 1.619, "own": 0.493, "thread": 0.288, "other_log": 1.145, "agreed_far": -0.122, "rival_step": -0.373,
+    "rival_moment": -0.155, "outdone": -0.222,
 }
 BARE: dict[str, float] = {
-    "bias": -0.28, "before": 2.341, "gap": -1.33, "between": -2.915, "speaker_same": 2.952, "speaker_other": -0.08,
-    "to_same": 0.379, "to_other": 0.283, "is_report": -0.179, "says_done": 3, "told": -1.041, "not_done": -9,
+    "bias": -0.446, "before": 2.263, "gap": -1.351, "between": -2.786, "speaker_same": 3.297, "speaker_other": 0.415,
+    "to_same": 0.226, "to_other": 0.252, "is_report": -0.458, "says_done": 3, "told": -1.247, "not_done": -9,
 }
 DONE: dict[str, float] = {
-    "bias": 2.539, "lead": 0.269, "lead_weak": 1.397, "lead_miss": 0.134, "lead_in": -0.926, "bare": 0, "best": 0.618,
-    "second": 0.875, "logs": 0.378, "parts": 0.457, "runner_up": 0.605, "optional": -2.528, "agreed": 0.328,
-    "gap": 0.354, "gap_alone": 0.286, "distance": -0.256, "lacking": -1.685, "contrary": 0, "garbled": -1.363,
-    "is_clock": 0.022, "is_record": 0.122, "rival_step": 0.383, "untimed": 0,
+    "bias": 7.068, "lead": -0.103, "lead_weak": 0.526, "lead_miss": -1.596, "lead_in": -1.553, "bare": 0, "best": 0.706,
+    "second": 0.464, "logs": 0.226, "parts": -0.104, "runner_up": 0.583, "optional": -2.73, "agreed": 0.04,
+    "gap": 0.124, "gap_alone": -0.289, "distance": -0.185, "lacking": -1.404, "contrary": 0, "garbled": -0.512,
+    "is_clock": -0.739, "is_record": -0.711, "rival_step": -0.085, "untimed": 0, "close": -0.748, "alone": -1.078,
+    "unexplained": -1.352, "lone": -0.851, "poorer": 0.255, "speaker_other": -0.973, "to_same": 0.164,
+    "poll_end": 0.127,
 }
 VERDICT: dict[str, float] = {
-    "bias": 3.463, "lead": 0.986, "lead_weak": 1.666, "lead_miss": -0.64, "lead_in": -0.974, "bare": 0, "best": -0.205,
-    "second": -0.114, "logs": -1.253, "parts": 0.709, "runner_up": -0.372, "optional": -1.819, "agreed": 1.222,
-    "gap": -0.275, "gap_alone": -0.946, "distance": -0.355, "lacking": -2.134, "contrary": 0, "garbled": -0.542,
-    "is_clock": -0.045, "is_record": 0.963, "rival_step": 0.145, "untimed": 0,
+    "bias": 8.941, "lead": 0.9, "lead_weak": 1.296, "lead_miss": -1.532, "lead_in": -1.317, "bare": 0, "best": -0.412,
+    "second": -0.254, "logs": -0.084, "parts": 0.259, "runner_up": -0.088, "optional": -1.641, "agreed": 0.272,
+    "gap": -0.757, "gap_alone": -1.226, "distance": -0.168, "lacking": -2.159, "contrary": 0, "garbled": -1.713,
+    "is_clock": -0.454, "is_record": -0.102, "rival_step": -0.081, "untimed": 0, "close": -0.809, "alone": -2.71,
+    "unexplained": -1.006, "lone": -1.211, "poorer": 0.075, "speaker_other": -1.139, "to_same": 0.482,
+    "poll_end": -1.696,
 }
 UNSEEN: dict[str, float] = {
-    "bias": -0.963, "none": -1.361, "best": 0.351, "optional": -1.045, "garbled": 0.995, "logs": -0.673,
-    "beside": 0.076, "trailing": 0.134, "due_sigma": 0.059, "talk": 1.228, "poll": -0.07,
+    "bias": -2.196, "none": -0.761, "best": 0.178, "optional": -1.674, "garbled": 3.763, "logs": -1.321,
+    "beside": -0.696, "trailing": -0.516, "due_sigma": -0.942, "talk": 1.298, "poll": -0.022, "said_near": 0.629,
 }

@@ -6,6 +6,7 @@ hold was cut short, when it ended, since the count may not go on without it; if 
 passed T. Pass 1 has every step; a later pass those from its first count time on. A step that its pass ended before is
 `reached` False, with no due time. A step planned before the clock's first reading is dated by the schedule, moved
 by as much as the count was off its schedule at that reading; so is the start of a hold that the clock begins in.
+After a lift-off nothing stops the clock: what was planned past the end of the logs fell due though no log tells of it.
 With no clock at all every step is in pass 1, reached, at no known time.
 It does not decide whether a step was done, nor its deviation.
 """
@@ -30,8 +31,8 @@ HOLD_REACH_S = 60.0
 _SAME_S = 1e-3
 
 
-def due_steps(plan: Plan, count: CountFolder, clock: pd.DataFrame, holds: pd.DataFrame) -> pd.DataFrame:
-    """The DUE frame: by pass, then in plan order."""
+def due_steps(plan: Plan, count: CountFolder, clock: pd.DataFrame, holds: pd.DataFrame, *, lifted: bool = False) -> pd.DataFrame:
+    """The DUE frame: by pass, then in plan order. lifted: whether the last pass ended in a lift-off."""
     steps = plan.steps
     if clock.empty:
         return _rows(plan, count, steps, 1)
@@ -42,6 +43,8 @@ def due_steps(plan: Plan, count: CountFolder, clock: pd.DataFrame, holds: pd.Dat
         due = steps if not frames else steps[steps["t_s"] >= first_t - _SAME_S]
         held = holds[(holds["pass"] == number) & (holds["kind"] == "built_in")]
         frames.append(_pass(_rows(plan, count, due, number), plan, count, (one, held)))
+    if lifted:
+        _run_on(frames[-1], clock)
     return DUE.conform(pd.concat(frames, ignore_index=True))
 
 
@@ -77,6 +80,16 @@ def _pass(due: pd.DataFrame, plan: Plan, count: CountFolder, ran: tuple[pd.DataF
     out = due.assign(reached=reached, due_sigma_s=np.where(reached, np.nan_to_num(sigma), 0.0))
     out["due_utc"] = from_us(pd.arrays.IntegerArray(us, ~reached))
     return out
+
+
+def _run_on(due: pd.DataFrame, clock: pd.DataFrame) -> None:
+    """Dates the steps planned past the end of a clock that ran on unseen, in place."""
+    last = clock.iloc[-1]
+    after = (~due["reached"] & ~due["in_hold"] & (due["planned_t_s"] > last["end_t_s"])).to_numpy()
+    us = int(to_us(clock["end_utc"])[-1]) + np.rint((due.loc[after, "planned_t_s"] - last["end_t_s"]) * _US).astype(np.int64)
+    due.loc[after, "due_utc"] = from_us(us).to_numpy()
+    due.loc[after, "due_sigma_s"] = last["sigma_s"]
+    due.loc[after, "reached"] = True
 
 
 def _snap(t_s: np.ndarray, clock: pd.DataFrame) -> np.ndarray:
