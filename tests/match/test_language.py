@@ -6,6 +6,7 @@ import pytest
 
 from aftercount.match.conflict import (
     ABOUT,
+    LEAD,
     NOT_DONE,
     NOT_NOW,
     lead_in,
@@ -87,6 +88,10 @@ def test_a_garbled_call_for_what_is_to_come_is_likelier_one_than_a_plain_line(ga
 ])
 def test_a_state_is_what_a_step_that_asks_for_it_wants_to_hear(text: str, action: str, speaks: bool) -> None:
     assert bool(near_miss([text])[0] & ~own_misses([action])[0]) == speaks
+
+
+def test_a_step_worded_like_a_lead_in_is_found_by_its_words() -> None:
+    assert own_misses(["Access arm to stand-by", "Open vent"]).tolist() == [LEAD, 0]
 
 
 @pytest.mark.parametrize(("text", "bits"), [

@@ -111,7 +111,7 @@ def test_steps_due_as_arrays() -> None:
 def alike(**more: Any) -> Likeness:
     """Two texts (utterances 0 and 1) against two steps."""
     full = {"text_of": at(0, 1), "coverage": [[0.95, 0.4], [0.5, 0.2]], "explained": [[0.9, 0.3], [0.6, 0.1]], "evidence": [[12.0, 2.0], [30.0, 1.0]],
-            "lacking": [[1.0, 5.0], [2.0, 25.0]], "conflict": [[0.0, 1.0], [3.0, 0.0]], "content": [2.0, 0.5], "repeats": [1.0, 8.0], "garbled": [0.2, 0.0]} | more
+            "lacking": [[1.0, 5.0], [2.0, 25.0]], "conflict": [[0.0, 1.0], [3.0, 0.0]], "lone": [[0.0, 1.0], [0.0, 0.0]], "content": [2.0, 0.5], "repeats": [1.0, 8.0], "garbled": [0.2, 0.0]} | more
     return Likeness(**{k: np.array(v) for k, v in full.items()})
 
 
@@ -386,15 +386,15 @@ def test_review_takes_the_least_sure_eight_in_a_hundred() -> None:
     assert np.flatnonzero(calibrate.review_flags(confidence, eligible)).tolist() == [2, 7, 30, 31]
     eligible[30] = False
     assert np.flatnonzero(calibrate.review_flags(confidence, eligible)).tolist() == [2, 7, 31, 44]
-    assert np.flatnonzero(calibrate.review_flags(np.full(50, 0.995), np.ones(50, dtype=bool))).tolist() == []
-    assert np.flatnonzero(calibrate.review_flags(np.full(50, 0.9949), np.ones(50, dtype=bool))).tolist() == [0, 1, 2, 3]
+    assert np.flatnonzero(calibrate.review_flags(np.full(50, 0.999), np.ones(50, dtype=bool))).tolist() == []
+    assert np.flatnonzero(calibrate.review_flags(np.full(50, 0.9989), np.ones(50, dtype=bool))).tolist() == [0, 1, 2, 3]
     assert not calibrate.review_flags(np.full(12, 0.5), np.ones(12, dtype=bool)).any()  # less than one in twelve
 
 
 def scored(heard: tuple[dict, ...], logit: list[float], own: tuple[dict, ...] | None = None, ctx: tuple[dict, ...] | None = None, bare: list[bool] | None = None,
            due: tuple[dict, ...] = ({},), d: list[int] | None = None, missed: list[bool] | None = None, refuted: list[bool] | None = None,
-           content: list[float] | None = None, garbled: list[float] | None = None) -> Any:
-    """Pair k is utterance k with step d[k] (default 0)."""
+           content: list[float] | None = None, garbled: list[float] | None = None, later: list[bool] | None = None) -> Any:
+    """Pair k is utterance k with step d[k] (default 0). A near miss is of what is not now, unless `later` tells otherwise."""
     n = len(logit)
 
     def grid(rows: tuple[dict, ...] | None, names: tuple[str, ...]) -> np.ndarray:
@@ -404,7 +404,7 @@ def scored(heard: tuple[dict, ...], logit: list[float], own: tuple[dict, ...] | 
         return np.array(given or [False] * n, dtype=bool)
 
     return SimpleNamespace(said=said(*heard), planned=planned(*due), u=np.arange(n), d=np.array(d or [0] * n), logit=np.array(logit), own=grid(own, logodds.FEATURES),
-                           context=grid(ctx, context.FEATURES), bare=flags(bare), missed=flags(missed), refuted=flags(refuted),
+                           context=grid(ctx, context.FEATURES), bare=flags(bare), missed=flags(missed), later=flags(missed if later is None else later), refuted=flags(refuted),
                            content=np.array(content or [1.0] * n), garbled=np.array(garbled or [0.0] * n))
 
 
@@ -452,7 +452,16 @@ def test_what_counts_beside_a_strong_line() -> None:
 
 def test_near_misses_and_refusals_must_be_strong_or_decided() -> None:
     assert threads(({},), [2.9], missed=[True]) == [] and len(threads(({},), [3.0], missed=[True])) == 1
+    assert threads(({},), [0.9], missed=[True], later=[False]) == [] and len(threads(({},), [1.0], missed=[True], later=[False])) == 1
     assert threads(({},), [29.0], refuted=[True]) == [] and len(threads(({},), [30.0], refuted=[True])) == 1
+
+
+def test_what_speaks_of_a_step_ahead_of_it_did_not_begin_it() -> None:
+    two = ({"part": CALL, "kind": "call"}, {"part": CALL, "kind": "call", "utc_s": 20.0})
+    assert threads(two, [5.0, 4.0], missed=[True, False])[0].members == (1,)
+    assert threads(two, [5.0, 4.0], ({"lead_in": 0.4}, {}))[0].members == (1,)
+    assert threads(two, [4.0, 5.0], missed=[False, True])[0].members == (0, 1)  # talk of it afterwards
+    assert threads(two, [5.0, 0.9], missed=[True, False])[0].members[0] == 0  # what follows is hardly the step
 
 
 def test_bare_answers_alone_are_no_doing_and_accept_only_a_call_that_was_heard() -> None:
@@ -487,12 +496,13 @@ def doubts(s: Any, found: list[moments.Thread] | None = None) -> dict[str, float
 
 
 def test_the_figures_of_a_step_seen() -> None:
-    own = ({"coverage": 0.8, "conflict": 1.0, "distance": 0.7, "lead_in": 0.3, "is_clock": 1.0, "no_time": 1.0}, {}, {}, {})
+    own = ({"coverage": 0.8, "conflict": 1.0, "distance": 0.7, "lone": 1.0, "close": 2.0, "explained": 0.7, "to_same": 1.0, "is_clock": 1.0, "no_time": 1.0}, {"coverage": 0.9}, {}, {})
     s = scored(ORDERED, [3.0, 2.0, 12.0, 4.0], own, ({"rival_step": 5.0}, {}, {}, {}), garbled=[0.2, 0.0, 0.0, 0.0], due=({"must": False},))
     # the strongest other sign is the report, 30 s after; the machine's record is another part, 2 s after, on another log
     assert doubts(s) == pytest.approx({
-        "bias": 1, "lead": 3, "lead_weak": 0, "lead_miss": 0, "lead_in": 0.3, "bare": 0, "best": 10, "second": 4, "logs": 1, "parts": 3, "runner_up": 0, "optional": 1,
-        "agreed": 1, "gap": log1p(3), "gap_alone": 0, "distance": 0.7, "lacking": 0.2, "contrary": 1, "garbled": 0.2, "is_clock": 1, "is_record": 0, "rival_step": 5, "untimed": 1})
+        "bias": 1, "lead": 3, "lead_weak": 0, "lead_miss": 0, "lead_in": 0, "bare": 0, "best": 10, "second": 4, "logs": 1, "parts": 3, "runner_up": 0, "optional": 1,
+        "agreed": 1, "gap": log1p(3), "gap_alone": 0, "distance": 0.7, "lacking": 0.2, "contrary": 1, "garbled": 0.2, "is_clock": 1, "is_record": 0, "rival_step": 5, "untimed": 1,
+        "close": 2, "alone": 0, "unexplained": 0.3, "lone": 1, "poorer": 0.1, "speaker_other": 0, "to_same": 1, "poll_end": 0})
 
 
 def test_the_figures_of_a_step_seen_once_and_weakly() -> None:
@@ -502,7 +512,9 @@ def test_the_figures_of_a_step_seen_once_and_weakly() -> None:
         {"lead": 0, "lead_weak": -2, "best": 0, "second": 0, "logs": 0, "parts": 0, "runner_up": 0, "agreed": 0, "gap": 0, "is_record": 1, "optional": 0, "lacking": 1})
     rival = doubts(scored(({}, {"utc_s": 999.0}), [2.5, 1.5]))
     assert rival["runner_up"] == 1.5 and rival["second"] == 0
-    assert doubts(scored(({},), [3.5], missed=[True]))["lead_miss"] == 1
+    assert doubts(scored(({},), [3.5], missed=[True]))["lead_miss"] == 1 and got["alone"] == 1
+    assert doubts(scored(({},), [3.5], ({"lead_in": 0.3},)))["lead_in"] == 0.3
+    assert doubts(scored(({"kind": "poll"},), [3.5], due=({"is_poll": True},)))["poll_end"] == 1
 
 
 @pytest.mark.parametrize(("other", "agreed", "gap"), [({"utc_s": 12.0, "source": 1}, 1.0, log1p(1.2)), ({"utc_s": 13.0, "source": 1}, 0.0, log1p(1.3)), ({"utc_s": 5.0, "part": CALL}, 0.0, log1p(0.5)),
@@ -527,7 +539,7 @@ def test_the_figures_of_a_step_not_seen() -> None:
     got = unseen(s, 3, [True, True, False, False, True, True, False, True], own=[0, 1, 4], used=[6])
     # talk near due: 0 and 1; not 2 (another station), 3 (a machine), 4 (31 s away), 5 (no telling word), 6 (another step's)
     assert got == pytest.approx({"bias": 1, "none": 0, "best": 3, "optional": 1, "garbled": 0.3, "logs": 1, "beside": 4 / 6, "trailing": 0,
-                                 "due_sigma": log1p(2), "talk": log1p(2), "poll": 1})
+                                 "due_sigma": log1p(2), "talk": log1p(2), "poll": 1, "said_near": log1p(6)})
 
 
 def test_a_step_at_the_end_of_a_count_that_stopped() -> None:

@@ -18,7 +18,8 @@ from aftercount.match import language
 from aftercount.match.lexicon import ARTICLE, UNIT_LETTERS, Lexicon
 
 MAX_DESIGNATOR_DIGITS = 2  # longer numbers are readings (psi, volts), not names of units
-NOT_DONE, NOT_NOW, ABOUT, STATE = 1, 2, 4, 8  # bits of `near_miss`
+NOT_DONE, NOT_NOW, ABOUT, STATE, LEAD = 1, 2, 4, 8, 16  # bits of `near_miss`, and of `own_misses` alone
+LEADS = 0.5  # likeness to a lead-in from which a wording begins like one itself ('arm to stand-by')
 LEAD_IN_FLOOR = 0.72  # likeness of two phrases, written together, below which they share letters by chance
 LEAD_IN_WORDS = (2, 3, 4)
 _WORD = re.compile(r"[a-z0-9']+")
@@ -144,6 +145,7 @@ def _missed_by(text: str) -> int:
 
 
 def own_misses(wordings: Sequence[str]) -> np.ndarray:
-    """The bits of `near_miss` that are none for a step so worded: what its own words have, and a state where it asks for one."""
+    """The bits of `near_miss` that are none for a step so worded: what its own words have, be it only like a lead-in (LEAD), and a state where it asks for one."""
     asks = np.array([bool(language.ASKS_STATE.search(wording.lower())) for wording in wordings], dtype=bool)
-    return np.asarray(near_miss(wordings) | np.where(asks, STATE, 0).astype(np.int8))
+    leads = lead_in([wording.lower() for wording in wordings]) >= LEADS
+    return np.asarray(near_miss(wordings) | (STATE * asks + LEAD * leads).astype(np.int8))
