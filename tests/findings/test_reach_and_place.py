@@ -107,6 +107,6 @@ def test_a_steps_own_tolerance_comes_before_the_plans(count: Any, column: str | 
 def test_a_match_less_likely_than_not_is_no_evidence_of_a_steps_time(count: Any, score: float, line: int) -> None:
     made = count("1.1 | T-00:30:00 | open the vent", "net.vtt:1 | T-00:30:10 | TC | call | 1.1:call | open\nnet.vtt:2 | T-00:30:00 | TC | call | 1.1:call | open",
                  verdicts={"1.1": {"event_call": 1}})
-    given = made._matches([(0, "1.1", 1, "call"), (1, "1.1", 1, "call")]).assign(score=[score, 1.0])
+    given = made._matches([(0, "1.1", 1, "call"), (1, "1.1", 1, "call")]).assign(score=[score, 0.9])
     made._matches = lambda _: given
     assert made.judge().steps["line"].tolist() == [line]
