@@ -66,9 +66,9 @@ def test_the_length_told_is_the_difference_of_the_instants_told(count, hold) -> 
     ("net.vtt:9 | {}+1 | TC | hold | | hold hold\nnet.vtt:10 | {}+29 | PROP | note | | prop called it", "TC", ", announced by TC; the words name PROP", "net.vtt:9"),
     ("net.vtt:9 | {}+1 | TC | hold | | hold hold\nnet.vtt:10 | {}+31 | PROP | note | | prop called it", "TC", ", called by TC", "net.vtt:9"),
     ("seq.log:7 | {}+0.1 | CLK | hold | | COUNT HOLD", "CLK", ", called by CLK", None),
-    ("net.vtt:9 | {}+29 | TC | hold | | we are holding", "TC", ", called by TC", "net.vtt:9"),
+    ("net.vtt:9 | {}+30 | TC | hold | | we are holding", "TC", ", called by TC", "net.vtt:9"),
     ("net.vtt:9 | {}+31 | TC | hold | | we are holding", "TC", ", called by TC", None),
-    ("net.vtt:9 | T-00:25:04 | TC | hold | | hold at T minus twenty five", "TC", ", called by TC", "net.vtt:9"),
+    ("net.vtt:9 | T-00:25:05 | TC | hold | | hold at T minus twenty five", "TC", ", called by TC", "net.vtt:9"),
     ("net.vtt:9 | T-00:25:06 | TC | hold | | hold at T minus twenty five", "TC", ", called by TC", None),
     ("net.vtt:9 | {}+4 | TC | hold | | hold it\nnet.vtt:8 | {}+2 | TC | hold | | hold", "TC", ", called by TC", "net.vtt:8"),
 ])

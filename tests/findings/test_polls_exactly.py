@@ -50,6 +50,7 @@ def test_every_column_of_a_poll(count: Any) -> None:
     r = polled(count, go(2, 5, "PROP"), go(3, 9.5, "LOX", "no go"))
     assert r.polls.iloc[1].to_dict() == {"poll": 1, "step": "1.3", "pass": 1, "order": 2, "station": "LOX", "answer": "no go", "utc": T0 - pd.Timedelta(seconds=1190.5), "event": 2}
     assert rows(r) == [(1, "1.3", 1, "PROP", "go"), (1, "1.3", 2, "LOX", "no go")]
+    assert r.steps["kind"].tolist() == ["poll"]
 
 
 @pytest.mark.parametrize(("answers", "expected", "cites"), [

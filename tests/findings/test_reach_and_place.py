@@ -88,6 +88,13 @@ def test_when_two_steps_are_the_wrong_way_round(one: dict, other: dict, found: b
     assert order.conflicts([a, b]) == ([(0, 1)] if found else []) and order.conflicts([b, a]) == ([(1, 0)] if found else []) and order.conflicts([a]) == []
 
 
+def test_a_step_between_settles_the_order_of_two_that_cannot_be_compared() -> None:
+    """The first is read to 20 s against the other log, so that log's step may have been before it or after; but it was surely before the second, and that before the first."""
+    first, second = order.Placed(0.0, 40.0, sigma_s=20.0, source="a", own_sigma_s=0.5), order.Placed(30.0, 32.0, sigma_s=8.0, source="a", own_sigma_s=0.5)
+    other = order.Placed(60.0, 5.0, sigma_s=8.0, source="b", own_sigma_s=0.5)
+    assert (0, 1) not in order.conflicts([first, other]) and (0, 2) in order.conflicts([first, second, other])
+
+
 @pytest.mark.parametrize(("decisions", "status"), [
     ([{"step": "1.1", "decision": "ignore"}], ["skipped", "skipped"]), ([{"step": "1.1", "decision": "ignore", "pass": 2}], ["missed", "skipped"]), ([{"step": "1.1", "decision": "missed"}], ["missed", "missed"]),
     ([{"step": "1.1", "decision": "ignore", "source": "net.vtt", "line": 4}], ["missed", "missed"]), ([{"step": "1.2", "decision": "ignore"}], ["missed", "missed"])])

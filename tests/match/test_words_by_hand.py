@@ -63,6 +63,8 @@ def test_an_a_beside_a_unit_is_its_name_and_elsewhere_an_article() -> None:
     lex = lexicon.build(a_plan("1 | -60 | TC>PROP | Check link A", "2 | -50 | TC>PROP | Check link B"), a_count())
     assert list(lex.canonical("check a link")) == ["check", "a", "link"] and list(lex.canonical("a check of link a")) == ["check", "of", "link", "a"]
     assert list(lex.canonical("a gull")) == ["gull"]
+    two = lexicon.build(a_plan("1 | -60 | TC>PROP | Check link A", "2 | -50 | TC>PROP | Check pump A"), a_count())
+    assert list(two.canonical("link a")) == ["link", "a"] and list(two.canonical("pump a")) == ["pump", "a"]
 
 
 @pytest.mark.parametrize(("said", "meant", "like"), [
@@ -124,6 +126,13 @@ def test_a_misheard_word_is_worth_its_likeness() -> None:
     a = compared("arm ignita")
     like = float(wordlikeness.likeness(["ignita"], ["ignit"])[0, 0])
     assert of(a.coverage, a)[2] == pytest.approx(0.5 + 0.5 * like, abs=1e-4) and like > 0.6
+
+
+def test_a_part_of_a_terms_spoken_form_is_part_of_a_hit() -> None:
+    """Of 'liquid oxygen' for LOX a recogniser may leave 'oxygen': six tenths of the word."""
+    lex = lexicon.build(a_plan("1 | -60 | TC>PROP | Open LOX", "2 | -50 | TC>RNG | Arm igniter"), a_count())
+    got = likeness.compare([("open oxygen", ()), ("open liquid oxygen", ())], np.array([0, 0]), lex)
+    assert got.coverage[got.text_of[0]].tolist() == pytest.approx([0.5 + 0.5 * 0.6, 0.0]) and got.coverage[got.text_of[1]].tolist() == pytest.approx([1.0, 0.0])
 
 
 def test_contradictions_are_counted() -> None:

@@ -277,5 +277,9 @@ def test_a_logs_kind_of_time_is_that_of_most_of_its_entries() -> None:
     assert (got.time_kind, got.medium, got.names) == (["utc", "elapsed"], ["typed", "speech"], ["a", "b"])
     assert got.own.tolist() == pytest.approx([-600.0, -540.0, float("nan"), 5.0], nan_ok=True) and got.source.tolist() == [0, 0, 0, 1]
     assert np.isnan(got.counted).all() and (got.spread == 0).all()
+    utterances.loc[1, "time_kind"] = "elapsed"  # not the first that comes, nor the last by name, but most
+    utterances["own_us"] = utterances["own_us"].mask(utterances["utterance"] == 0)
+    most = spoken(utterances, of.sources(), of.t0_us)
+    assert most.time_kind == ["elapsed", "elapsed"] and np.isnan(most.own).tolist() == [True, False, False, False]
     utterances["time_kind"] = "none"
     assert spoken(utterances, of.sources(), of.t0_us).time_kind == ["none", "none"]

@@ -137,6 +137,7 @@ def test_the_last_hold_of_the_logs() -> None:
         stairs = Staircase(u=last, z=0.0)
         stairs.holds.append(Hold(1, -240.0, -540.0, None, False, -240.0, -240.0, planned=planned, recycled_to=recycled))
         leave_last_hold(stairs, piece(HOLDING, -240.0, -540.0, last), Prior((), -2000.0, end))
+        assert all(s.sigma == (60.0 if stairs.holds[-1].end is not None else 0.5) for s in stairs.segments)  # as sure as the plan, once it rests on that
         return stairs.holds[-1].end, [s[1:4] for s in shown(stairs.segments)]
 
     assert left(300.0, 100.0) == (-240.0, [("hold", -500.0, -240.0), ("count", -240.0, 100.0)])
