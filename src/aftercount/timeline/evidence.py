@@ -120,7 +120,16 @@ def gather(speech: Speech, said: Spoken, t0_us: int) -> Evidence:
     """All evidence that has a wall time of its own, in utterance order within each source."""
     every = _joined([_marks(speech.marks, said, t0_us), _calls(speech.calls, said), _stamps(speech.utterances, said)])
     timed = np.isfinite(every.own) & (np.array(said.time_kind, dtype=object)[every.source] != "count")
-    return every.take(timed & ~_said_twice(every))
+    once = replace(every, t=np.where(_named_twice(every), np.nan, every.t))
+    return once.take(timed & ~_said_twice(every))
+
+
+def _named_twice(every: Evidence) -> NDArray[np.bool_]:
+    """Hold calls whose count time is a reading of the same utterance as well: misread, it is wrong once."""
+    marks = (every.kind == MARK) & (every.origin == SPOKEN)
+    read = {(u, round(t)) for u, t in zip(every.utterance[marks].tolist(), every.t[marks].tolist(), strict=True)}
+    named = (every.kind == HOLD_CALL) & np.isfinite(every.t)
+    return np.array([bool(n) and (u, round(t)) in read for n, u, t in zip(named, every.utterance.tolist(), every.t.tolist(), strict=True)], dtype=bool)
 
 
 def _said_twice(every: Evidence) -> NDArray[np.bool_]:
