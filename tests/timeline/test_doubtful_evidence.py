@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from typing import Any
+
+import pandas as pd
 import pytest
 
+from aftercount import tables, timeline
 from aftercount.timeline.holds import joined
 from aftercount.timeline.staircase import Hold
 from timeline.heard import Heard
@@ -89,6 +93,29 @@ def test_two_false_readings_that_agree_are_no_recycle() -> None:
     """).timeline()
     assert got.clock["pass"].max() == 1
     assert got.holds.empty
+
+
+def test_a_call_and_the_reading_in_its_words_are_misread_once() -> None:
+    """'Cutoff at T-5', taken for minutes by two notes of one keeper, is no recycle to T-5:00."""
+    of = loop("""
+        net 13:30:00 | T-01:00:00 counting
+        net 14:00:00 | T-00:30:00 counting
+        net 14:28:00 | T-00:02:00 counting
+        net 14:29:30 | T-00:00:30 counting
+        net 14:29:55 | cutoff
+        net 14:29:55 | T-00:00:05 holding
+        desk 14:29:56 | T-00:05:00 holding
+        desk 14:30:02 | T-00:05:00 holding
+    """)
+    speech = of.speech()
+    desk = speech.utterances.loc[speech.utterances["source"] == "desk", "utterance"].tolist()
+    speech.marks.loc[speech.marks["utterance"].isin(desk), "grade"] = "likely"
+    more = [{"utterance": n, "what": what, "grade": "certain", "t_s": -300.0} for n, what in zip(desk, ("cutoff", "hold"), strict=True)]
+    speech.calls = tables.CLOCK_CALLS.conform(pd.concat([speech.calls, tables.CLOCK_CALLS.from_rows(more)], ignore_index=True))
+    made: Any = (speech, of.sources(), of.count(), of.plan())
+    got = timeline.rebuild(*made)
+    assert got.clock["pass"].max() == 1
+    assert got.holds["t_s"].tolist() == pytest.approx([-5], abs=1)
 
 
 def test_a_recycle_that_nobody_was_heard_to_call_needs_the_count_to_go_on_from_there() -> None:
