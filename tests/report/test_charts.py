@@ -13,6 +13,7 @@ import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from matplotlib.lines import Line2D
 from PIL import Image
 
 from aftercount import plot, tables
@@ -62,18 +63,22 @@ def test_text_of_a_log_is_drawn_as_it_stands() -> None:
     assert "\u202e" not in figure.texts[0].get_text() and "$\\frac" in figure.texts[0].get_text()
 
 
+def signs(figure) -> list[tuple[float, float, Line2D]]:
+    """Every sign of the chart: where it stands and the line it is drawn by; a line without a marker is no sign."""
+    return [(x, y, line) for axes in figure.axes for line in axes.lines if line.get_marker() not in ("None", "", None)
+            for x, y in zip(line.get_xdata(), line.get_ydata(), strict=True)]
+
+
 def test_every_step_is_drawn_once_with_the_marker_of_its_sign(data) -> None:
-    figure = plot.deviation(data)
-    drawn = [line.get_marker() for axes in figure.axes for line in axes.lines if len(line.get_xdata()) == 1 and line.get_markersize() <= 10]
-    wanted = [MARKERS[m.sign] for m in deviation_view(data).steps]
+    drawn = [(round(x, 9), line.get_marker()) for x, _, line in signs(plot.deviation(data)) if line.get_markersize() <= 10]
+    wanted = [(round(m.x, 9), MARKERS[m.sign]) for m in deviation_view(data).steps]
     assert sorted(drawn) == sorted(wanted)
 
 
 def test_unanswered_steps_are_hollow_and_displaced_ones_framed(data) -> None:
-    figure = plot.deviation(data)
-    lines = [line for axes in figure.axes for line in axes.lines if len(line.get_xdata()) == 1]
-    hollow = [line for line in lines if line.get_markerfacecolor() == LIGHT.panel and line.get_marker() != "s"]
-    frames = [line for line in lines if line.get_markersize() == 17]
+    drawn = signs(plot.deviation(data))
+    hollow = [x for x, _, line in drawn if line.get_markerfacecolor() == LIGHT.panel and line.get_marker() != "s"]
+    frames = [x for x, _, line in drawn if line.get_markersize() == 17]
     assert len(hollow) == (data.steps["response"] == "none").sum()
     assert len(frames) == data.steps["out_of_order"].sum()
 

@@ -135,6 +135,29 @@ def test_a_built_in_hold_that_was_kept_needs_no_cause(resumed: str, expected: tu
     assert why(("14:31:30", "umbilical mast has swung"), kind="report", steps=(MAST,), held=held, holds="-00:08:00 0:10:00") == expected
 
 
+@pytest.mark.parametrize(("words", "reason"), [
+    ("hold extended, no lock on the beacon", "no lock on the beacon"), ("we will extend the hold, surf is swapping the beacon", "surf is swapping the beacon"),
+    ("remaining in the hold due to fog", "fog"), ("hold is extended ten minutes", None), ("we extend the hold by five minutes", None)])
+def test_why_a_built_in_hold_went_on(words: str, reason: str | None) -> None:
+    held = """
+    loop 14:20:00 | T-00:10:00 counting
+    loop 14:22:00 | T-00:08:00 holding
+    loop 14:25:00 | T-00:08:00 holding
+    loop 14:39:00 | resume
+    loop 14:40:00 | T-00:07:00 counting
+    loop 14:47:00 | liftoff
+"""
+    assert why(("14:31:30", words), held=held, holds="-00:08:00 0:10:00")[:2] == (reason, "reported" if reason else None)
+    assert why(("14:45:30", words), held=held, holds="-00:08:00 0:10:00")[0] is None  # said when it was over
+
+
+def test_a_call_of_nobody_known_is_not_the_machines() -> None:
+    """A machine's record says that the clock stopped; somebody was heard calling it, and who that was no log tells."""
+    of = Heard("14:30:00", HELD + "    seq 14:22:00 | hold\n    seq 14:27:00 | resume\n", stations={"seq": "CLK"}, media={"seq": "machine"})
+    row = of.timeline().holds.iloc[0]
+    assert (text(row["called_by"]), text(row["resumed_by"])) == (None, None)
+
+
 def test_who_called_and_who_resumed() -> None:
     of = Heard("14:30:00", HELD + "    pad 14:21:50 | hold\n    pad 14:27:09 | resume\n    seq 14:21:46 | hold\n    seq 14:26:50 | resume\n", stations={"loop": "TC", "pad": "PROP", "seq": "CLK"},
                media={"seq": "machine"})

@@ -28,7 +28,7 @@ _NO_REASON = re.compile(
     rf"^(?:(?:about|approximately|another|up to|at least|some|the next|a planned)\s+)?(?:\d|an? (?:hour|minute|second|moment|few|while)|{_NUMBER}\b|now\b|the day|today|tonight|launch\b|t\b|t-|"
     r"this attempt|the (?:count|time being|moment|record)|lift|all\b)", re.I)
 _NOT_A_CAUSE = re.compile(
-    r"^(?:hold|count|clock|t\b|t-|we\b|we're|called|per\b|by\b|all\b|stand|resum|go\b|no\b|over|out\b|and\b|built|planned|pass|copy|roger|i\b|this|at\b|expect|will|now\b|"
+    r"^(?:hold|count|clock|t\b|t-|we\b|we're|called|per\b|by\b|all\b|stand|resum|go\b|no(?:\W*$|\s+(?:go|further|more|change|joy|problems?|issues?|questions?|hold)\b)|over|out\b|and\b|built|planned|pass|copy|roger|i\b|this|at\b|expect|will|now\b|"
     rf"the (?:count|clock)|minus\b|plus\b|{_NUMBER}\b[ -](?:more )?(?:hour|minute|second|min\b|sec\b)|abort|cut|scrub|duration|length|mark|extended|until|pending|as\b)", re.I)
 _A_CALL = re.compile(r"\b(?:call(?:s|ing|ed)|hold(?:ing)?|scrub(?:bed)?)\b", re.I)
 # What is wrong, in words of any trade.

@@ -1,7 +1,7 @@
 """Why was there a hold: who called it, who ended it, for what reason, and which step was it waiting for?
 
-The reason is, in this order: what the call itself named (`called`); what was said in the hold to be its cause, or was cleared just
-before the resume (`reported`); what was worked in it and reported done just before the resume (`worked`). `waiting_for` is the plan
+The reason is, in this order: what the call itself named (`called`); what was said in the hold to be its cause, or to be why a
+built-in one goes on, or was cleared just before the resume (`reported`); what was worked in it and reported done just before the resume (`worked`). `waiting_for` is the plan
 step due by then whose words the reason, or that last report, shares. Nothing is made up: without words there is no reason.
 """
 
@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from aftercount.speech.reasons import POINT, stated, trouble
+from aftercount.speech.reasons import POINT, read_reason, stated, trouble
 from aftercount.speech.words import words
 from aftercount.timeline.model import Floats
 
@@ -33,6 +33,8 @@ _CAUSE = re.compile(
     r"|waiting (?:on|for)|on account of|(?:the|this) (?:hold|old|whole)(?: (?!is\b|was\b)\w+)? (?:is|his|has|as|was) for|working (?:on )?(?:an? )?(?=\w+ (?:issue|problem|fault|leak)))\s*(?P<why>(?:[^.;,!?]|" + POINT + ")+)",
     re.IGNORECASE)
 _HAVING = re.compile(r"\b(?:we|i)(?:'ve| have)(?: got)?\s+(?=(?:an?|some|no|several)\s)(?P<why>(?:[^.;,!?]|" + POINT + ")+)", re.IGNORECASE)
+_EXTENDED = re.compile(
+    r"\bhold (?:(?:is|was|has been|will be|being) )?(?:extended|continues)\b|\b(?:extend(?:ing|ed)?|stay(?:ing)? in|remain(?:ing)? in|still in) (?:the |this |our )?(?:built[ -]in )?hold\b", re.IGNORECASE)
 _CLEARED = re.compile(
     r"\b(?P<why>[a-z0-9][^.;,!?]{0,120}?)\s+(?:is|are|has been|have been|was|now)\s+(?:now )?(?:clear(?:ed)?|resolved|fixed|repaired|closed out|back in limits|good|within limits)\b"
     r"|\bno (?:more|longer)(?: an?)? (?:issue|problem|concern)s?(?: with| on)? (?P<what>[^.;,!?]+)",
@@ -63,25 +65,27 @@ def name_causes(rows: list[dict[str, Any]], speech: Speech, u: Floats, plan: Pla
     rows: as made by holds.hold_rows, with the calls that began and ended each hold.
     """
     heard = _heard(speech, u)
-    station = speech.utterances["station"].tolist()
     by, reason = speech.calls["by"].tolist(), speech.calls["reason"].tolist()
     utterance, what = speech.calls["utterance"].tolist(), speech.calls["what"].tolist()
     people = _People(speech, u)
     for row in rows:
         begun, ended = row.pop("call"), row.pop("resume")
-        row["called_by"] = _first(people.first(("hold", "cutoff"), row["start_u"]), by[begun.row] if begun else None,
-                                  station[row["event"]] if row["event"] is not None else None)
-        row["resumed_by"] = _first(people.first(("resume",), row["end_u"]), by[ended.row], station[ended.utterance]) if ended else None
+        row["called_by"] = _first(people.first(_HOLDS, row["start_u"]), by[begun.row] if begun else None,
+                                  people.unless(_HOLDS, row["start_u"], row["event"]))
+        row["resumed_by"] = _first(people.first(_RESUMES, row["end_u"]), by[ended.row], people.unless(_RESUMES, row["end_u"], ended.utterance)) if ended else None
         row["reason"], row["reason_basis"] = _cause(reason[begun.row]) if begun else None, "called"
         told = sorted((u[i], reason[k]) for k, i in enumerate(utterance) if what[k] in ("hold", "cutoff") and _cause(reason[k])
                       and row["start_u"] - CALL_BEFORE_S <= u[i] <= min(row["start_u"] + NAMED_S, _end(row)))
         if row["reason"] is None and row["kind"] == "unplanned":
             row["reason"], row["reason_basis"] = _reported(row, heard, [why for _, why in told])
+        if row["reason"] is None and _overran(row):
+            row["reason"], row["reason_basis"] = _extended(row, heard), "reported"
         _wait(row, heard, plan)
         if row["reason"] is None:
             row["reason_basis"] = None
 
 
+_HOLDS, _RESUMES = ("hold", "cutoff"), ("resume",)
 CALL_BEFORE_S = 15.0
 # A built-in hold that lasted no longer than this beyond its plan, seconds, was kept: it needs no cause but the plan's.
 EXTENDED_S = 5.0
@@ -93,15 +97,24 @@ class _People:
     """Calls on the count that people made: a machine's record says that the clock moved, not who asked for it."""
 
     def __init__(self, speech: Speech, u: Floats) -> None:
-        medium, station = speech.utterances["medium"].tolist(), speech.utterances["station"].tolist()
+        self.medium, self.station = speech.utterances["medium"].tolist(), speech.utterances["station"].tolist()
         calls = speech.calls
-        self.calls = sorted((u[i], what, _first(by, station[i]))
+        self.calls = sorted((float(u[i]), what, _first(by, self.station[i]) or "")
                             for i, what, by, grade in zip(calls["utterance"], calls["what"], calls["by"], calls["grade"], strict=True)
-                            if medium[i] != "machine" and grade != "doubtful" and np.isfinite(u[i]) and _first(by, station[i]))
+                            if self.medium[i] != "machine" and grade != "doubtful" and np.isfinite(u[i]))
 
     def first(self, what: tuple[str, ...], at: float) -> str | None:
-        """Who was the first to call it, near the instant `at`."""
-        return next((who for when, kind, who in self.calls if kind in what and at - CALL_BEFORE_S <= when <= at + CALL_AFTER_S), None)
+        """Who was the first to call it, near the instant `at`, and is known."""
+        return next((who for who in self._near(what, at) if who), None)
+
+    def unless(self, what: tuple[str, ...], at: float, utterance: int | None) -> str | None:
+        """The station of an utterance, unless it is a machine's and somebody unknown called it: then nobody is known to have."""
+        if utterance is None or (self.medium[utterance] == "machine" and self._near(what, at)):
+            return None
+        return self.station[utterance] or None
+
+    def _near(self, what: tuple[str, ...], at: float) -> list[str]:
+        return [who for when, kind, who in self.calls if kind in what and at - CALL_BEFORE_S <= when <= at + CALL_AFTER_S]
 
 
 def _heard(speech: Speech, u: Floats) -> Heard:
@@ -131,6 +144,20 @@ def _reported(row: dict[str, Any], heard: Heard, told: list[str]) -> tuple[str |
     return wrong or next((why for k in near if heard.u[k] >= row["start_u"] and (why := _having(heard.text[k]))), None), "reported"
 
 
+def _overran(row: dict[str, Any]) -> bool:
+    return row["kind"] == "built_in" and (row["excess_s"] or 0.0) > EXTENDED_S
+
+
+def _extended(row: dict[str, Any], heard: Heard) -> str | None:
+    """The reason given with the word that a built-in hold goes on: 'hold extended, no lock on the beacon'."""
+    for k in heard.between(row["start_u"], _end(row)):
+        text = heard.text[k]
+        found = _EXTENDED.search(text)
+        if found and (why := _cause(read_reason(text, found.start()) or stated(text[found.end():]))):
+            return why
+    return None
+
+
 def _having(text: str) -> str | None:
     """What somebody says there is: 'we have a truck at the gate'."""
     found = _HAVING.search(text)
@@ -146,7 +173,7 @@ def _before_resume(row: dict[str, Any], heard: Heard) -> range:
 def _wait(row: dict[str, Any], heard: Heard, plan: Plan) -> None:
     """The step that the hold was waiting for, by the words of its reason or of what was reported done before the resume."""
     row["waiting_for"] = None
-    if row["kind"] != "unplanned" and (row["excess_s"] or 0.0) <= EXTENDED_S:
+    if row["kind"] != "unplanned" and not _overran(row):
         return
     steps = plan.steps
     timed = [(float(t), (str(s), frozenset(words(str(a))) - _EMPTY)) for s, a, t in zip(steps["step"], steps["action"], steps["t_s"], strict=True)
