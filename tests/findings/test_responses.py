@@ -101,6 +101,19 @@ def test_a_wrong_read_back_is_quoted_as_it_was_said(count):
     assert "said 'closing' where the call said 'open'" in text
 
 
+@pytest.mark.parametrize(("at", "found"), [("T-00:29:55", True), ("T-00:20:02", False)])
+def test_what_alone_tells_of_another_step_off_its_time_was_a_wrong_read_back(count, at, found):
+    plan = "1.1 | T-00:30:00 | open vent valve 3 | by=PROP; to=TC\n1.2 | T-00:25:00 | arm the tracker | by=PROP\n1.3 | T-00:20:00 | open vent valve 4 | by=PROP; to=TC"
+    called = "T-00:30:00" if found else "T-00:20:05"
+    r = count(plan, f"""
+    net.vtt:1 | {called} | TC>PROP | call   | 1.1:call   | PROP, TC, open vent valve 3
+    net.vtt:2 | {at} | PROP>TC | report | 1.3:report | PROP, opening vent valve 4
+    net.vtt:3 | T-00:25:00 | PROP>TC | report | 1.2:report | tracker armed
+    """).judge()
+    assert ("readback_wrong" in set(r.findings["kind"])) == found
+    assert not r.steps.set_index("step").loc["1.3", "out_of_order"]
+
+
 def test_a_corrected_read_back_is_only_worth_a_note(count):
     heard = ANSWERED + """
     net.vtt:1 | T-00:30:00 | TC>PROP | call     | 1.1:call     | PROP, TC, open vent valve 3

@@ -59,7 +59,7 @@ def judge(
     facts = reach.settled(gather(due, matched, heard, plan, count, decisions), timeline.clock, timeline.outcome)
     garbled = answers.garbled_logs(facts)
     times = [timed(f, garbled) for f in facts]
-    backs = readback.ReadBacks(heard, count.stations, plan, facts)
+    backs = readback.ReadBacks(heard, count.stations, plan, zip(facts, times, strict=True))
     judged = _judged(facts, times, heard, backs, placing.Wordings(plan, count, facts))
     taken = polls.find(poll_answers, heard, facts, times, count.stations)
     passes = max((f.in_pass for f in facts), default=1)
@@ -72,11 +72,13 @@ def judge(
 
 def _judged(facts: Sequence[Fact], times: Sequence[Timed], heard: Heard, backs: readback.ReadBacks,
             says: placing.Says) -> list[words.Judged]:
-    sure = [placing.sure(f, t, says) for f, t in zip(facts, times, strict=True)]
+    wrong = [backs.wrong(f) if t.done else None for f, t in zip(facts, times, strict=True)]
+    misread = {b.heard.event for b in wrong if b is not None}  # such a line is no doing of the step that it names
+    sure = [placing.sure(f, t, says) and not (t.begun and t.begun.event in misread) for f, t in zip(facts, times, strict=True)]
     strayed = placing.displaced(facts, times, sure)
     broken = after.violations(facts, times, sure)
     replies = responses.judge(facts, times, heard)
     return [
-        words.Judged(f, t, o, tuple(v), r, backs.wrong(f) if t.done else None)
-        for f, t, o, v, r in zip(facts, times, strayed, broken, replies, strict=True)
+        words.Judged(f, t, o, tuple(v), r, b)
+        for f, t, o, v, r, b in zip(facts, times, strayed, broken, replies, wrong, strict=True)
     ]

@@ -15,6 +15,7 @@ from typing import Any
 
 from aftercount.findings.facts import Fact
 from aftercount.findings.heard import Heard, Utterance, apart_s, plain
+from aftercount.findings.steps import Timed
 from aftercount.match.language import LIKE_STEMS, OPPOSITE_STEMS, STOP_STEMS, stem
 from aftercount.speech.words import words
 
@@ -45,10 +46,10 @@ class ReadBack:
 class ReadBacks:
     """The read-backs of one count against one plan's words."""
 
-    def __init__(self, heard: Heard, stations: Mapping[str, Iterable[str]], plan: Any, facts: Iterable[Fact]) -> None:
+    def __init__(self, heard: Heard, stations: Mapping[str, Iterable[str]], plan: Any, steps: Iterable[tuple[Fact, Timed]]) -> None:
         self.heard = heard
-        # a report of another step, given in between, is not a read-back of this one
-        self.reports = {u.event for f in facts for u in f.heard.get("report", ())}
+        # a report of another step, given in between, is not a read-back of this one; but what alone tells of one, off its time, is likelier that
+        self.reports = {u.event for f, t in steps if not _alone_off_time(f, t) for u in f.heard.get("report", ())}
         self.names = {w for s, forms in stations.items() for form in (s, *forms) for w in words(form)}
         self.own = {step: [self.stems(t) for t in texts] for step, texts in _wordings(plan).items()}
         self.instead = _alternatives((step, stems) for step, wordings in self.own.items() for stems in wordings)
@@ -96,6 +97,10 @@ class ReadBacks:
     def _corrected(self, answer: Utterance) -> bool:
         later = self._after(answer, CORRECTION_S, CORRECTION_SENTENCES)
         return any(CORRECTIONS & set(words(u.text)) for u in later if u.station != answer.station or u.station is None)
+
+
+def _alone_off_time(fact: Fact, time: Timed) -> bool:
+    return time.timing in ("early", "late") and list(fact.heard) == ["report"] and len(fact.heard["report"]) == 1
 
 
 def _answers(u: Utterance, by: str) -> bool:
