@@ -140,7 +140,7 @@ def test_which_word_of_a_read_back_is_wrong(count: Any, said: str, wrong: tuple[
     ("".join(line(2 + k, 1, "LOX", "gulls", "note") for k in range(3)) + line(9, 5, "PROP>TC", "closing vent valve 3"), True),
     ("".join(line(2 + k, 1, "LOX", "gulls", "note") for k in range(4)) + line(9, 5, "PROP>TC", "closing vent valve 3"), False),
     (line(2, 5, "PROP>TC", "closing vent valve 3", source="b.vtt"), False), (line(2, 5, "PROP>TC", "closing vent valve 3", "report"), True),
-    (line(2, 5, "PROP>TC", "closing vent valve 3", "report", "1.5:report"), False), (line(2, 5, "", "closing vent valve 3"), True), (line(2, 5, "", "closing vent valve 3", "note"), False),
+    (line(2, 5, "PROP>TC", "closing vent valve 3", "report", "1.5:report"), True), (line(2, 5, "", "closing vent valve 3"), True), (line(2, 5, "", "closing vent valve 3", "note"), False),
     (line(2, 5, ">TC", "closing vent valve 3"), False), (line(2, 3, "PROP>TC", "open vent valve 3") + line(3, 5, "PROP>TC", "closing vent valve 3"), False)])
 def test_what_is_a_read_back(count: Any, lines: str, found: bool) -> None:
     f = count(PLAN, CALL + lines + ANSWERED).judge().findings

@@ -48,7 +48,7 @@ def begun(s: float | None = 0.0, timing: str | None = "late", **more: Any) -> Ti
 
 
 @pytest.mark.parametrize(("given", "timing", "said", "expected"), [
-    ({"confidence": 0.55}, "late", 0.95, True), ({"confidence": 0.54}, "late", 0.95, False), ({"confidence": 0.89}, "late", 0.94, False), ({"confidence": 0.1}, "on_time", 0.0, True),
+    ({"confidence": 0.55}, "late", 0.85, True), ({"confidence": 0.54}, "late", 0.85, False), ({"confidence": 0.89}, "late", 0.84, False), ({"confidence": 0.1}, "on_time", 0.0, True),
     ({"confidence": 0.1, "decided": True}, "late", 0.0, True), ({"confidence": 0.9, "told": {"call": 1, "report": 1}}, "late", 0.6, True), ({"confidence": 0.89, "told": {"call": 1, "report": 1}}, "late", 0.6, False),
     ({"confidence": 0.9, "told": {"call": 1, "report": 1}}, "late", 0.59, False), ({"confidence": 0.9, "told": {"call": 2}}, "late", 0.6, True), ({"confidence": 0.9, "told": {"call": 1}}, "late", 0.6, False),
     ({"confidence": 0.9, "told": {"record": 1, "report": 1}}, "late", 0.6, True), ({"confidence": 0.9, "told": {"call": 1, "response": 1}}, "late", 0.6, False), ({"told": {"response": 2}}, "late", 1.0, False)])
