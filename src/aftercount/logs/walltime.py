@@ -124,7 +124,7 @@ def _step(fraction: str | None, whole_s: float) -> float:
     return whole_s if not fraction else 10.0 ** -min(len(fraction), 6)
 
 
-@lru_cache(maxsize=200_000)
+@lru_cache(maxsize=16384)  # the same instants are read again within a log, never in the next count
 def read_stamp(text: str, frame: Frame) -> Stamp | str | None:
     """One whole written time: wall time in any of its forms, or count time. For cells and for heads cut from lines."""
     cleaned = text.strip()

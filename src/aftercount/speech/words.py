@@ -15,7 +15,7 @@ from functools import lru_cache
 from aftercount.speech.numbers import NUMBER_WORDS, digit, read_number
 from aftercount.speech.wordsets import word_set
 
-_CACHED = 65536  # texts; a long count has some 20,000 distinct ones
+_CACHED = 32768  # texts; a long count has some 20,000 distinct ones
 _DASHES = str.maketrans({
     "\u2010": "-", "\u2011": "-", "\u2012": "-", "\u2013": "-", "\u2014": "-", "\u2212": "-", "\u2019": "'", "\u2018": "'",
     "\u201c": '"', "\u201d": '"', "_": " ",
