@@ -58,8 +58,8 @@ class Expectation:
         """The chance that the mean of the next `averaged` values (1 or 2) is above `values`; NaN where unknown."""
         return self._above(values - self.level, averaged)
 
-    def half_width(self, alpha: float, averaged: int = 1) -> np.ndarray:
-        """How far above its level the mean of the next `averaged` values goes with chance `alpha`."""
+    def half_width(self, alpha: float | np.ndarray, averaged: int = 1) -> np.ndarray:
+        """How far above its level the mean of the next `averaged` values goes with chance `alpha`, one for all or one a step."""
         low, high = np.zeros(len(self.level)), np.full(len(self.level), 60 * SIGMAS[-1])
         for _ in range(_HALVINGS):
             middle = (low + high) / 2

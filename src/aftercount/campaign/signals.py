@@ -15,6 +15,9 @@ of individuals are in the tables and on the page, but raise no signal: over many
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -22,6 +25,7 @@ import pandas as pd
 
 from aftercount.campaign.changes import Changes
 from aftercount.campaign.control import cusum_limit, ewma_half_width
+from aftercount.campaign.expect import Expectation
 from aftercount.campaign.later import one_of_two
 from aftercount.campaign.scores import ALLOWANCE, LEAST_BEFORE, Scores
 from aftercount.campaign.season import Season
@@ -37,17 +41,17 @@ LEAST_CLEAN = 4
 
 def find_signals(season: Season, steps: pd.DataFrame, deviations: np.ndarray, found: Scores, changed: Changes) -> pd.DataFrame:
     """The SIGNALS table: by count, then in plan order."""
-    rows: list[dict[str, Any]] = []
+    beyond: list[_Beyond] = []
     for before, expected in found.expectations.items():
         tested = max(1, int((~np.isnan(deviations[:, before] - expected.level)).sum()))
         limit = _limit(tested)
         for i in np.flatnonzero(np.abs(found.alone[:, before]) > limit):
-            rows.append(_beyond(season, before, "beyond_limit", (i, deviations[i, before], expected, tested)))
+            beyond.append(_Beyond(expected, "beyond_limit", before, int(i), float(deviations[i, before]), tested))
         if before + 1 < deviations.shape[1]:
             each = _deviate(one_of_two(expected, COUNT_ALPHA / 2))
             for i in np.flatnonzero((np.abs(found.pair[:, before + 1]) > limit) & (np.abs(found.lesser[:, before + 1]) > each)):
-                rows.append(_beyond(season, before + 1, "shift", (i, deviations[i, before : before + 2].mean(), expected, tested)))
-    rows += _charted(season, found) + _missed(season) + _drifts(season, steps) + _changes(season, steps, changed)
+                beyond.append(_Beyond(expected, "shift", before + 1, int(i), float(deviations[i, before : before + 2].mean()), tested))
+    rows = [*_told(season, beyond), *_charted(season, found), *_missed(season), *_drifts(season, steps), *_changes(season, steps, changed)]
     order = {step: i for i, step in enumerate(season.plan["step"])}
     rows.sort(key=lambda r: (r["rehearsal"], order[r["step"]], r["kind"]))
     return SIGNALS.from_rows(rows)
@@ -64,16 +68,40 @@ def _limit(tested: int) -> float:
     return _deviate(COUNT_ALPHA / 2 / tested)
 
 
-def _beyond(season: Season, number: int, kind: str, found: tuple[Any, ...]) -> dict[str, Any]:
-    i, value, expected, tested = found
-    level = float(expected.level[i])
-    half = float(expected.of(np.array([i])).half_width(COUNT_ALPHA / 2 / tested, 2 if kind == "shift" else 1)[0])
+@dataclass(frozen=True)
+class _Beyond:
+    """One value, or the mean of two, that its step's expectation does not explain."""
+
+    expected: Expectation
+    kind: str
+    number: int
+    step: int
+    value_s: float
+    tested: int
+
+
+def _told(season: Season, beyond: Sequence[_Beyond]) -> list[dict[str, Any]]:
+    """Their rows; the limits of all that share an expectation are found at once, as each is a search."""
+    alike: dict[tuple[int, str], list[_Beyond]] = defaultdict(list)
+    for one in beyond:
+        alike[id(one.expected), one.kind].append(one)
+    steps, counts = season.plan["step"].tolist(), season.counts["count"].tolist()
+    rows = []
+    for (_, kind), group in alike.items():
+        alphas = np.array([COUNT_ALPHA / 2 / one.tested for one in group])
+        halves = group[0].expected.of(np.array([one.step for one in group])).half_width(alphas, 2 if kind == "shift" else 1)
+        rows += [_row((steps[one.step], counts[one.number]), one, float(half)) for one, half in zip(group, halves, strict=True)]
+    return rows
+
+
+def _row(names: tuple[str, str], one: _Beyond, half: float) -> dict[str, Any]:
+    level, value = float(one.expected.level[one.step]), one.value_s
     side = "later" if value > level else "earlier"
-    what = "on average of the last two counts" if kind == "shift" else "in this count"
-    step = season.plan["step"].iloc[i]
+    what = "on average of the last two counts" if one.kind == "shift" else "in this count"
+    step, count = names
     text = f"step {step}: {duration(abs(value - level))} {side} than its level {what}; up to {duration(half)} is usual"
-    return {"step": step, "count": season.counts["count"].iloc[number], "kind": kind, "value_s": float(value),
-            "limit_s": level + half if value > level else level - half, "text": text, "rehearsal": number + 1}
+    return {"step": step, "count": count, "kind": one.kind, "value_s": value,
+            "limit_s": level + half if value > level else level - half, "text": text, "rehearsal": one.number + 1}
 
 
 def _charted(season: Season, found: Scores) -> list[dict[str, Any]]:
@@ -83,14 +111,15 @@ def _charted(season: Season, found: Scores) -> list[dict[str, Any]]:
     sums = {"later": found.cusum_high > high, "earlier": found.cusum_low > high}
     wide = np.array([ewma_half_width(1.0, count=max(1, i - LEAST_BEFORE + 1), sigmas=_limit(steps)) for i in range(counts)])
     averages = {"later": found.ewma > wide, "earlier": found.ewma < -wide}
+    plan, names = season.plan["step"].tolist(), season.counts["count"].tolist()
     rows = []
     for kind, charts, words in (("ewma", averages, "the moving average of its scores"), ("cusum", sums, "the sum of its scores")):
         for side, passed in charts.items():
             new = passed & ~np.pad(passed, ((0, 0), (1, 0)))[:, :-1]
             for i, number in zip(*np.nonzero(new), strict=True):
-                step = season.plan["step"].iloc[i]
+                step = plan[i]
                 text = f"step {step}: small differences add up to {side} than before ({words} passed its limit)"
-                rows.append({"step": step, "count": season.counts["count"].iloc[number], "kind": kind, "text": text, "rehearsal": int(number) + 1})
+                rows.append({"step": step, "count": names[number], "kind": kind, "text": text, "rehearsal": int(number) + 1})
     return rows
 
 
