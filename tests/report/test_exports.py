@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from aftercount.report.data import TABLE_NAMES, data_of
 from aftercount.report.exports import csv_bytes, markdown, xlsx_bytes
-from aftercount.report.exports.safe import cell, marked_down, visible
+from aftercount.report.safe import cell, marked_down, visible
 from report.madeup import make_review
 
 # What OWASP lists as the beginnings of a formula, and ways to hide them.

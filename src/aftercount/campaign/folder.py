@@ -21,7 +21,7 @@ from aftercount.campaign.tables import TREND_TABLES
 from aftercount.campaign.trend import Trend
 from aftercount.counttime import format_count
 from aftercount.report.atomic import keep_foreign, replace_folder
-from aftercount.report.exports.safe import cell
+from aftercount.report.safe import cell
 
 _NAMES = {t.name for t in TREND_TABLES}
 _FIXED = {"summary.json", "trend.html", "season.png", "control.png", "counts.png", "suggested_plan.csv"}

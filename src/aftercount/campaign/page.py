@@ -13,7 +13,7 @@ from aftercount.campaign.stats import FALSE_DISCOVERY
 from aftercount.campaign.trend import Trend
 from aftercount.counttime import format_count
 from aftercount.report import look
-from aftercount.report.exports.safe import visible
+from aftercount.report.safe import visible
 
 # Rows of a list on the page; all are in the tables.
 MOST_ROWS = 40

@@ -9,7 +9,7 @@ from typing import Any
 import pandas as pd
 
 from aftercount.report.data import ReviewData, rows
-from aftercount.report.exports.safe import cell
+from aftercount.report.safe import cell
 
 
 def csv_bytes(data: ReviewData, name: str) -> bytes:

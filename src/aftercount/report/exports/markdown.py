@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from aftercount.report import wording
 from aftercount.report.data import ReviewData, rows
-from aftercount.report.exports.safe import marked_down
+from aftercount.report.safe import marked_down
 from aftercount.report.summary_text import cautions, eye_lines, headline, hold_lines, step_lines, t0_lines
 
 _MOST_FINDINGS = 40  # a message is read, not searched; the rest is in the page

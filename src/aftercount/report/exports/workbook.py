@@ -14,7 +14,7 @@ from typing import Any
 import pandas as pd
 
 from aftercount.report.data import ReviewData, rows
-from aftercount.report.exports.safe import cell, visible
+from aftercount.report.safe import cell, visible
 from aftercount.report.summary_text import text_of
 
 _SHEETS = ("steps", "holds", "findings", "events")

@@ -14,7 +14,6 @@ from typing import Any
 
 from aftercount.report import look, wording
 from aftercount.report.data import ReviewData, rows
-from aftercount.report.exports.safe import visible
 from aftercount.report.marks import deviation_view
 from aftercount.report.notes import Note, load_notes
 from aftercount.report.page import drawing, sections
@@ -30,6 +29,7 @@ from aftercount.report.page.steps import StepRow, step_rows
 from aftercount.report.page.topics import topics
 from aftercount.report.page.traffic import Traffic, candidates, gather, safe_json
 from aftercount.report.profile import profile_view
+from aftercount.report.safe import visible
 from aftercount.report.summary_text import cautions, eye_lines
 
 _MOST_REJECTS = 200  # shown; all are in rejects.parquet
