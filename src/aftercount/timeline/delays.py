@@ -11,7 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import gamma
+from scipy.special import gammaincinv
 
 from aftercount.speech.entries import CUE_EDGE_S, MACHINE_SIGMA_S, NOTE_DELAY_S, RESOLUTION_SHARE
 from aftercount.timeline.model import Floats
@@ -73,7 +73,7 @@ def _told(residuals: Floats, cut: float) -> Floats:
     out = np.zeros((len(MEANS_S), len(SPREADS)))
     for column, spread in enumerate(SPREADS):
         shape = spread**-2
-        sooner = 1 - gamma.ppf(LEVELS, shape) / shape  # than the mean, in means
+        sooner = 1 - gammaincinv(shape, LEVELS) / shape  # than the mean, in means
         sooner -= np.median(sooner)
         off = residuals[None, :, None] - MEANS_S[:, None, None] * sooner[None, None, :]
         true = np.exp(-((off / noise) ** 2) / 2).mean(axis=2) / (noise * (2 * np.pi) ** 0.5)
