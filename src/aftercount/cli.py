@@ -7,16 +7,20 @@ The library is imported inside the commands, so that --help stays quick.
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from aftercount import __version__, terminal
 from aftercount.errors import AftercountError, InputError, UsageError
+
+if TYPE_CHECKING:
+    from aftercount.beside import Beside
 
 # What a shell expects of a program stopped by Ctrl-C: 128 + SIGINT.
 INTERRUPTED = 130
@@ -24,6 +28,9 @@ GATE_FAILED = 3
 # Signals shown on the terminal, the latest; all are in the folder.
 _LATEST = 10
 _FOLDER = click.Path(path_type=Path)
+# A review keeps most of what it makes until it ends: looking for garbage among it at every 700th object is a twentieth of its time.
+_SELDOM = (50_000, 20, 20)
+_BESIDE = ("aftercount.review", "aftercount.report.charts.deviation", "aftercount.report.charts.profile")  # what a second process works with
 
 json_option = click.option("--json", "as_json", is_flag=True, help="Print machine-readable results to stdout.")
 out_option = click.option("--out", required=True, type=_FOLDER, metavar="OUT", help="Folder to write.")
@@ -56,6 +63,14 @@ def review(folders: tuple[str, ...], out: str, as_json: bool, **wanted: Any) -> 
     Folders are paths, or URIs of an object store (s3://bucket/prefix). Of several counts, those that were reviewed before
     and are unchanged are passed over, and one that fails does not stop the rest.
     """
+    from aftercount.beside import second
+
+    jobs = 1 if len(folders) > 1 or wanted["scheduler"] else wanted["jobs"]
+    with second(jobs, _BESIDE) as beside:  # begun before the rest is imported, so that it is ready in time
+        return _review(folders, out, as_json, wanted, beside)
+
+
+def _review(folders: tuple[str, ...], out: str, as_json: bool, wanted: dict[str, Any], beside: Beside) -> int:
     from aftercount.campaign.many import Where, expand
     from aftercount.campaign.places import shown
     from aftercount.campaign.work import review_to
@@ -67,7 +82,7 @@ def review(folders: tuple[str, ...], out: str, as_json: bool, **wanted: Any) -> 
         return _review_many(counts, out, options, where, as_json)
     if where.scheduler:
         raise UsageError("--scheduler is for several counts, or a folder of them")
-    made = review_to(counts[0], out, options, progress=terminal.progress())
+    made = review_to(counts[0], out, options, progress=terminal.progress(), beside=beside)
     terminal.end_progress()
     terminal.warn(made.problems)
     if as_json:
@@ -254,6 +269,7 @@ def gate(out: str, baseline: str, strict: bool, as_json: bool) -> int:
 
 def main(argv: Sequence[str] | None = None) -> None:
     """Entry point."""
+    gc.set_threshold(*_SELDOM)
     sys.exit(run(argv))
 
 

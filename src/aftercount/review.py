@@ -18,6 +18,7 @@ import pandas as pd
 
 from aftercount import count as counts
 from aftercount import findings, logs, match, plan, speech, tables, timeline
+from aftercount.beside import ALONE, Beside
 from aftercount.count import CountFolder
 from aftercount.errors import InputError, Problem
 from aftercount.plan import Plan
@@ -66,11 +67,11 @@ class Review:
         return f"<pre>{escape(summary_text(self.summary, self.tables))}</pre>"
 
 
-def review(folder: str | Path, *, progress: Progress | None = None) -> Review:
+def review(folder: str | Path, *, progress: Progress | None = None, beside: Beside = ALONE) -> Review:
     """Review the count in `folder`.
 
     Raises InputError, with every problem found, when the folder, its plan or its logs cannot be used. Lines that cannot
-    be used are rows of `rejects`, not errors.
+    be used are rows of `rejects`, not errors. beside: who does what can be done beside the rest.
     """
     tell = progress or (lambda _: None)
     count, procedure, decisions, problems = _load(Path(folder))
@@ -83,9 +84,11 @@ def review(folder: str | Path, *, progress: Progress | None = None) -> Review:
     tell("making out who said what")
     spoken = speech.understand(records, count, procedure)
     tell("rebuilding the count clock")
-    clocked = timeline.rebuild(spoken, sources, count, procedure)
+    clock = beside.begin(timeline.rebuild, spoken, sources, count, procedure)
+    words = match.worded(spoken.utterances, procedure, count)
+    clocked = clock()
     tell("finding the steps")
-    clocked, due, timed, matched = _matched(spoken, clocked, count, procedure, decisions)
+    clocked, due, timed, matched = _matched(spoken, words, clocked, count, procedure, decisions)
     tell("judging the differences")
     judged = findings.judge(due, matched, timed, clocked, spoken.poll_answers, procedure, count, decisions)
     made = _number_events({
@@ -97,14 +100,12 @@ def review(folder: str | Path, *, progress: Progress | None = None) -> Review:
     return Review(count, procedure, made, summarise(made, count, ending), (*problems, *matched.problems))
 
 
-def _matched(spoken: speech.Speech, clocked: timeline.Timeline, count: CountFolder, procedure: Plan,
+def _matched(spoken: speech.Speech, words: match.Worded, clocked: timeline.Timeline, count: CountFolder, procedure: Plan,
              decisions: pd.DataFrame) -> tuple[timeline.Timeline, pd.DataFrame, pd.DataFrame, match.Matched]:
     """The timeline, the steps due, the utterances on one time, and the match: each rests on the others, so they are settled in rounds.
 
     Steps heard on several logs set the logs' clocks again; where that moves an entry further than it was sure of, the steps are found once more.
     """
-    words = match.worded(spoken.utterances, procedure, count)
-
     def due_by(clocked: timeline.Timeline) -> pd.DataFrame:
         return plan.due_steps(procedure, count, clocked.clock, clocked.holds, lifted=clocked.outcome == "liftoff")
 

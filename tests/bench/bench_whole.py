@@ -21,7 +21,7 @@ from aftercount.rehearse.write import rehearse
 
 BARE = "import pandas, pyarrow, rapidfuzz"
 IMPORT = "import aftercount"
-REVIEW = "import sys\nfrom aftercount.cli import run\nassert run(['review', sys.argv[1], '--out', sys.argv[2]]) == 0"
+REVIEW = "import sys\nfrom aftercount.cli import main\ntry:\n    main(['review', sys.argv[1], '--out', sys.argv[2]])\nexcept SystemExit as end:\n    assert end.code == 0"
 
 
 def large_count(folder: Path, steps: int, lines: int) -> None:

@@ -9,7 +9,6 @@ folders, and the same whatever the number of workers and wherever they run (`clu
 from __future__ import annotations
 
 import multiprocessing
-import os
 from collections import Counter
 from collections.abc import Callable, Generator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor, as_completed
@@ -18,6 +17,7 @@ from contextlib import closing
 from dataclasses import dataclass
 
 from aftercount import count as counts
+from aftercount.beside import processors
 from aftercount.campaign import places
 from aftercount.campaign.fingerprint import inputs_digest, is_reviewed, maker
 from aftercount.campaign.work import CountResult, Work, failed, located, review_one
@@ -76,11 +76,6 @@ def review_many(
             if progress:
                 progress(f"{done} of {len(work)} counts reviewed")
     return [results[number] for number in range(len(folders))]
-
-
-def processors() -> int:
-    """Processors this process may use."""
-    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
 def _sorted_out(folders: Sequence[str], out: str, options: WriteOptions) -> list[CountResult | Work]:

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from aftercount.beside import ALONE, Beside
 from aftercount.campaign import places
 from aftercount.campaign.fingerprint import FILE, maker, stamp
 from aftercount.errors import AftercountError, InputError, Problem
@@ -76,24 +77,26 @@ def review_one(work: Work) -> CountResult:
     return CountResult(work.folder, work.out, str(made.summary["outcome"]), len(made.summary["findings"]))
 
 
-def review_to(folder: str, out: str, options: WriteOptions, *, digest: str | None = None, progress: Progress | None = None) -> Review:
+def review_to(
+    folder: str, out: str, options: WriteOptions, *, digest: str | None = None, progress: Progress | None = None, beside: Beside = ALONE,
+) -> Review:
     """Review a count folder into a review folder, each on disk or in a store; `digest`: leave a fingerprint with it."""
     with places.fetched(folder) as here:
         try:
-            made = review(here, progress=progress)
+            made = review(here, progress=progress, beside=beside)
         except InputError as fault:
             raise InputError(located(fault.problems, here, folder)) from fault
         if places.is_remote(out):
             with tempfile.TemporaryDirectory(prefix="aftercount-") as temporary:
-                _write(made, Path(temporary) / "review", options, digest)
+                _write(made, Path(temporary) / "review", options, digest, beside)
                 places.put(Path(temporary) / "review", out, lambda name: name == FILE or is_review_file(name, options))
         else:
-            _write(made, places.local(out), options, digest)
+            _write(made, places.local(out), options, digest, beside)
         return replace(made, problems=located(made.problems, here, folder))
 
 
-def _write(made: Review, out: Path, options: WriteOptions, digest: str | None) -> None:
-    write_folder(made, out, options)
+def _write(made: Review, out: Path, options: WriteOptions, digest: str | None, beside: Beside) -> None:
+    write_folder(made, out, options, beside)
     if digest is not None:
         stamp(out, digest)
 

@@ -194,11 +194,12 @@ def ramp(count: np.ndarray) -> np.ndarray:
 
 def _best_in_wording(alike: np.ndarray, lexicon: Lexicon) -> np.ndarray:
     """Spoken words x wordings: the best likeness of a spoken word to any word of the wording."""
-    out = np.zeros((len(alike), len(lexicon.wordings)), dtype=np.float32)
+    out = np.zeros((len(lexicon.wordings), len(alike)), dtype=np.float32)
     used = np.flatnonzero(alike.any(axis=1))
-    for column, row in enumerate(lexicon.present):
-        out[used, column] = alike[np.ix_(used, np.flatnonzero(row))].max(axis=1, initial=0.0)
-    return out
+    by_word = np.ascontiguousarray(alike[used].T)  # whole rows of it are many times quicker to take than columns
+    for i, row in enumerate(lexicon.present):
+        out[i, used] = by_word[np.flatnonzero(row)].max(axis=0, initial=0.0)
+    return out.T
 
 
 def _surprise(hits: Any, repeats: np.ndarray) -> np.ndarray:

@@ -73,9 +73,11 @@ def rows(frame: pd.DataFrame) -> list[dict[str, Any]]:
     columns = {}
     for name in frame.columns:
         column = frame[name]
-        missing = column.isna().to_numpy() if column.dtype != object else np.zeros(len(column), dtype=bool)
-        values = [_unboxed(v) for v in column.tolist()]
-        columns[name] = [None if m else v for v, m in zip(values, missing, strict=True)]
+        if column.dtype == object:
+            columns[name] = [_unboxed(v) for v in column.tolist()]
+            continue
+        values, missing = column.tolist(), column.isna().to_numpy()
+        columns[name] = [None if m else v for v, m in zip(values, missing.tolist(), strict=True)] if missing.any() else values
     return [dict(zip(columns, row, strict=True)) for row in zip(*columns.values(), strict=True)] if columns else []
 
 

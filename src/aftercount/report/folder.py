@@ -16,6 +16,7 @@ from typing import Any
 
 import pyarrow.parquet as pq
 
+from aftercount.beside import ALONE, Beside
 from aftercount.report.atomic import Content, keep_foreign, replace_folder
 from aftercount.report.data import SCHEMAS, TABLE_NAMES, ReviewData, data_of, plain, rows
 from aftercount.report.notes import FILE_NAME
@@ -43,8 +44,8 @@ class WriteOptions:
     extra: Mapping[str, bytes] = field(default_factory=dict)
 
 
-def write_folder(review: Any, out: Path | str, options: WriteOptions | None = None) -> Path:
-    """Write the review folder `out` whole, replacing an earlier one; returns its path.
+def write_folder(review: Any, out: Path | str, options: WriteOptions | None = None, beside: Beside = ALONE) -> Path:
+    """Write the review folder `out` whole, replacing an earlier one; returns its path. beside: who draws the charts.
 
     Raises UsageError when `out` holds something that no review wrote, InputError when it cannot be written or the
     notes or baseline cannot be read.
@@ -54,7 +55,7 @@ def write_folder(review: Any, out: Path | str, options: WriteOptions | None = No
     data = _with_decisions(data_of(review), review)
     if options.notes is None:
         options = replace(options, notes=_notes_at_hand(review, target))
-    files: dict[str, Content] = dict(folder_files(data, options))
+    files: dict[str, Content] = dict(folder_files(data, options, beside))
     if is_review_folder(target):
         files |= {n: c for n, c in keep_foreign(target, lambda n: is_review_file(n, options)).items() if n not in files}
     replace_folder(target, files, is_review_folder)
@@ -80,18 +81,22 @@ def _notes_at_hand(review: Any, out: Path) -> Path | None:
     return next((p for p in places if p.is_file()), None)
 
 
-def folder_files(data: ReviewData, options: WriteOptions) -> dict[str, bytes]:
+def folder_files(data: ReviewData, options: WriteOptions, beside: Beside = ALONE) -> dict[str, bytes]:
     """Every file of the folder by name, as bytes."""
-    from aftercount.report.charts import deviation_png, profile_png
     from aftercount.report.page import render_page
 
+    charts = beside.begin(_charts, data)
     page = render_page(data, notes=options.notes, baseline=options.baseline)
     files = {f"{name}.parquet": parquet_bytes(data, name) for name in TABLE_NAMES}
     files["summary.json"] = json_bytes(data.summary)
-    files["deviation.png"] = deviation_png(data)
-    files["count_profile.png"] = profile_png(data)
     files["report.html"] = page.encode()
-    return files | _exports(data, options, page) | dict(options.extra)
+    return files | _exports(data, options, page) | charts() | dict(options.extra)
+
+
+def _charts(data: ReviewData) -> dict[str, bytes]:
+    from aftercount.report.charts import deviation_png, profile_png
+
+    return {"deviation.png": deviation_png(data), "count_profile.png": profile_png(data)}
 
 
 def _exports(data: ReviewData, options: WriteOptions, page: str) -> dict[str, bytes]:

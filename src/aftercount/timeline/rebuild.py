@@ -5,7 +5,7 @@ Alternates between the clock (given every log's time) and the logs' times (given
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -38,15 +38,24 @@ def rebuild(speech: Speech, sources: pd.DataFrame, count: CountFolder, plan: Pla
     planned = planned_holds(plan)
     said = counted.laid(spoken(speech.utterances, sources, count.t0_us), speech.calls, planned)
     evidence = gather(speech, said, count.t0_us)
+    return assemble(speech, count, plan, settle(evidence, said, sources, count, Refit(evidence, said, speech.calls, plan)))
 
-    def refit(times: list[SourceTime], which: NDArray[np.bool_]) -> Fit:
-        u = wall(said, times)
-        prior = Prior(planned, *span(u, plan, planned))
-        at = wall_of(evidence, times)
+
+@dataclass(frozen=True)
+class Refit:
+    """The clock fitted to some of the evidence, at the times that the logs are taken to have."""
+
+    evidence: Evidence
+    said: Spoken
+    calls: pd.DataFrame
+    plan: Plan
+
+    def __call__(self, times: list[SourceTime], which: NDArray[np.bool_]) -> Fit:
+        u, planned = wall(self.said, times), planned_holds(self.plan)
+        prior = Prior(planned, *span(u, self.plan, planned))
+        at = wall_of(self.evidence, times)
         use = np.isfinite(at) & which
-        return fit(evidence.take(use), at[use], calls_at(speech.calls, u), prior, Costs())
-
-    return assemble(speech, count, plan, settle(evidence, said, sources, count, refit))
+        return fit(self.evidence.take(use), at[use], calls_at(self.calls, u), prior, Costs())
 
 
 def assemble(speech: Speech, count: CountFolder, plan: Plan, base: Base) -> Timeline:

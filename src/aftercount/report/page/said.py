@@ -12,7 +12,10 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from difflib import SequenceMatcher
+from functools import lru_cache
 from typing import Any
+
+from rapidfuzz.distance import Indel
 
 from aftercount.report.page.lines import Lines, Quote, quote_of
 
@@ -112,7 +115,16 @@ def _same(a: dict[str, Any], b: dict[str, Any]) -> bool:
         return False
     least = _ALIKE_OF_A_KIND if a["kind"] == b["kind"] and a["kind"] in _ONCE else _ALIKE
     one, other = _letters(a["text"]), _letters(b["text"])
-    return SequenceMatcher(None, one, other, autojunk=False).ratio() >= least or _within(one.split(), other.split())
+    return _alike(one, other) >= least or _within(one.split(), other.split())
+
+
+@lru_cache(maxsize=4096)
+def _alike(one: str, other: str) -> float:
+    """Share of letters in runs that both have, in order; 0 where it is below any that counts."""
+    # A longest common subsequence is no shorter than such runs, and much quicker to find.
+    if Indel.normalized_similarity(one, other) < _ALIKE_OF_A_KIND:
+        return 0.0
+    return SequenceMatcher(None, one, other, autojunk=False).ratio()
 
 
 def _within(one: list[str], other: list[str]) -> bool:
@@ -121,6 +133,7 @@ def _within(one: list[str], other: list[str]) -> bool:
     return len(short) >= _LEAST_IN and sum(w in long for w in short) >= _ALIKE_IN * len(short)
 
 
+@lru_cache(maxsize=4096)
 def _letters(text: str) -> str:
     return re.sub(r"[\W_]+", " ", text).strip().casefold()
 
