@@ -232,13 +232,16 @@ def trend(outs: tuple[str, ...], out: str, as_json: bool) -> int:
 
     Folders are paths, or URIs of an object store (s3://bucket/prefix).
     """
-    from aftercount.campaign.folder import write_trend
-    from aftercount.campaign.page import sentences
-    from aftercount.campaign.places import shown
-    from aftercount.campaign.trend import trend as compare
+    from aftercount.beside import second
 
-    made = compare(outs)
-    write_trend(made, out)
+    with second(None, ("aftercount.campaign.charts",)) as beside:  # begun before the rest is imported, as for a review
+        from aftercount.campaign.folder import write_trend
+        from aftercount.campaign.page import sentences
+        from aftercount.campaign.places import shown
+        from aftercount.campaign.trend import trend as compare
+
+        made = compare(outs)
+        write_trend(made, out, beside)
     if as_json:
         terminal.print_json(made.summary)
     else:

@@ -16,6 +16,7 @@ from typing import Any
 import pandas as pd
 import pyarrow.parquet as pq
 
+from aftercount.beside import ALONE, Beside
 from aftercount.campaign import places
 from aftercount.campaign.tables import TREND_TABLES
 from aftercount.campaign.trend import Trend
@@ -24,12 +25,13 @@ from aftercount.report.atomic import keep_foreign, replace_folder
 from aftercount.report.safe import cell
 
 _NAMES = {t.name for t in TREND_TABLES}
+_DRAWN = ("trend", "signals", "history", "counts")  # what charts are drawn from
 _FIXED = {"summary.json", "trend.html", "season.png", "control.png", "counts.png", "suggested_plan.csv"}
 
 
-def write_trend(trend: Trend, out: Path | str) -> None:
-    """Write the trend folder whole, replacing an earlier one. Raises UsageError when `out` holds something else."""
-    files: dict[str, Any] = dict(trend_files(trend))
+def write_trend(trend: Trend, out: Path | str, beside: Beside = ALONE) -> None:
+    """Write the trend folder whole, replacing an earlier one; beside: who draws the charts. Raises UsageError when `out` holds something else."""
+    files: dict[str, Any] = dict(trend_files(trend, beside))
     if places.is_remote(str(out)):
         with tempfile.TemporaryDirectory(prefix="aftercount-") as temporary:
             made = Path(temporary) / "trend"
@@ -46,17 +48,22 @@ def _is_known(name: str) -> bool:
     return name in _FIXED or name.removesuffix(".parquet") in _NAMES
 
 
-def trend_files(trend: Trend) -> dict[str, bytes]:
+def trend_files(trend: Trend, beside: Beside = ALONE) -> dict[str, bytes]:
     """Every file of the folder by name, as bytes."""
-    from aftercount.campaign.charts import charts
     from aftercount.campaign.page import render_trend
 
-    pictures = charts(trend.tables)
+    pictures = beside.begin(_pictures, {name: trend.tables[name] for name in _DRAWN})
     files = {f"{table.name}.parquet": _parquet(table.to_arrow(trend.tables[table.name])) for table in TREND_TABLES}
     files["summary.json"] = (json.dumps(trend.summary, indent=2, sort_keys=True, ensure_ascii=False) + "\n").encode()
     files["suggested_plan.csv"] = suggested_plan(trend.tables["trend"]).encode()
     files["trend.html"] = render_trend(trend).encode()
-    return files | pictures
+    return files | pictures()
+
+
+def _pictures(tables: dict[str, pd.DataFrame]) -> dict[str, bytes]:
+    from aftercount.campaign.charts import charts
+
+    return charts(tables)
 
 
 def suggested_plan(steps: pd.DataFrame) -> str:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -33,6 +33,7 @@ ARTICLE = "a"
 UNIT_LETTERS = frozenset("bcd")  # name a unit even where the plan has only its fellow, as 'a' does beside such words; others may be what is left of a call sign
 _UNIT_LETTER = re.compile(r"(?<=\S )[A-D]\b|\b[Aa]l(?:ph|f)a\b|\b[Bb]ravo\b|(?<=[-/])[A-D]\b")
 _LETTERS = re.compile(r"[^\W\d_]+")
+_DIGIT = re.compile(r"\d")
 _COUNT_READING = re.compile(
     r"\b(t|tee|tea|l)\s?(-|minus|plus|\+)\s?\d[\d:.]*(\s?(hours?|minutes?|seconds?|mins?|secs?|hrs?|h|m|s))?"
     r"((\s|,|and)+\d+\s?(hours?|minutes?|seconds?|mins?|secs?))*|\b(minus|plus) \d[\d:]*( (minutes?|seconds?|hours?))*|(?<!\d)\d+:\d\d(:\d\d)?z?|\b\d+ ?(minutes?|seconds?|mins?|secs?|hours?)\b")
@@ -69,6 +70,8 @@ class Terms:
 
 def _without_spelled(stems: Sequence[str]) -> tuple[str, ...]:
     """Without runs of single letters: what is left of a call sign spelled out and misheard, not the name of a unit."""
+    if 1 not in map(len, stems):
+        return tuple(stems)
     single = [len(s) == 1 and s.isalpha() for s in stems]
     last = len(stems) - 1
     return tuple(
@@ -125,24 +128,36 @@ def stems_of(text: str, known: frozenset[str] | None = None) -> tuple[str, ...]:
     `known`: words that are themselves; any other that is nearly a number word is that number garbled. None: nothing is garbled."""
     text = text.lower()
     if known is not None:
-        text = " ".join(word if word in known else mended_number(word) for word in text.split())
-    spoken = " ".join(words(text))
-    return tuple(_designators([w for w in _COUNT_READING.sub(" ", spoken).split() if w], known or frozenset()))
+        text = " ".join([word if word in known else mended_number(word) for word in text.split()])
+    tokens: Sequence[str] = words(text)
+    if _DIGIT.search(text) or any(map(str.isdigit, tokens)):  # every count reading has one
+        tokens = _COUNT_READING.sub(" ", " ".join(tokens)).split()
+    return tuple(_designators(tokens, known or frozenset()))
 
 
-def _designators(tokens: list[str], known: frozenset[str]) -> Iterable[str]:
-    last = len(tokens) - 1
+def _designators(tokens: Sequence[str], known: frozenset[str]) -> Iterable[str]:
+    last, designator = len(tokens) - 1, _designator(known)
     for at, token in enumerate(tokens):
-        if token in language.LETTERS:
-            yield language.LETTERS[token]
-        elif token in language.ROMAN:
-            yield language.ROMAN[token]
-        elif token in language.ORDINALS and at < last and not (at and tokens[at - 1].isdigit()):
+        if token in language.ORDINALS and at < last and not (at and tokens[at - 1].isdigit()):
             yield language.ORDINALS[token]
         else:
-            stem = language.stem(token)
-            # Its ending may be part of the sound: 'locks' is LOX misheard, 'lock' is not.
-            yield token if stem != token and token not in known and sound(token) in _sounds(known) else stem
+            yield designator(token)
+
+
+@lru_cache(maxsize=8)
+def _designator(known: frozenset[str]) -> Callable[[str], str]:
+    """For a word its stem, or the name of a unit that it spells out."""
+
+    @lru_cache(maxsize=65536)
+    def read(token: str) -> str:
+        unit = language.LETTERS.get(token) or language.ROMAN.get(token)
+        if unit is not None:
+            return unit
+        stem = language.stem(token)
+        # Its ending may be part of the sound: 'locks' is LOX misheard, 'lock' is not.
+        return token if stem != token and token not in known and sound(token) in _sounds(known) else stem
+
+    return read
 
 
 @lru_cache(maxsize=64)
