@@ -58,6 +58,7 @@ def test_the_sample_in_the_readers_header(tmp_path: Path) -> None:
     ("14:25:03, PROP: tank press", "PROP", None, "tank press"),
     ("14:25:03 Test Conductor: hold", "TC", None, "hold"),
     ("* 14:25:03 TC/PROP: radio check", "TC", "PROP", "radio check"),
+    ("14:25:03 TC PROP: radio check", "TC", "PROP", "radio check"),
     ("12. 14:25:03 EECOM: bus A nominal", "EECOM", None, "bus A nominal"),
     ("14:25:03 NOTE: weather is poor", None, None, "NOTE: weather is poor"),
     ("14:25:03 Hold: weather", None, None, "Hold: weather"),
@@ -291,6 +292,13 @@ def test_a_station_that_is_called_pm(tmp_path: Path, line: str, at: str, who: st
     assert len(rejects) == 0
     assert said(records) == [(who, to, text)]
     assert utc(records)[0].endswith(f"T{at}.000")  # on which day is for `dating`
+
+
+def test_a_station_called_pm_among_times_without_halves(tmp_path: Path) -> None:
+    records, rejects, _ = _with_pm(tmp_path, "01:25:30 TC: go for step\n01:25:35 PM tower clear\n01:25:40 PROP in work")
+    assert len(rejects) == 0
+    assert said(records)[1] == (None, None, "PM tower clear")
+    assert [at[-12:] for at in utc(records)] == ["01:25:30.000", "01:25:35.000", "01:25:40.000"]
 
 
 @pytest.mark.parametrize(("line", "at", "who"), [

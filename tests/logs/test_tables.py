@@ -96,7 +96,11 @@ def test_machine_or_typed(tmp_path: Path) -> None:
     for text, medium in (("time,text\n14:25:03.120,valve open\n", "machine"), ("time,text\n14:25:03,valve open\n", "typed"),
                          ("time,text\n" + "14:25:00.000,T-5\n" * 8 + "14:25:03.120,valve open\n", "machine"),
                          ("time,tag,value\n14:25:03,LOX_FILL,OPEN\n", "machine"), ("time,severity,text\n14:25:03,info,open\n", "machine"),
-                         ("start,end,speaker,text\n0.0,2.5,TC,go for step\n", "speech")):
+                         ("start,end,speaker,text\n0.0,2.5,TC,go for step\n", "speech"),
+                         ("t0,t1,spk,hyp\n0.00,2.50,TC,go for step\n", "speech"),
+                         ("time,from,text\n14:25:03.120,TC,\"PROP, this is TC, open the vent\"\n14:25:05.400,PROP,\"TC, PROP copies\"\n", "speech"),
+                         ("elapsed,text\n3,\"T minus five minutes, stand by\"\n9,valve open\n", "speech"),
+                         ("time,from,text\n14:25:03,TC,\"PROP, go ahead please\"\n14:25:05,PROP,roger\n", "typed")):
         records, _, _ = read(tmp_path, "log.csv", text)
         assert set(records["medium"]) == {medium}, text
 

@@ -20,17 +20,17 @@ _NAMES: dict[str, tuple[str, ...]] = {
     "time": ("time", "timestamp", "stamp", "utc", "gmt", "timeutc", "utctime", "timegmt", "datetime", "ts", "at", "when", "start",
              "starttime", "begin", "logged", "loggedat", "eventtime", "occurred", "occurredat", "created", "createdat", "recorded",
              "recordedat", "received", "epoch", "unixtime", "posix", "walltime", "wallclock", "clock", "localtime", "local", "zulu",
-             "elapsed", "offset", "met", "seconds", "secs", "timelocal", "timez", "timeofday", "tod", "entrytime", "isotime", "hora"),
+             "elapsed", "offset", "met", "seconds", "t0", "secs", "timelocal", "timez", "timeofday", "tod", "entrytime", "isotime", "hora"),
     "text": ("text", "message", "msg", "event", "description", "desc", "remark", "remarks", "entry", "note", "notes", "comment",
-             "comments", "words", "transcript", "utterance", "content", "body", "said", "line", "log", "eventdescription",
+             "comments", "words", "transcript", "utterance", "hyp", "hypothesis", "content", "body", "said", "line", "log", "eventdescription",
              "annotation", "caption", "action", "activity", "summary", "details", "eventname", "eventtext", "logentry", "what", "name", "title"),
-    "station": ("station", "from", "source", "origin", "position", "speaker", "callsign", "console", "who", "sender", "caller", "src",
+    "station": ("station", "from", "source", "origin", "position", "speaker", "spk", "callsign", "console", "who", "sender", "caller", "src",
                 "operator", "originator", "unit", "desk", "by", "user", "author", "host", "system", "subsystem", "app", "actor", "initiator"),
     "to": ("to", "dest", "destination", "recipient", "addressee", "target", "called", "receiver", "dst"),
     "net": ("net", "loop", "channel", "chan", "voiceloop", "circuit", "network", "ch"),
     "count": ("count", "counttime", "tminus", "tcount", "tclock", "t", "countdown", "tt", "tzero", "trel", "countclock", "timetot0",
               "reltime", "tminustime", "tpm", "tplus"),
-    "end": ("end", "endtime", "stop", "finish", "ended", "until", "out"),
+    "end": ("end", "endtime", "stop", "finish", "ended", "until", "out", "t1"),
     "duration": ("duration", "dur", "length", "lasting"),
     "date": ("date", "day", "utcdate", "dateutc", "doy", "dayofyear", "yday", "julian", "localdate"),
     "detail": ("value", "state", "newstate", "result", "reading", "parameter", "param", "status", "measurement", "units"),
@@ -55,6 +55,11 @@ class Roles(NamedTuple):
 
 def plain(name: str) -> str:
     return re.sub(r"[^a-z0-9]", "", re.sub(r"\(.*?\)|\[.*?\]", "", name.casefold()))
+
+
+def names_a_part(name: str) -> bool:
+    """Is this one of the names that columns go by?"""
+    return plain(name) in _BY_NAME
 
 
 def roles(header: Sequence[str], sample: Sequence[Sequence[str]], wanted: dict[str, str], frame: Frame) -> Roles:

@@ -13,7 +13,7 @@ import csv
 import re
 from collections import Counter
 
-from aftercount.logs.columns import plain
+from aftercount.logs.columns import names_a_part, plain
 from aftercount.logs.entries import Context, Entries
 from aftercount.logs.tabular import Rows
 from aftercount.logs.tabular import read as read_rows
@@ -64,8 +64,8 @@ def delimiter_of(lines: list[str]) -> str | None:
 
 
 def has_header(first: list[str], context: Context) -> bool:
-    """A first row without any time in it, and with names rather than numbers, is a header."""
-    return not any(isinstance(read_stamp(c, context.frame), Stamp) or re.fullmatch(r"-?\d[\d.:]*", c.strip()) for c in first)
+    """A first row without any time in it, and with names rather than numbers, is a header ('t0' can be either)."""
+    return not any(re.fullmatch(r"-?\d[\d.:]*", c.strip()) or (isinstance(read_stamp(c, context.frame), Stamp) and not names_a_part(c)) for c in first)
 
 
 def _rows(lines: list[str], delimiter: str, out: Entries) -> list[tuple[int, list[str]]]:

@@ -34,6 +34,7 @@ class Context(NamedTuple):
     columns: dict[str, str]
     time: str | None  # as configured: utc | local | count | elapsed
     terms: frozenset[str] = frozenset()  # folded glossary terms: what is spoken of, not who speaks
+    halves: bool = True  # AM and PM behind a time may be halves of the day, even where a station has that name
 
 
 class Bulk(NamedTuple):

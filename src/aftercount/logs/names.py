@@ -138,12 +138,18 @@ class Names:
         return _NOBODY
 
     def _both_known(self, text: str) -> bool:
-        who, _, to = text.partition("/")
+        who, to = _apart(text)
         return self.is_known(who) and self.is_known(to)
 
     def _pair(self, found: re.Match[str]) -> Head:
-        """'TC/PROP:' is TC to PROP when both are known and the two together are not a name."""
-        who, _, to = found["who"].partition("/")
+        """'TC/PROP:' and 'TC PROP:' are TC to PROP when both are known and the two together are not a name."""
+        who, to = _apart(found["who"])
         if to and not self.is_known(found["who"]) and self._both_known(found["who"]):
             return Head(self.sign(who), self.sign(to), found.end())
         return Head(self.sign(found["who"]), None, found.end())
+
+
+def _apart(text: str) -> tuple[str, str]:
+    """The two names of 'TC/PROP' or 'TC PROP'; the second empty when there is one."""
+    who, _, to = text.partition("/" if "/" in text else " ")
+    return who, to

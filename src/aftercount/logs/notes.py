@@ -19,7 +19,7 @@ from collections.abc import Callable
 from aftercount.logs import bulk
 from aftercount.logs.dating import LATE_NOTE_US
 from aftercount.logs.entries import LONGEST_ENTRY, Context, Entries
-from aftercount.logs.halves import speaker_kept
+from aftercount.logs.halves import halved, speaker_kept
 from aftercount.logs.names import Names
 from aftercount.logs.walltime import COUNT, DAY_US, WALL, Stamp, is_date, read_stamp, whole_date
 
@@ -66,6 +66,8 @@ class _Line:
 def read(text: str, context: Context, *, bulk_from: int = bulk.WORTH_FROM) -> Entries:
     """All entries of a notes file; from `bulk_from` lines on, the regular ones many at a time."""
     names = Names(context.stations, context.terms)
+    if context.halves and not {"am", "pm"}.isdisjoint(context.stations):
+        context = context._replace(halves=halved(_WALL_HEAD.match(line[:80]) for line in text.split("\n", _HABIT_SAMPLE)[:_HABIT_SAMPLE]))
     many = None
     if text.count("\n") + 1 >= bulk_from and context.time in (None, "utc", "local"):
         many = bulk.split(text, lambda line: _example(line, names, context))
@@ -181,7 +183,7 @@ def _cut(line: _Line, context: Context, bare_hours: bool) -> None:
     found = _head(raw, context)
     if found is None or (not bare_hours and _BARE_HHMM.fullmatch(found["stamp"]) and context.time not in ("count", "elapsed")):
         return
-    found, end = speaker_kept(found, context.stations)
+    found, end = speaker_kept(found, context.stations, context.halves)
     stamp = read_stamp(found["stamp"], context.frame)
     if stamp is None:
         return
@@ -211,7 +213,7 @@ def _wall_beside(line: _Line, stamp: Stamp, context: Context) -> None:
     found = _WALL_HEAD.match(line.words)
     if not found or _BARE_HHMM.fullmatch(found["stamp"]):
         return
-    found, end = speaker_kept(found, context.stations)
+    found, end = speaker_kept(found, context.stations, context.halves)
     wall = read_stamp(found["stamp"], context.frame)
     if isinstance(wall, Stamp) and wall.kind not in ("count", "elapsed"):
         line.count_us, line.set_off = stamp.us, True

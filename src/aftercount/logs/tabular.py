@@ -26,7 +26,15 @@ _MACHINE_COLUMNS = frozenset((
     "severity", "level", "facility", "pid", "procid", "host", "hostname", "seq", "sequence", "msgid", "tag", "point",
     "channelid", "code", "quality", "value", "state", "newstate",
 ))
-_SPEECH_COLUMNS = frozenset(("confidence", "speaker", "avglogprob", "nospeechprob"))
+_SPEECH_COLUMNS = frozenset((
+    "confidence", "speaker", "avglogprob", "nospeechprob", "hyp", "hypothesis", "transcript", "utterance", "spk", "speakerid", "asr",
+))
+# What only people say: answers on a loop, speaking to each other, counts in words. No machine's record has them.
+_TALK = re.compile(
+    r"\b(?:copy|copies|copied|roger|wilco|affirm(?:ative)?|say again|go ahead|stand(?:ing)? by|this is|please|okay|yes|we|we're|we'll|you|your|"
+    r"i'm|i'll|let's|that's|don't|minus (?:one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|[a-z]+teen|[a-z]+ty))\b|\bover\.?$", re.IGNORECASE)
+# The share of the rows sampled that must sound so for a table to be people's talk.
+_TALK_SHARE = 0.1
 _IDENTIFIER = re.compile(r"[A-Za-z0-9]+(?:[._=-][A-Za-z0-9]+)+|[A-Z0-9_]+")
 
 
@@ -157,14 +165,20 @@ def _bare(rows: Rows, at: dict[str, int], context: Context) -> Frame:
 
 
 def _medium(header: Sequence[str], out: Entries) -> str:
-    """machine, typed or speech, by the columns, the fineness of the times and the look of the words."""
+    """machine, typed or speech, by the columns, the fineness of the times and the look of the words.
+
+    Talk whose times are finer than a person types, or count from a recording's start, or that has lengths, is a transcript.
+    """
     names = {plain(h) for h in header}
     steps = [s.resolution_s for s in out.stamp[:_SAMPLE] if s is not None]
     texts = out.text[:_SAMPLE]
     codes = sum(1 for t in texts if _IDENTIFIER.match(t.split(" ", 1)[0]) and ("_" in t or "." in t.split(" ", 1)[0] or "=" in t))
     if names & _SPEECH_COLUMNS and any(out.dur_us):
         return "speech"
-    fine = sum(1 for s in steps if s < _MACHINE_STEP_S)
-    if fine > _FINE_SHARE * len(steps) or names & _MACHINE_COLUMNS or 2 * codes > len(texts):
+    fine = sum(1 for s in steps if s < _MACHINE_STEP_S) > _FINE_SHARE * len(steps)
+    if sum(1 for t in texts if _TALK.search(t)) > _TALK_SHARE * len(texts):
+        elapsed = any(s is not None and s.kind == "elapsed" for s in out.stamp[:_SAMPLE])
+        return "speech" if fine or elapsed or any(out.dur_us) or names & _SPEECH_COLUMNS else "typed"
+    if fine or names & _MACHINE_COLUMNS or 2 * codes > len(texts):
         return "machine"
     return "typed"
