@@ -65,8 +65,8 @@ def review(folders: tuple[str, ...], out: str, as_json: bool, **wanted: Any) -> 
     """
     from aftercount.beside import second
 
-    jobs = 1 if len(folders) > 1 or wanted["scheduler"] else wanted["jobs"]
-    with second(jobs, _BESIDE) as beside:  # begun before the rest is imported, so that it is ready in time
+    one = len(folders) == 1 and ("://" in folders[0] or Path(folders[0], "count.toml").is_file())
+    with second(wanted["jobs"] if one else 1, _BESIDE) as beside:  # begun before the rest is imported, so that it is ready in time
         return _review(folders, out, as_json, wanted, beside)
 
 

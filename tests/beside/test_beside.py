@@ -6,15 +6,12 @@ import os
 import signal
 import subprocess
 import sys
-import time
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 
 from aftercount.beside import ALONE, SecondProcess, second
-
-PATIENCE_S = 60.0
+from processes import alive, until
 
 
 def square(value: int) -> int:
@@ -49,10 +46,7 @@ def ready() -> Iterator[SecondProcess]:
 
 def wait_for(beside: SecondProcess) -> None:
     """Until it takes work."""
-    end = time.monotonic() + PATIENCE_S
-    while beside.begin(who)() == os.getpid():
-        assert time.monotonic() < end
-        time.sleep(0.02)
+    until(lambda: beside.begin(who)() != os.getpid())
 
 
 def test_the_work_is_done_elsewhere_and_its_result_comes_back(ready: SecondProcess) -> None:
@@ -115,15 +109,4 @@ def test_the_second_process_ends_with_the_first_however_that_ends() -> None:
     first.kill()
     first.wait()
     first.stdout.close()
-    end = time.monotonic() + PATIENCE_S
-    while alive(child):
-        assert time.monotonic() < end
-        time.sleep(0.05)
-
-
-def alive(process: int) -> bool:
-    """Whether a process runs: one that ended and was not waited for does not."""
-    try:
-        return Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()[0] != "Z"
-    except OSError:
-        return False
+    until(lambda: not alive(child))

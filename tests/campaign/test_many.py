@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import shutil
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -12,6 +14,7 @@ from aftercount.campaign.many import Where, expand, review_many
 from aftercount.report.folder import WriteOptions
 from campaign.conftest import Run, contents, notes
 from folders import write_folder
+from processes import alive, children, until
 
 
 def test_a_season_from_folders_to_gate(campaign: Path, reviewed: Path, tmp_path: Path, run: Run) -> None:
@@ -53,6 +56,16 @@ def test_a_run_that_is_stopped_begins_no_more_counts(campaign: Path, tmp_path: P
     with pytest.raises(KeyboardInterrupt):
         review_many(expand([str(campaign)]), str(tmp_path), WriteOptions(), Where(jobs=2), stop)
     assert 1 <= len([p for p in tmp_path.iterdir() if not p.name.startswith(".")]) < 5
+
+
+def test_the_workers_of_a_run_that_is_killed_end_with_it(campaign: Path, tmp_path: Path) -> None:
+    run = subprocess.Popen([sys.executable, "-m", "aftercount", "review", str(campaign), "--out", str(tmp_path / "out"), "--jobs", "2"], stdout=subprocess.DEVNULL)
+    until(lambda: (tmp_path / "out").is_dir())  # the workers are at work
+    workers = children(run.pid)
+    run.kill()
+    run.wait()
+    assert len(workers) >= 2
+    until(lambda: not any(map(alive, workers)))
 
 
 def test_notes_that_were_added_are_shown(campaign: Path, tmp_path: Path, run: Run) -> None:

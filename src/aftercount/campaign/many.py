@@ -9,12 +9,15 @@ folders, and the same whatever the number of workers and wherever they run (`clu
 from __future__ import annotations
 
 import multiprocessing
+import os
+import threading
 from collections import Counter
 from collections.abc import Callable, Generator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import closing
 from dataclasses import dataclass
+from multiprocessing.connection import wait
 
 from aftercount import count as counts
 from aftercount.beside import processors
@@ -148,4 +151,11 @@ def _again(one: Work) -> CountResult:
 
 def _pool(workers: int) -> ProcessPoolExecutor:
     # Spawned, not forked: the parent has threads (pyarrow's), and a fork of a threaded process may hang.
-    return ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("spawn"))
+    return ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("spawn"), initializer=_end_with_the_parent)
+
+
+def _end_with_the_parent() -> None:
+    """A worker whose parent was killed would wait for work for ever: it ends as well."""
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        threading.Thread(target=lambda: (wait([parent.sentinel]), os._exit(1)), daemon=True).start()
