@@ -12,15 +12,17 @@ import pytest
 from aftercount import count as counts
 from aftercount.campaign import gate as gates
 from aftercount.campaign.expect import expect
-from aftercount.campaign.folder import suggested_plan, trend_files, write_trend
+from aftercount.campaign.folder import trend_files, write_trend
 from aftercount.campaign.gather import CountData, deciding
 from aftercount.campaign.join import join, likeness
 from aftercount.campaign.load import load_trend
+from aftercount.campaign.newplan import suggested_plan
 from aftercount.campaign.season import build
 from aftercount.campaign.tables import TREND_TABLES
 from aftercount.campaign.trend import trend_of
 from aftercount.errors import InputError
 from aftercount.plan.reading import load
+from aftercount.report.exports.plan import plan_csv
 from folders import COUNT, write_folder
 from seasons import SeasonSpec, season
 
@@ -220,6 +222,33 @@ def test_the_suggested_plan_is_a_plan(tmp_path: Path) -> None:
     row = plan.steps.set_index("step").loc["1.6"]
     assert row["t_s"] == made.trend["suggested_t_s"].iloc[5] and row["late_s"] == made.trend["suggested_late_s"].iloc[5]
     assert row["by"] == "AVN" and len(plan.steps) == 30 + 10
+
+
+PLAN = '''step,t,action,kind,duration,into_hold,by,to,early_s,late_s,after,response_s,says,must,phase,paper
+1,T-00:20:00,open the relief valve,step,,,PROP,TC,10,10,,30,relief valve to open; relief open,yes,fill,p 4
+H1,T-00:10:00,built-in hold,hold,300,,,,10,10,,,,yes,,
+2,T-00:10:00,check the seals,step,,120,PROP,TC,10,10,1,,,no,fill,p 5
+3,T-00:01:00,"arm, and tell",poll,,,TC,,5.5,1234567,1 2,,,yes,,
+'''
+
+
+def test_a_plan_written_with_a_review_is_the_plan_that_was_read(tmp_path: Path) -> None:
+    folder = write_folder(tmp_path / "count", {"count.toml": COUNT, "plan.csv": PLAN})
+    count, _ = counts.load(folder)
+    assert count is not None
+    plan, _ = load(count)
+    assert plan is not None and plan_csv(plan).decode() == PLAN
+
+
+def test_a_suggested_plan_keeps_all_that_the_record_does_not_speak_of() -> None:
+    made = trend_of(build(season(9, SeasonSpec(counts=12, sigma=(1, 2), slips={5: (0, 40.0)}, miss_rate=0.0)))).trend.iloc[[4, 5, 6]]
+    steps = made.assign(step=["1", "2", "3"], planned_t_s=[-1200.0, -600.0, -60.0], suggested_t_s=[np.nan, -560.0, np.nan])
+    rows = [line.split(",") for line in suggested_plan(steps, PLAN).splitlines()]
+    before = [line.split(",") for line in PLAN.splitlines()]
+    assert rows[0] == [*before[0], "planned_t", "evidence"]
+    assert [row[:len(old)] for row, old in zip(rows, before, strict=True) if old[0] != "2"] == [old for old in before if old[0] != "2"]
+    assert rows[3][1] == "T-00:10:00" and rows[3][5] == "160" and ", ".join(rows[3]).endswith("level now +38 s\"")
+    assert rows[1][-1] == ""
 
 
 def test_a_regression_of_three_counts_is_not_suggested_as_the_plan() -> None:

@@ -1,12 +1,11 @@
 """What is in a trend folder, and how is it written?
 
-The tables as Parquet, summary.json, trend.html, three charts, and suggested_plan.csv: the plan's times with those that
-the record suggests beside them, to consider. The same reviews give the same bytes; the folder appears whole or not at all.
+The tables as Parquet, summary.json, trend.html, three charts, and suggested_plan.csv: the plan with the times and
+tolerances that the record suggests, to consider. The same reviews give the same bytes; the folder appears whole or not at all.
 """
 
 from __future__ import annotations
 
-import csv
 import io
 import json
 import tempfile
@@ -18,11 +17,10 @@ import pyarrow.parquet as pq
 
 from aftercount.beside import ALONE, Beside
 from aftercount.campaign import places
+from aftercount.campaign.newplan import suggested_plan
 from aftercount.campaign.tables import TREND_TABLES
 from aftercount.campaign.trend import Trend
-from aftercount.counttime import format_count
 from aftercount.report.atomic import keep_foreign, replace_folder
-from aftercount.report.safe import cell
 
 _NAMES = {t.name for t in TREND_TABLES}
 _DRAWN = ("trend", "signals", "history", "counts")  # what charts are drawn from
@@ -55,7 +53,7 @@ def trend_files(trend: Trend, beside: Beside = ALONE) -> dict[str, bytes]:
     pictures = beside.begin(_pictures, {name: trend.tables[name] for name in _DRAWN})
     files = {f"{table.name}.parquet": _parquet(table.to_arrow(trend.tables[table.name])) for table in TREND_TABLES}
     files["summary.json"] = (json.dumps(trend.summary, indent=2, sort_keys=True, ensure_ascii=False) + "\n").encode()
-    files["suggested_plan.csv"] = suggested_plan(trend.tables["trend"]).encode()
+    files["suggested_plan.csv"] = suggested_plan(trend.tables["trend"], trend.plan).encode()
     files["trend.html"] = render_trend(trend).encode()
     return files | pictures()
 
@@ -64,22 +62,6 @@ def _pictures(tables: dict[str, pd.DataFrame]) -> dict[str, bytes]:
     from aftercount.campaign.charts import charts
 
     return charts(tables)
-
-
-def suggested_plan(steps: pd.DataFrame) -> str:
-    """The times and tolerances that the record suggests, with the evidence, one row a step; blank where none."""
-    sink = io.StringIO()
-    writer = csv.writer(sink, lineterminator="\n")
-    writer.writerow(["step", "t", "action", "by", "phase", "early_s", "late_s", "planned_t", "evidence"])
-    for row in steps.to_dict("records"):
-        changed = pd.notna(row["suggested_t_s"])
-        t_s = row["suggested_t_s"] if changed else row["planned_t_s"]
-        evidence = (f"median {row['median_deviation_s']:+.0f} s over {row['done']} of {row['n']} rehearsals, level now {row['level_s']:+.0f} s"
-                    if changed else "")
-        early, late = (f"{row[c]:.0f}" if changed else "" for c in ("suggested_early_s", "suggested_late_s"))
-        by, phase = ("" if pd.isna(row[c]) else cell(str(row[c])) for c in ("by", "phase"))
-        writer.writerow([cell(row["step"]), format_count(t_s), cell(row["action"]), by, phase, early, late, format_count(row["planned_t_s"]), evidence])
-    return sink.getvalue()
 
 
 def is_trend_folder(folder: Path) -> bool:

@@ -50,9 +50,9 @@ class CountData:
 class Gathered(Sequence[CountData]):
     """Counts in order, their steps and holds one below the other; an item is one count's part of them."""
 
-    def __init__(self, heads: Sequence[tuple[str, dict[str, Any]]], steps: pd.DataFrame, holds: pd.DataFrame) -> None:
-        """heads: path and summary of each count. steps, holds: in the same order, with NUMBER."""
-        self.heads, self.steps, self.holds = list(heads), steps, holds
+    def __init__(self, heads: Sequence[tuple[str, dict[str, Any]]], steps: pd.DataFrame, holds: pd.DataFrame, plan_file: str | None = None) -> None:
+        """heads: path and summary of each count. steps, holds: in the same order, with NUMBER. plan_file: of the last count."""
+        self.heads, self.steps, self.holds, self.plan_file = list(heads), steps, holds, plan_file
         self.sizes, self._held = _sizes(steps, len(heads)), _sizes(holds, len(heads))
         self.starts = [0, *accumulate(self.sizes)][:-1]
 
@@ -96,9 +96,18 @@ def gather(paths: Sequence[str]) -> Gathered:
     if problems:
         raise InputError(problems)
     steps, holds = (_dataset([(path, whole.places[n]) for _, path, n in heads], *what) for what in ((STEPS, STEP_COLUMNS), (HOLDS, HOLD_COLUMNS)))
+    plan_file = _plan_file(whole.places[heads[-1][2]])
     if changed := whole.changed():
         raise InputError([Problem(shown(folders[n]), 0, "review-changed", "was written anew while it was read", "try again") for n in changed])
-    return Gathered([(path, summary) for summary, path, _ in heads], deciding(steps, NUMBER), holds)
+    return Gathered([(path, summary) for summary, path, _ in heads], deciding(steps, NUMBER), holds, plan_file)
+
+
+def _plan_file(there: Place) -> str | None:
+    """The plan that a review was held against; None where it carries none."""
+    try:
+        return there.read("plan.csv").decode("utf-8")
+    except (OSError, UnicodeDecodeError):
+        return None
 
 
 def deciding(steps: pd.DataFrame, of: str | None = None) -> pd.DataFrame:

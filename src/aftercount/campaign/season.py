@@ -22,13 +22,14 @@ _CARRIED = ("pass", "status", "timing", "deviation_s", "deviation_sigma_s", "out
 
 @dataclass(frozen=True)
 class Season:
-    """plan: the steps of the last count. history, counts, held, plan_changes: by their schemas."""
+    """plan: the steps of the last count; plan_file: its plan.csv, where its review carries it. history, counts, held, plan_changes: by their schemas."""
 
     plan: pd.DataFrame
     history: pd.DataFrame
     counts: pd.DataFrame
     held: pd.DataFrame
     plan_changes: pd.DataFrame
+    plan_file: str | None = None
 
     def matrix(self, column: str) -> np.ndarray:
         """Steps of the plan by rehearsals, NaN where there is no value; only steps that were done have one."""
@@ -84,7 +85,7 @@ def build(counts: Sequence[CountData]) -> Season:
         steps_here += [joined.get(there) for there, _ in mine]
     everything = _numbered(gathered)
     history = _history(everything, steps_here)
-    return Season(last, history, _count_rows(gathered, everything), _held(gathered), PLAN_CHANGES.from_rows(changes))
+    return Season(last, history, _count_rows(gathered, everything), _held(gathered), PLAN_CHANGES.from_rows(changes), gathered.plan_file)
 
 
 def _numbered(counts: Gathered, first: int = 1) -> pd.DataFrame:

@@ -35,10 +35,11 @@ LEAST_TO_TEND = 0.4
 
 @dataclass(frozen=True)
 class Trend:
-    """The tables of a trend folder by name, and its summary."""
+    """The tables of a trend folder by name, its summary, and the last count's plan.csv where its review carries it."""
 
     tables: dict[str, pd.DataFrame]
     summary: dict[str, Any]
+    plan: str | None = None
 
     def __getattr__(self, name: str) -> pd.DataFrame:
         try:
@@ -65,7 +66,7 @@ def trend_of(season: Season) -> Trend:
     found = find_signals(season, steps, deviations, scored, changed)
     made = {"trend": TREND.conform(steps), "signals": found, "control": _control(season, deviations, scored), "history": season.history,
             "counts": season.counts, "groups": _groups(season), "held": season.held, "hold_causes": hold_causes(season.held), "plan_changes": season.plan_changes}
-    return Trend(made, _summary(made))
+    return Trend(made, _summary(made), season.plan_file)
 
 
 def _steps(season: Season, deviations: np.ndarray, expected: Expectation) -> pd.DataFrame:
