@@ -44,7 +44,8 @@ ALONE = Beside()
 
 
 class SecondProcess(Beside):
-    """A second process, which imports `modules` and then does one piece of work at a time. To be used as a context."""
+    """A second process, which does one piece of work at a time. It imports the first of `modules` to be ready, the others when it has nothing to do.
+    To be used as a context."""
 
     def __init__(self, modules: tuple[str, ...]) -> None:
         self._line, theirs = Pipe()
@@ -98,11 +99,13 @@ def serve(line_number: int, modules: list[str]) -> None:
     """Do what comes down the line, a file descriptor, until it ends."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # a break is for the process that people started; its end is the end of this one
     line = Connection(line_number)
-    for module in modules:
-        __import__(module)
+    later = iter(modules)
+    __import__(next(later))
     try:
         line.send_bytes(_READY)
         while True:
+            while not line.poll() and (module := next(later, None)):
+                __import__(module)
             line.send_bytes(_tried(*pickle.loads(line.recv_bytes())))
     except (EOFError, OSError):
         return

@@ -27,6 +27,7 @@ from aftercount.summary import summarise
 Progress = Callable[[str], None]
 
 ROUNDS = 2  # of setting the clocks by the steps and finding the steps once more: a third has not been seen to move anything
+MOST_SHARED = 300_000  # sentences: what two processes share is held in memory twice
 _DUE = ["step", "pass", "reached"]  # what the match rests on
 
 # Columns that name an utterance, by table: renumbered together once the events are in time order.
@@ -82,10 +83,13 @@ def review(folder: str | Path, *, progress: Progress | None = None, beside: Besi
         raise InputError([*problems, Problem(str(count.folder), 0, "no-usable-line",
                                              f"expected a log with at least one usable line; found none in {files}")])
     tell("making out who said what")
-    spoken = speech.understand(records, count, procedure)
+    parts = speech.split(records, count, procedure)
+    beside = beside if len(parts.sentences) <= MOST_SHARED else ALONE
+    stems = beside.begin(match.stems, [sentence.text for sentence in parts.sentences], procedure, count)
+    spoken, known = speech.understood(parts), stems()
     tell("rebuilding the count clock")
     clock = beside.begin(timeline.rebuild, spoken, sources, count, procedure)
-    words = match.worded(spoken.utterances, procedure, count)
+    words = match.worded(spoken.utterances, procedure, count, known)
     clocked = clock()
     tell("finding the steps")
     clocked, due, timed, matched = _matched(spoken, words, clocked, count, procedure, decisions)

@@ -7,14 +7,12 @@ standard deviation in seconds of the utterance against the count clock: what the
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import pandas as pd
 
 
-@dataclass(frozen=True, slots=True)
-class Utterance:
+class Utterance(NamedTuple):
     """One sentence of one speaker, on one time."""
 
     event: int
@@ -119,8 +117,17 @@ def _frame_sigmas(sources: pd.DataFrame | None) -> dict[str, float]:
     return {str(source): _number(sigma, 0.0) for source, is_reference, sigma in rows if is_reference}
 
 
+_USED = ("utterance", "own_sigma_s", "pass", "t_s", "clock_sigma_s", "time_kind", "source", "line", "station", "to", "medium", "kind", "text", "utc_sigma_s")
+
+
+def _plain_column(series: pd.Series) -> list[Any]:
+    """A column as a list, None where it is null."""
+    values, gone = series.tolist(), series.isna().to_numpy()
+    return [None if g else v for v, g in zip(values, gone.tolist(), strict=True)] if gone.any() else values
+
+
 def _utterances(frame: pd.DataFrame, shared: dict[str, float]) -> Iterable[Utterance]:
-    columns = {name: plain_list(frame[name].tolist()) for name in frame.columns}
+    columns = {name: _plain_column(frame[name]) for name in _USED}
     us, own, stamp = micros(frame["utc_us"]), micros(frame["own_us"]), micros(frame["stamp_t_us"])
     for i, event in enumerate(columns["utterance"]):
         own_sigma = _number(columns["own_sigma_s"][i], 0.0)

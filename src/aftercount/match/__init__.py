@@ -13,6 +13,6 @@
     verdicts.py      the tables;  explain.py  the case in words
 """
 
-from aftercount.match.engine import Matched, Worded, match, worded
+from aftercount.match.engine import Matched, Worded, match, stems, worded
 
-__all__ = ["Matched", "Worded", "match", "worded"]
+__all__ = ["Matched", "Worded", "match", "stems", "worded"]

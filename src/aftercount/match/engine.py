@@ -7,7 +7,7 @@ Question answered: see the package. Conventions: one row of VERDICTS for each ro
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -107,13 +107,23 @@ class Worded:
     texts: tuple[str, ...]
     alike: likeness.Likeness
     named: dict[int, set[int]]
+    leads: dict[str, float] = field(default_factory=dict)  # `lead_in` of the texts that were asked for
 
 
-def worded(utterances: pd.DataFrame, plan: Plan, count: CountFolder) -> Worded:
-    """The words of the utterances (UTTERANCES, times not needed) against those of the plan."""
+Stems = dict[str, tuple[str, ...]]
+
+
+def stems(texts: Sequence[str], plan: Plan, count: CountFolder) -> Stems:
+    """Every text in the words that the plan is compared by; it can be had before it is known who speaks."""
+    words = lexicon.build(plan, count)
+    return {text: words.stems(text) for text in dict.fromkeys(texts)}
+
+
+def worded(utterances: pd.DataFrame, plan: Plan, count: CountFolder, known: Stems | None = None) -> Worded:
+    """The words of the utterances (UTTERANCES, times not needed) against those of the plan. known: `stems` of their texts, if they are at hand."""
     texts = utterances["text"].fillna("").tolist()
     log = pd.factorize(utterances["source"], sort=True)[0]
-    alike = likeness.compare(_spoken(texts, utterances), log, lexicon.build(plan, count))
+    alike = likeness.compare(_spoken(texts, utterances), log, lexicon.build(plan, count), known)
     return Worded(tuple(texts), alike, stepids.named_steps(texts, plan.table["step"].tolist()))
 
 
@@ -154,7 +164,7 @@ def score(
     wanted = made.pinned | candidates.by_name(named, planned) | candidates.polls(said, planned)
     u, d = _joined(candidates.by_words(alike, said, planned), wanted)
     bare = candidates.bare(said, alike.content, texts)
-    misses = _misses(texts, np.union1d(u, np.flatnonzero(bare)), plan)
+    misses = _misses(words, np.union1d(u, np.flatnonzero(bare)), plan)
     own = _OwnFeatures(alike, said, planned, misses, named)((u, d))
     own_logit = logodds.own_logit(own)
     untimed = logodds.without_time(own)
@@ -189,11 +199,13 @@ class _OwnFeatures:
         return logodds.own_features(self.alike, self.said, self.planned, pairs, self.misses, ids)
 
 
-def _misses(texts: Sequence[str], rows: np.ndarray, plan: Plan) -> logodds.Misses:
+def _misses(words: Worded, rows: np.ndarray, plan: Plan) -> logodds.Misses:
     """Near misses among the utterances that matter (0 elsewhere), and in the plan's own wordings."""
-    bits, lead = np.zeros(len(texts), dtype=np.int8), np.zeros(len(texts))
-    said = [texts[i] for i in rows.tolist()]
-    bits[rows], lead[rows] = near_miss(said), lead_in(said)
+    bits, lead = np.zeros(len(words.texts), dtype=np.int8), np.zeros(len(words.texts))
+    said = [words.texts[i] for i in rows.tolist()]
+    new = [text for text in dict.fromkeys(said) if text not in words.leads]
+    words.leads.update(zip(new, lead_in(new).tolist(), strict=True))
+    bits[rows], lead[rows] = near_miss(said), [words.leads[text] for text in said]
     wordings = [" ; ".join([str(action), *says]) for action, says in zip(plan.table["action"], plan.table["says"], strict=True)]
     return logodds.Misses(bits, lead, own_misses(wordings))
 

@@ -100,14 +100,17 @@ class Lexicon:
 
     def canonical(self, text: str, names: tuple[str, ...] = ()) -> tuple[str, ...]:
         """The text in canonical words. `names`: the stations that speak and are spoken to; where they are called they say nothing of a step."""
-        stems = _without_article(self.terms.join(stems_of(text, self.known)), self.beside_a)
-        return self._without_call_signs(stems, [_term(name) for name in names])
+        return self.without_call_signs(self.stems(text), names)
 
-    def _without_call_signs(self, stems: tuple[str, ...], names: list[str]) -> tuple[str, ...]:
-        """Called are those in the address ('SURF, this is LC ...', 'SURF in work') and the last word ('in work, SURF'); not 'surface wind'."""
+    def stems(self, text: str) -> tuple[str, ...]:
+        """The text in canonical words, call signs among them."""
+        return _without_article(self.terms.join(stems_of(text, self.known)), self.beside_a)
+
+    def without_call_signs(self, stems: tuple[str, ...], names: tuple[str, ...]) -> tuple[str, ...]:
+        """The stems but for stations that are called by these names. Called are those in the address ('SURF, this is LC ...', 'SURF in work') and the last word ('in work, SURF'); not 'surface wind'."""
         kept = list(stems)
         address = next((i for i, s in enumerate(stems) if s not in self.terms.stations and s not in language.STOP_STEMS), len(stems))
-        for name in names:
+        for name in map(_term, names):
             if name in stems[:address] and address > 1:
                 kept.remove(name)
             elif kept and kept[-1] == name:

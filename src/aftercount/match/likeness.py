@@ -7,7 +7,7 @@ the words they share in this log, and does the text contradict the step. Convent
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -56,15 +56,15 @@ class _Words:
 Spoken = tuple[str, tuple[str, ...]]  # a text, and the stations that say it and are told it
 
 
-def compare(texts: Sequence[Spoken], logs: np.ndarray, lexicon: Lexicon) -> Likeness:
-    """Likeness of each text to each plan row (rows without words score 0). `logs`: the number of the log each text is from."""
+def compare(texts: Sequence[Spoken], logs: np.ndarray, lexicon: Lexicon, stems: Mapping[str, tuple[str, ...]] | None = None) -> Likeness:
+    """Likeness of each text to each plan row (rows without words score 0). `logs`: the number of the log each text is from; `stems`: of each text, if at hand."""
     from scipy.sparse import csr_matrix
 
     distinct = sorted(set(texts))
     position = {text: i for i, text in enumerate(distinct)}
     text_of = np.array([position[text] for text in texts], dtype=np.int64)
     repeats = np.bincount(text_of, minlength=len(distinct)).astype(np.float64)
-    said = [lexicon.canonical(*text) for text in distinct]
+    said = [lexicon.canonical(*text) if stems is None else lexicon.without_call_signs(stems[text[0]], text[1]) for text in distinct]
     spoken = _words(said, lexicon)
     alike = _alike(spoken.names, lexicon)
     hits = _hits(spoken, alike, len(distinct))

@@ -149,17 +149,37 @@ _MARK_COLUMNS = ("utterance", "clock", "t_s", "t0_us", "says", "grade", "form", 
 _CALL_COLUMNS = ("utterance", "what", "grade", "t_s", "to_t_s", "length_s", "reason", "by")
 
 
+@dataclass(frozen=True)
+class Split:
+    """The records, and the sentences that they hold."""
+
+    records: Records
+    sentences: tuple[Sentence, ...]
+    reader: Reader
+    keepers: dict[str, str]
+
+
+def split(records: pd.DataFrame, count: CountFolder, plan: Plan) -> Split:
+    """The sentences of every record (RECORDS), of which each has at least one."""
+    reader, listed = Reader(count, plan), Records(records)
+    keepers = {spec.path: reader.directory.named(spec.station) or spec.station for spec in count.logs if spec.station}
+    return Split(listed, tuple(listed.sentences(reader.directory)), reader, keepers)
+
+
 def understand(records: pd.DataFrame, count: CountFolder, plan: Plan) -> Speech:
     """Read every record; each gives at least one utterance."""
-    reader = Reader(count, plan)
-    listed = Records(records)
+    return understood(split(records, count, plan))
+
+
+def understood(parts: Split) -> Speech:
+    """Read every sentence, in its order."""
+    listed, reader, keepers = parts.records, parts.reader, parts.keepers
     rows = _Rows()
-    keepers = {spec.path: reader.directory.named(spec.station) or spec.station for spec in count.logs if spec.station}
     nets: dict[tuple[Any, Any], Net] = {}
     running: dict[Any, Running] = {}
     made: list[tuple[int, int | None, float, Any, str | None, str | None, str, str]] = []
     last_row = -1
-    for sentence in listed.sentences(reader.directory):
+    for sentence in parts.sentences:
         row = sentence.row
         source = listed["source"][row]
         read = reader.read(sentence.text, listed["medium"][row])
