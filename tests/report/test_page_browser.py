@@ -235,8 +235,8 @@ def test_the_accessibility_engine_finds_nothing_serious(chromium: Any, axe: str,
     watched.context.close()
 
 
-@pytest.mark.parametrize("width", [320, 390, 768])
-def test_a_narrow_screen_never_scrolls_sideways(chromium: Any, report: Path, width: int) -> None:
+@pytest.mark.parametrize("width", [320, 390, 768, 1024, 1280, 1366, 1440])
+def test_a_screen_never_scrolls_sideways(chromium: Any, report: Path, width: int) -> None:
     watched = Watched(chromium, viewport={"width": width, "height": 800})
     page = watched.open(report)
     assert page.evaluate("() => document.documentElement.scrollWidth") <= width
