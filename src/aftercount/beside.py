@@ -91,8 +91,13 @@ class SecondProcess(Beside):
 
 
 def second(jobs: int | None, modules: tuple[str, ...]) -> AbstractContextManager[Beside]:
-    """A second process where there is a processor for it and `jobs` allows one; nobody otherwise."""
-    return SecondProcess(modules) if os.name == "posix" and min(jobs or 2, processors()) > 1 else nullcontext(ALONE)
+    """A second process where there is a processor for it, `jobs` allows one and the system grants one; nobody otherwise."""
+    if os.name != "posix" or not sys.executable or min(jobs or 2, processors()) < 2:
+        return nullcontext(ALONE)
+    try:
+        return SecondProcess(modules)
+    except OSError:
+        return nullcontext(ALONE)
 
 
 def serve(line_number: int, modules: list[str]) -> None:

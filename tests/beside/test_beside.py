@@ -93,6 +93,16 @@ def test_alone_all_is_done_here() -> None:
         assert beside is ALONE
 
 
+def test_a_system_that_grants_no_process_costs_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    def refuse(*_: object, **__: object) -> None:
+        raise BlockingIOError("no more processes")
+
+    monkeypatch.setattr("aftercount.beside.processors", lambda: 2)
+    monkeypatch.setattr("aftercount.beside.subprocess.Popen", refuse)
+    with second(None, ("json",)) as beside:
+        assert beside is ALONE
+
+
 STARTS_AND_WAITS = """
 import sys, time
 from aftercount.beside import SecondProcess
