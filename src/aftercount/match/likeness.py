@@ -120,8 +120,8 @@ class _Scores:
     def by_step(self, text_of: np.ndarray, own: _OfUtterance, lexicon: Lexicon) -> Likeness:
         chosen = _best_wording(self.coverage + 0.5 * self.explained - 0.5 * self.clash, lexicon)
         return Likeness(
-            text_of, _per_step(self.coverage, chosen), _per_step(self.explained, chosen), _per_step(self.evidence, chosen),
-            _per_step(self.whole[None, :] - self.evidence, chosen), _per_step(self.clash, chosen), _per_step(self.lone, chosen), own.content, own.repeats, own.garbled,
+            text_of, chosen.of(self.coverage), chosen.of(self.explained), chosen.of(self.evidence), chosen.of(self.whole[None, :] - self.evidence), chosen.of(self.clash),
+            chosen.of(self.lone), own.content, own.repeats, own.garbled,
         )
 
 
@@ -208,29 +208,38 @@ def _surprise(hits: Any, repeats: np.ndarray) -> np.ndarray:
     return np.log((repeats.sum() + 1.0) / np.maximum(heard, 1.0)).astype(np.float32)
 
 
-def _best_wording(score: np.ndarray, lexicon: Lexicon) -> np.ndarray:
-    """texts x plan rows: the column of the wording that fits best (-1: the row has none)."""
-    chosen = np.full((len(score), lexicon.rows), -1, dtype=np.int64)
-    best = np.full((len(score), lexicon.rows), -np.inf, dtype=np.float32)
-    first = np.flatnonzero(np.diff(lexicon.step_of, prepend=-1))
-    chosen[:, lexicon.step_of[first]] = first
-    best[:, lexicon.step_of[first]] = score[:, first]
-    for column in np.setdiff1d(np.arange(len(lexicon.step_of)), first).tolist():
-        step = int(lexicon.step_of[column])
-        better = score[:, column] > best[:, step]
-        chosen[better, step] = column
-        best[better, step] = score[better, column]
-    return chosen
+@dataclass(frozen=True)
+class _Chosen:
+    """Which wording of each plan row a text is held against: `usual` of most (-1: the row has none), and where a text has another."""
 
+    usual: np.ndarray
+    text: np.ndarray
+    row: np.ndarray
+    wording: np.ndarray
 
-def _per_step(matrix: np.ndarray, chosen: np.ndarray) -> np.ndarray:
-    """By plan row, the chosen wording's figure, with a last row of zeros for all other texts."""
-    out = np.zeros((chosen.shape[0] + 1, chosen.shape[1]), dtype=np.float32)
-    if not len(chosen):
+    def of(self, matrix: np.ndarray) -> np.ndarray:
+        """By plan row, the chosen wording's figure of texts x wordings, with a last row of zeros for all other texts."""
+        out = np.zeros((len(matrix) + 1, len(self.usual)), dtype=np.float32)
+        if not len(matrix):
+            return out
+        np.take(matrix, np.maximum(self.usual, 0), axis=1, out=out[:-1], mode="clip")
+        out[:, self.usual < 0] = 0.0
+        out[self.text, self.row] = matrix[self.text, self.wording]
         return out
-    usual = chosen[0]
-    rows = np.flatnonzero(usual >= 0)
-    out[:-1, rows] = matrix[:, usual[rows]]
-    text, row = np.nonzero(chosen != usual)
-    out[text, row] = matrix[text, chosen[text, row]]
-    return out
+
+
+def _best_wording(score: np.ndarray, lexicon: Lexicon) -> _Chosen:
+    """The wordings that fit best, the first of each plan row where several do."""
+    first = np.flatnonzero(np.diff(lexicon.step_of, prepend=-1))
+    usual = np.full(lexicon.rows, -1, dtype=np.int64)
+    usual[lexicon.step_of[first]] = first
+    others = np.setdiff1d(np.arange(len(lexicon.step_of)), first)
+    several, at = np.unique(lexicon.step_of[others], return_inverse=True)  # plan rows with more than one wording
+    chosen = np.tile(usual[several].astype(np.int32), (len(score), 1))
+    best = score[:, usual[several]]
+    for column, k in zip(others.tolist(), at.tolist(), strict=True):
+        better = score[:, column] > best[:, k]
+        chosen[better, k] = column
+        best[better, k] = score[better, column]
+    text, k = np.nonzero(chosen != usual[several])
+    return _Chosen(usual, text, several[k], chosen[text, k])
