@@ -54,7 +54,7 @@ def cli() -> None:
 @click.option("--pdf", is_flag=True, help="Also write the page as PDF.")
 @click.option("--notes", type=_FOLDER, help="A notes.toml saved from an earlier page, to show in the new one.")
 @click.option("--baseline", type=_FOLDER, help="An earlier review folder to compare with.")
-@click.option("--jobs", type=click.IntRange(min=1), help="Counts reviewed side by side; default one a processor.")
+@click.option("--jobs", type=click.IntRange(min=1), help="Processes to use, each for another count; default one a processor.")
 @click.option("--scheduler", metavar="ADDRESS", help="Send the counts to this Dask scheduler, e.g. tcp://host:8786, instead.")
 @json_option
 def review(folders: tuple[str, ...], out: str, as_json: bool, **wanted: Any) -> int:
