@@ -234,13 +234,13 @@ def trend(outs: tuple[str, ...], out: str, as_json: bool) -> int:
     """
     from aftercount.beside import second
 
-    with second(None, ("aftercount.campaign.charts",)) as beside:  # begun before the rest is imported, as for a review
+    with second(None, ("aftercount.campaign.trend", "aftercount.campaign.charts")) as beside:  # begun before the rest is imported, as for a review
         from aftercount.campaign.folder import write_trend
         from aftercount.campaign.page import sentences
         from aftercount.campaign.places import shown
         from aftercount.campaign.trend import trend as compare
 
-        made = compare(outs)
+        made = compare(outs, beside)
         write_trend(made, out, beside)
     if as_json:
         terminal.print_json(made.summary)

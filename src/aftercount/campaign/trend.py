@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from aftercount.beside import ALONE, Beside
 from aftercount.campaign import stats
 from aftercount.campaign.changes import Changes, changes
 from aftercount.campaign.control import individuals
@@ -48,15 +49,16 @@ class Trend:
             raise AttributeError(name) from None
 
 
-def trend(outs: Sequence[str]) -> Trend:
-    """The season of these review folders, in any order. Raises InputError for those that are none."""
+def trend(outs: Sequence[str], beside: Beside = ALONE) -> Trend:
+    """The season of these review folders, in any order; beside: who does what can be done beside the rest. Raises InputError for those that are none."""
     if not outs:
         raise UsageError("a trend needs at least one review folder")
-    return trend_of(build(gather([str(out) for out in outs])))
+    return trend_of(build(gather([str(out) for out in outs])), beside)
 
 
-def trend_of(season: Season) -> Trend:
+def trend_of(season: Season, beside: Beside = ALONE) -> Trend:
     """The tables of a season."""
+    groups = beside.begin(_groups, season.plan, season.history)
     deviations, measured = season.matrix("deviation_s"), season.measured()
     expected, scored = expect(deviations, measured), scores(deviations, measured)
     changed = changes(_without_strays(deviations, expected.aside), expected.common)
@@ -65,7 +67,7 @@ def trend_of(season: Season) -> Trend:
     steps = suggest(steps, season.plan, deviations, since)
     found = find_signals(season, steps, deviations, scored, changed)
     made = {"trend": TREND.conform(steps), "signals": found, "control": _control(season, deviations, scored), "history": season.history,
-            "counts": season.counts, "groups": _groups(season), "held": season.held, "hold_causes": hold_causes(season.held), "plan_changes": season.plan_changes}
+            "counts": season.counts, "groups": groups(), "held": season.held, "hold_causes": hold_causes(season.held), "plan_changes": season.plan_changes}
     return Trend(made, _summary(made), season.plan_file)
 
 
@@ -134,13 +136,13 @@ def _course(values: np.ndarray, rising: int) -> dict[str, Any]:
     }
 
 
-def _groups(season: Season) -> pd.DataFrame:
+def _groups(plan: pd.DataFrame, history: pd.DataFrame) -> pd.DataFrame:
     """The same over all steps of a station, and of a phase."""
     rows = []
     for of, column in (("station", "by"), ("phase", "phase")):
-        names = season.plan.set_index("step")[column]
-        history = season.history.assign(name=season.history["step"].map(names)).astype({"status": object, "timing": object})
-        for name, group in history.dropna(subset=["name"]).groupby("name"):
+        names = plan.set_index("step")[column]
+        named = history.assign(name=history["step"].map(names)).astype({"status": object, "timing": object})
+        for name, group in named.dropna(subset=["name"]).groupby("name"):
             medians = group[group["status"] == "done"].groupby("rehearsal")["deviation_s"].median().dropna()
             y = medians.to_numpy(dtype=float)
             robust = stats.robust_slope(medians.index.to_numpy(dtype=float), y)
