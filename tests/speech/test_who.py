@@ -57,6 +57,27 @@ def test_an_old_call_is_not_answered(hear: Hear) -> None:
     assert heard.who()[-1] == "?>?"
 
 
+@pytest.mark.parametrize("answer", ["Copy, PROP.", "Roger that, propulsion.", "Open the fuel vent, PROP."])
+def test_the_station_called_signs_its_answer(hear: Hear, answer: str) -> None:
+    assert hear(f"PROP, TC, open the fuel vent.\n{answer}").who() == ["TC>PROP", "PROP>TC"]
+    assert hear(f"PROP, TC, open the fuel vent. {answer}").who() == ["TC>PROP", "PROP>TC"]
+
+
+@pytest.mark.parametrize("text", ["And PROP, open the fuel vent.", "Okay, PROP, open the fuel vent.", "alright, uh, propulsion, open the fuel vent"])
+def test_words_that_lead_up_to_a_call(hear: Hear, text: str) -> None:
+    heard = hear(text)
+    assert (heard.who()[-1], heard.kinds()[-1]) == ("?>PROP", "call")
+
+
+def test_okay_and_a_name_is_an_answer(hear: Hear) -> None:
+    assert hear("TC, PROP, LOX load complete.\nOkay, PROP.").who() == ["PROP>TC", "TC>PROP"]
+
+
+def test_an_order_that_goes_on_is_to_whom_it_began(hear: Hear) -> None:
+    heard = hear("PROP, TC here, whenever you're ready. Go ahead and open the fuel vent.", station="TC")
+    assert heard.who()[-1] == "TC>PROP"
+
+
 def test_a_run_of_words_is_split_where_call_signs_change_hands(hear: Hear) -> None:
     heard = hear("prop tc start lox load prop copy in work tc prop lox load complete")
     assert heard.texts() == ["prop tc start lox load", "prop copy in work", "tc prop lox load complete"]

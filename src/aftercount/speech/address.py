@@ -27,6 +27,8 @@ _OF_THEMSELVES = (("now", "go"), ("now", "no"), ("not", "ready"), ("still", "no"
 _SPEAKER_MARKS = (("this", "is"), ("from",), ("it's",))
 _CALLED_OUT = word_set("hold abort cutoff stop")
 _CLOSING = word_set("copy roger ahead affirm affirmative wilco thanks you out over complete negative work again go")
+# What people say before they call somebody: 'and PROP, open the vent', 'okay, PROP, TC here'.
+_RUN_UP = word_set("and so now okay ok alright right well uh um er")
 _ON_NET = frozenset(("on", "net", "channel", "loop"))
 
 
@@ -47,7 +49,7 @@ def _skip(tokens: Sequence[str], at: int) -> int:
 
 def read_address(tokens: Sequence[str], directory: Directory) -> Address:
     """The call signs at the two ends of a sentence and what their order says."""
-    at = _skip(tokens, 0)
+    at = _run_up(tokens, _skip(tokens, 0), directory)
     named = _past_call(tokens, at)
     if tokens[named:named + 2] == ("this", "is") and (found := _sign(tokens, named + 2, directory)):
         return _after_this_is(tokens, found, directory)
@@ -67,6 +69,15 @@ def read_address(tokens: Sequence[str], directory: Directory) -> Address:
     if to != "ALL" and _speaks_of_itself(tokens, _skip(tokens, after)):
         return _closing(tokens, directory, to, None, after, 1)
     return _closing(tokens, directory, None, to, after, 1)
+
+
+def _run_up(tokens: Sequence[str], at: int, directory: Directory) -> int:
+    """Past the words that lead up to a call sign with words of its own behind it; 'okay, TC' alone is an answer to TC."""
+    after = at
+    while after < len(tokens) and tokens[after] in _RUN_UP:
+        after = _skip(tokens, after + 1)
+    found = _sign(tokens, after, directory) if after > at else None
+    return after if found and _skip(tokens, found[1]) < len(tokens) else at
 
 
 def _past_call(tokens: Sequence[str], at: int) -> int:

@@ -55,8 +55,10 @@ class Net:
             speaker, to = _labelled(label, speaker, to)
             if to is None and self._recent(own_s, record) and self.to == speaker:
                 to = self.speaker  # the station just called answers its caller
+            elif to is None and kind == "call" and record == self.record and speaker == self.speaker:
+                to = self.to  # 'PROP, TC here, when you're ready. Go ahead and open the vent.'
         else:
-            speaker, to = self._follow(speaker, to, kind, own_s, record)
+            speaker, to = self._follow(speaker, to, kind, own_s, record, address.opening == 0)
             if speaker is None and address.opening == 0 and to is not None and to == called:
                 speaker, to = to, caller  # 'in work, PROP': the station just called signs its answer
             if speaker is None and label.keeper and medium == "typed":
@@ -67,7 +69,9 @@ class Net:
         self.speaker, self.to, self.own_s, self.record, self.kind = speaker, to, own_s, record, kind
         return speaker, to
 
-    def _follow(self, speaker: str | None, to: str | None, kind: str, own_s: float | None, record: int) -> tuple[str | None, str | None]:
+    def _follow(self, speaker: str | None, to: str | None, kind: str, own_s: float | None, record: int,
+                signed: bool) -> tuple[str | None, str | None]:
+        """signed: the only call sign is the last word."""
         if not self._recent(own_s, record):
             return speaker, to
         if speaker is None and to is None:
@@ -77,7 +81,9 @@ class Net:
         if speaker is None and to is not None:
             if to == self.speaker and self.to not in (None, "ALL"):
                 return self.to, to
-            closing = to == self.to and record != self.record and kind in REPLIES
+            # Orders begin with the station called; 'copy, PROP' and 'open the vent, PROP' after one are PROP's, signed.
+            answers = kind == "response" or (kind == "call" and self.kind == "call")
+            closing = to == self.to and ((record != self.record and kind in REPLIES) or (signed and answers and to != "ALL"))
             return (self.speaker, to) if not closing and (to == self.to or record == self.record) else (None, to)
         if to is None and speaker == self.to:
             return speaker, self.speaker
