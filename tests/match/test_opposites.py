@@ -45,6 +45,16 @@ def test_the_opposite_act_is_not_the_step(thing: str, pair: tuple[str, str, str,
 
 
 @settings(phases=[Phase.generate], max_examples=25, deadline=None, derandomize=True)
+@given(things, st.sampled_from(("power {how} {thing}", "turn {thing} {how}", "{thing} power {how}", "switch {how} the {thing}")), turns)
+def test_off_is_not_on(thing: str, way: str, turned: bool) -> None:
+    """'On' is too common a word to be evidence, and still contradicts 'off'."""
+    how, other = ("on", "off") if not turned else ("off", "on")
+    step = f"s | -300 | TC>PROP | {way.format(thing=thing, how=how)}"
+    assert taken((step,), f"-299 | PROP>TC | report | {thing} is {other}")["s"] == []
+    assert taken((step,), f"-299 | PROP>TC | report | {thing} is {how}")["s"] == [f"{thing} is {how}"]
+
+
+@settings(phases=[Phase.generate], max_examples=25, deadline=None, derandomize=True)
 @given(things, opposites, names, turns)
 def test_another_unit_is_not_the_step(thing: str, pair: tuple[str, str, str, str], units: tuple[str, str], turned: bool) -> None:
     mine, other = units if not turned else units[::-1]

@@ -44,10 +44,18 @@ def test_each_other_wording_is_a_row_of_its_own_and_none_twice() -> None:
     assert lex.wordings == (("open", "vent"), ("crack", "vent"), ("vent", "open"), ("stand", "by"), ("the",)) and lex.step_of.tolist() == [0, 0, 0, 1, 2]
 
 
+@pytest.mark.parametrize("action", ["Power on heater", "Turn the heater on", "heater power on", "bring up heater"])
+def test_what_is_switched_on_is_told_by_its_state(action: str) -> None:
+    lex = lexicon.build(a_plan(f"1 | -60 | TC>PROP | {action}", "2 | -50 | TC>PROP | Report touch down"), a_count())
+    assert {("heater", "on"), ("heater", "up")} < set(lex.wordings)
+    assert lex.wordings[-1] == ("touch", "down") and "on" in lex.stated[0]
+
+
 @pytest.mark.parametrize(("text", "words"), [
     ("T minus 5 minutes, stage two vent opened", ["stage", "2", "vent", "open"]), ("L minus 40 minutes 10 seconds, vent", ["vent"]), ("vent alpha", ["vent", "a"]),
     ("vent bravo", ["vent", "b"]), ("stage ii vent", ["stage", "2", "vent"]), ("first stage", ["1", "stage"]), ("stage second", ["stage", "second"]), ("the second valve", ["the", "2", "valv"]),
-    ("ten seconds to vent", ["to", "vent"]), ("liquid oxygen vent", ["liquid", "oxygen", "vent"])])
+    ("ten seconds to vent", ["to", "vent"]), ("purge air's off", ["purg", "air", "off"]), ("Zero all channels", ["zero", "all", "channel"]), ("channels zeroed", ["channel", "zero"]),
+    ("vent zero", ["vent", "0"]), ("liquid oxygen vent", ["liquid", "oxygen", "vent"])])
 def test_texts_in_canonical_words(text: str, words: list[str]) -> None:
     assert list(lexicon.stems_of(text)) == words
 

@@ -28,7 +28,7 @@ _WORD = re.compile(r"[a-z0-9']+")
 def clashes(said: Sequence[tuple[str, ...]], lexicon: Lexicon) -> np.ndarray:
     """Opposite words and other designators, texts x wordings (float32)."""
     out = np.zeros((len(said), len(lexicon.wordings)), dtype=np.float32)
-    text, step = _Where(said), _Where(lexicon.wordings)
+    text, step = _Where(said), _Where(lexicon.stated)
     for groups in language.OPPOSITE_STEMS:
         _add_opposites(out, text, step, groups)
     for is_letter in (False, True):

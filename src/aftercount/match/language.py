@@ -100,7 +100,8 @@ ASKS_STATE = re.compile(r"\b(report|verify|confirm|check|monitor|read|measure|wa
 
 @lru_cache(maxsize=65536)
 def stem(word: str) -> str:
-    """The word without its endings: opened, opening -> open; pressurization, pressure, pressurize -> press."""
+    """The word without its endings: opened, opening, open's -> open; pressurization, pressure, pressurize -> press."""
+    word = word.removesuffix("'s")
     word = ABBREVIATIONS.get(word, word)
     word = _IRREGULAR.get(word, word)
     if not word.isascii() or not word.isalpha():

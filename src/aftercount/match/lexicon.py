@@ -32,6 +32,13 @@ MAX_TERM_WORDS = 4  # longest glossary form looked for, words
 ARTICLE = "a"
 UNIT_LETTERS = frozenset("bcd")  # name a unit even where the plan has only its fellow, as 'a' does beside such words; others may be what is left of a call sign
 _UNIT_LETTER = re.compile(r"(?<=\S )[A-D]\b|\b[Aa]l(?:ph|f)a\b|\b[Bb]ravo\b|(?<=[-/])[A-D]\b")
+# 'Zero all channels' is something done, not a number: before a word that takes everything in, and at the head of a wording before things.
+_ZERO_OUT = re.compile(r"\bzero(?= (?:all|the|every\w*|out|your|both|each)\b)|^zero(?= [a-z]{2,}s$)")
+# 'Power on the heater', 'turn the heater on', 'heater power on': what is done is told as 'heater is on' or 'heater is up'.
+_SWITCHED = re.compile(
+    r"(?:power|switch|turn|bring)(?:ing)? (?:(?P<how>on|up|off|down) (?:the )?(?P<what>.+)|(?:the )?(?P<what_2>.+) (?P<how_2>on|up|off|down))"
+    r"|(?P<what_3>.+) power(?:ed)? (?P<how_3>on|up|off|down)|(?P<what_4>.+) on", re.IGNORECASE)
+_STATE_WORDS = {"on": ("on", "up"), "up": ("on", "up"), "off": ("off", "down"), "down": ("off", "down")}
 _LETTERS = re.compile(r"[^\W\d_]+")
 _DIGIT = re.compile(r"\d")
 _COUNT_READING = re.compile(
@@ -81,11 +88,13 @@ def _without_spelled(stems: Sequence[str]) -> tuple[str, ...]:
 @dataclass(frozen=True)
 class Lexicon:
     """A plan in words. `wordings[i]` is one way to say plan row `step_of[i]`; `weights[i, j]` what vocabulary word j is worth in it.
+    `stated[i]`: the same with 'on' where it is a state, no preposition: what contradicts the step, though it's too common to be evidence.
     `beside_a`: the words beside 'A' where it names a unit ('link A'); elsewhere 'a' is an article."""
 
     terms: Terms
     beside_a: frozenset[str]
     wordings: tuple[tuple[str, ...], ...]
+    stated: tuple[tuple[str, ...], ...]
     step_of: np.ndarray
     vocabulary: tuple[str, ...]
     weights: np.ndarray
@@ -129,7 +138,7 @@ def _without_article(stems: tuple[str, ...], beside_a: frozenset[str]) -> tuple[
 def stems_of(text: str, known: frozenset[str] | None = None) -> tuple[str, ...]:
     """Canonical stems of a text, count readings left out: 'T minus 5 minutes, stage two vent opened' -> stage 2 vent open.
     `known`: words that are themselves; any other that is nearly a number word is that number garbled. None: nothing is garbled."""
-    text = text.lower()
+    text = _ZERO_OUT.sub("zeroing", text.lower())
     if known is not None:
         text = " ".join([word if word in known else mended_number(word) for word in text.split()])
     tokens: Sequence[str] = words(text)
@@ -196,25 +205,39 @@ def terms_of(count: CountFolder) -> Terms:
 
 
 def build(plan: Plan, count: CountFolder) -> Lexicon:
-    """The lexicon of a plan: one wording for each action and each of its `says`."""
+    """The lexicon of a plan: one wording for each action and each of its `says`, and of each that switches a thing one by its new state."""
     terms = terms_of(count)
     beside_a = _beside_a(plan, terms)
     wordings: list[tuple[str, ...]] = []
+    stated: list[tuple[str, ...]] = []
     step_of: list[int] = []
     for row, (action, says) in enumerate(zip(plan.table["action"], plan.table["says"], strict=True)):
         seen = set()
         for text in (str(action), *says):
             wording = _evidence(_without_article(terms.join(stems_of(text)), beside_a))
-            if wording and wording not in seen:
-                seen.add(wording)
-                wordings.append(wording)
-                step_of.append(row)
+            things, states = _switched(text)
+            switched = _evidence(_without_article(terms.join(stems_of(things)), beside_a)) if things else ()
+            for way in (wording, *((*switched, state) for state in states)):
+                if way and way not in seen:
+                    seen.add(way)
+                    wordings.append(way)
+                    stated.append(tuple(dict.fromkeys((*way, *states[:1]))))
+                    step_of.append(row)
     vocabulary = tuple(sorted({word for wording in wordings for word in wording}))
     incidence = _incidence(wordings, vocabulary)
     rows = np.array(step_of, dtype=np.int64)
     idf = _idf(incidence, rows, vocabulary, terms.stations)
     weights = _weights(incidence, idf, rows)
-    return Lexicon(terms, beside_a, tuple(wordings), rows, vocabulary, weights, idf, len(plan.table), _known(plan, count))
+    return Lexicon(terms, beside_a, tuple(wordings), tuple(stated), rows, vocabulary, weights, idf, len(plan.table), _known(plan, count))
+
+
+def _switched(text: str) -> tuple[str, tuple[str, ...]]:
+    """What is switched, and the words for the state it is then in; nothing for a wording that switches nothing."""
+    found = _SWITCHED.fullmatch(" ".join(text.split()))
+    if found is None:
+        return "", ()
+    things = found["what"] or found["what_2"] or found["what_3"] or found["what_4"]
+    return things, _STATE_WORDS[(found["how"] or found["how_2"] or found["how_3"] or "on").lower()]
 
 
 def _known(plan: Plan, count: CountFolder) -> frozenset[str]:
