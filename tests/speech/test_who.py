@@ -107,6 +107,17 @@ def test_a_roll_call(hear: Hear) -> None:
     assert heard.kinds()[0] == "poll"
 
 
+def test_a_roll_that_nobody_announced_is_a_poll(hear: Hear) -> None:
+    assert hear("Guidance?\nGo.\nPROP go.\nECS?\nECS is go.").kinds() == ["poll", "response", "response", "call", "response"]
+    assert hear("GNC go.\nPROP go.\nECS is go.").kinds() == ["poll", "response", "response"]
+    assert "poll" not in hear("GNC is go.\nPROP go.").kinds()
+    assert hear("All stations, poll for launch.\nGNC go.\nPROP go.\nECS is go.").kinds().count("poll") <= 1
+
+
+def test_what_calls_a_poll_is_no_answer(hear: Hear) -> None:
+    assert hear("All stations, TC, go for launch poll").answers() == []
+
+
 @pytest.mark.parametrize("medium", ["speech", "typed"])
 def test_one_entry_with_many_answers(hear: Hear, medium: str) -> None:
     assert hear("PROP go, GNC no go, RANGE is go", medium=medium).answers() == [("PROP", "go"), ("GNC", "no go"), ("RANGE", "go")]

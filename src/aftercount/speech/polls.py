@@ -33,8 +33,8 @@ LONGEST_ANSWER = 9  # words; longer sentences with 'go' in them speak of somethi
 
 def read_answer(body: Sequence[str]) -> str | None:
     """The answer a sentence gives, its call signs left out."""
-    if len(body) > LONGEST_ANSWER or _GO_WORDS.isdisjoint(body):
-        return None
+    if len(body) > LONGEST_ANSWER or _GO_WORDS.isdisjoint(body) or not _POLL_WORDS.isdisjoint(body):
+        return None  # 'go for launch poll' calls one
     whole = " ".join(t for t in body if t not in _BREAKS)
     if whole.endswith("?"):
         return None
@@ -68,7 +68,8 @@ def read_roll(tokens: Sequence[str], directory: Directory) -> list[tuple[str, st
         answer, at = _after_sign(tokens, sign[1])
         if answer is not None:
             out.append((sign[0], answer))
-    return out if len(out) >= (1 if _POLL_WORDS & set(tokens) else LEAST_IN_ROLL) else []
+    named = not _POLL_WORDS.isdisjoint(tokens[:next((i for i, t in enumerate(tokens) if t in _GO_WORDS), 0)])
+    return out if len(out) >= (1 if named else LEAST_IN_ROLL) else []
 
 
 def read_misheard(tokens: Sequence[str], directory: Directory) -> tuple[str, str] | None:

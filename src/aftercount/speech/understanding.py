@@ -26,6 +26,7 @@ from aftercount.speech.kinds import kind_of
 from aftercount.speech.marks import CERTAIN, Mark, read_marks
 from aftercount.speech.mending import mend
 from aftercount.speech.polls import read_answer, read_misheard, read_roll
+from aftercount.speech.rolls import Line, unannounced
 from aftercount.speech.targets import read_target
 from aftercount.speech.triggers import LIFTOFF
 from aftercount.speech.words import PUNCTUATION, scan, words
@@ -197,6 +198,9 @@ def understood(parts: Split) -> Speech:
         if read.misheard is not None:  # whoever the log names answers, unless that is its keeper
             labelled = listed["station"][row] and speaker != keepers.get(source)
             rows.answers.append((utterance, speaker if labelled else read.misheard[0], read.misheard[1]))
+    lines = [Line(listed["source"][row], None if own_us is None else own_us / 1e6, kind, text) for row, own_us, *_, kind, text in made] if rows.answers else []
+    for at in unannounced(lines, [(utterance, station) for utterance, station, _ in rows.answers]):
+        made[at] = (*made[at][:-2], "poll", made[at][-1])
     return _tables(listed, made, rows)
 
 
