@@ -140,7 +140,7 @@ class Count:
             rows.append({"utterance": n, "record": n, "source": source, "line": int(line), "raw_time": None,
                          "time_kind": "utc", "own_us": us, "own_sigma_s": sigma if self.own_sigma_s is None else self.own_sigma_s, "stamp_t_us": None,
                          "station": station or None, "to": to or None, "net": None,
-                         "medium": "machine" if source.endswith("log") else "speech", "kind": kind, "text": words,
+                         "medium": {"log": "machine", "txt": "typed"}.get(source[-3:], "speech"), "kind": kind, "text": words,
                          "utc_us": us, "utc_sigma_s": sigma, "t_s": t_s, "pass": in_pass,
                          "clock_sigma_s": self.clock_sigma_s, "state": "holding" if into_s is not None else "counting"})
             for one in match.split():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pandas as pd
 import pytest
 
 PLAN = """
@@ -67,6 +68,19 @@ def test_a_log_without_answers_proves_no_silence(count):
     """).judge()
     assert r.steps["response"].isna().all()
     assert "no_response" not in set(r.findings["kind"])
+
+
+@pytest.mark.parametrize(("accepted", "response"), [(True, "late"), (False, None)])
+def test_a_keeper_who_leaves_acceptances_out_proves_no_late_answer(count, accepted, response):
+    r = count(PLAN, f"""
+    notes.txt:1 | T-00:30:00 | TC>PROP | call   | 1.1:call   | open vent valve 3
+    notes.txt:2 | T-00:29:20 | PROP>TC | report | 1.1:report | vent valve 3 open
+    notes.txt:3 | T-00:20:00 | TC>LOX  | call   | 1.2:call   | close the drain
+    {"notes.txt:4 | T-00:19:55 | LOX>TC | response | 1.2:response | copies" if accepted else ""}
+    notes.txt:5 | T-00:19:50 | LOX>TC  | report | 1.2:report | drain closed
+    """).judge()
+    told = first(r, "response")
+    assert (None if pd.isna(told) else told) == response
 
 
 def test_an_unmatched_answer_of_the_station_called_is_an_answer(count):

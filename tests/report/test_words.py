@@ -45,12 +45,21 @@ def test_it_ends_with_the_caution() -> None:
     assert "over" in last and "licensed, responsible people" in last
 
 
-@pytest.mark.parametrize(("outcome", "words"), [("scrub", "scrubbed"), ("cutoff", "cut off"), ("unresolved", "not in the logs")])
+@pytest.mark.parametrize(("outcome", "words"), [("scrub", "scrubbed"), ("unresolved", "not in the logs")])
 def test_a_count_without_lift_off(outcome: str, words: str) -> None:
     review = make_review()
     review.summary |= {"outcome": outcome, "t0_actual": None, "delay_s": None}
     told = text(review)
     assert words in told.splitlines()[0] and "was not reached" in told.splitlines()[1]
+
+
+@pytest.mark.parametrize(("last_s", "words"), [(-5.0, "was not reached"), (12.0, "; the count was cut off")])
+def test_a_count_that_was_cut_off_before_or_after_t_0(last_s: float, words: str) -> None:
+    review = make_review()
+    review.summary |= {"outcome": "cutoff", "t0_actual": None, "delay_s": None}
+    review.clock.loc[review.clock.index[-1], "end_t_s"] = last_s
+    told = text(review).splitlines()
+    assert "cut off" in told[0] and words in told[1] and ("came at" in told[1]) == (last_s > 0)
 
 
 def test_a_clean_count_says_none() -> None:

@@ -242,3 +242,13 @@ def test_a_call_sign_is_no_call(text: str, medium: str) -> None:
 def test_a_call_beside_such_a_call_sign(text: str, what: str) -> None:
     heard = Heard(understand(records([text], "speech"), count(stations=SIGNS), plan()))
     assert {w for w, grade in heard.calls().items() if grade != "doubtful"} == {what}
+
+
+@pytest.mark.parametrize(("text", "sure"), [("count resumes shortly", False), ("clock restarts soon", False), ("count resumed", True)])
+def test_a_resume_announced_for_later_is_none_yet(hear: Hear, text: str, sure: bool) -> None:
+    grades = hear(text, medium="typed").speech.calls["grade"].tolist()
+    assert grades == (["certain"] if sure else ["doubtful"])
+
+
+def test_the_reason_behind_stop_the_count(hear: Hear) -> None:
+    assert hear("TC, RANGE, stop the count, boat in the box").speech.calls["reason"].tolist() == ["boat in the box"]

@@ -35,6 +35,9 @@ Hear = Callable[..., Heard]
     ("T minus sixteen thirty", -990),
     ("This is launch control, we are now at T minus one hour, ten minutes, all is well.", -4200),
     ("Mark, T minus five minutes.", -300),
+    ("T minus one hour and seventeen minutes and forty eight and counting", -4668),
+    ("T minus nine minutes and thirty", -570),
+    ("T minus nine minutes and two visitors at the gate", -540),
 ])
 def test_reading(hear: Hear, text: str, t_s: float) -> None:
     assert hear(text).best() == t_s

@@ -137,7 +137,7 @@ def test_a_built_in_hold_that_was_kept_needs_no_cause(resumed: str, expected: tu
 
 @pytest.mark.parametrize(("words", "reason"), [
     ("hold extended, no lock on the beacon", "no lock on the beacon"), ("we will extend the hold, surf is swapping the beacon", "surf is swapping the beacon"),
-    ("remaining in the hold due to fog", "fog"), ("hold is extended ten minutes", None), ("we extend the hold by five minutes", None)])
+    ("remaining in the hold due to fog", "fog"), ("we'll stay in the hold for now, visitor at the fence", "visitor at the fence"), ("staying in the hold for now", None), ("hold is extended ten minutes", None), ("we extend the hold by five minutes", None)])
 def test_why_a_built_in_hold_went_on(words: str, reason: str | None) -> None:
     held = """
     loop 14:20:00 | T-00:10:00 counting

@@ -44,3 +44,9 @@ AGAIN = TOLD + """
     ("net 14:45:00 | ignition", "liftoff"), ("net 14:44:00 | all is well", "unresolved"), ("net 14:44:00 | cutoff", "cutoff")])
 def test_a_cutoff_that_was_counted_from_again_did_not_end_the_count(last: str, outcome: str) -> None:
     assert Heard("14:30:00", AGAIN + last).timeline().outcome == outcome
+
+
+def test_what_stops_a_count_after_t_0_is_no_hold() -> None:
+    got = Heard("14:30:00", TOLD + "net 14:30:01 | ignition\n net 14:30:02 | cutoff").timeline()
+    assert got.outcome == "cutoff" and got.holds.empty
+    assert len(Heard("14:30:00", TOLD + "net 14:29:57 | cutoff").timeline().holds) == 1

@@ -2,8 +2,8 @@
 
 Conventions: `response_s` is the time from the call that ordered the step to the first response or completion report, in
 seconds of wall time; None when no call or no answer was heard, or none is due. `response` is None when none is due, no call
-was heard, or no log that carried the call carries answers: a note keeper who writes down calls alone proves no silence. An
-answer is late only when it is beyond its limit by more than `FLAG_SIGMAS` standard deviations. It does not decide what an
+was heard, or no log that carried the call carries answers: a note keeper who writes down calls alone proves no silence, and one
+who leaves acceptances out proves no late answer. An answer is late only when it is beyond its limit by more than `FLAG_SIGMAS` standard deviations. It does not decide what an
 utterance is: see `answers`.
 """
 
@@ -20,6 +20,9 @@ from aftercount.findings.steps import FLAG_SIGMAS, Timed
 # A log carries answers when at least this share of the calls matched in it that wanted one were answered in it: the loop
 # carries all of them, however few are made out; a keeper who leaves one in five out may leave any out.
 ANSWERING_SHARE = {"speech": 0.3, "machine": 0.8, "typed": 0.8}
+# A keeper who writes down the acceptance of fewer than this share of such calls leaves acceptances out: the report that he writes
+# down after the limit does not show that the call was answered late.
+ACCEPTED_SHARE = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,12 +45,12 @@ def limit_s(fact: Fact) -> float | None:
 
 def judge(facts: Sequence[Fact], times: Sequence[Timed], heard: Heard) -> list[Response]:
     """One Response a step."""
-    carrying = _carrying(facts)
+    carrying, terse = _carrying(facts), _terse(facts)
     talk = Talk(facts, heard)
-    return [_response(f, carrying, talk) if t.done else Response() for f, t in zip(facts, times, strict=True)]
+    return [_response(f, carrying, terse, talk) if t.done else Response() for f, t in zip(facts, times, strict=True)]
 
 
-def _response(fact: Fact, carrying: set[str], talk: Talk) -> Response:
+def _response(fact: Fact, carrying: set[str], terse: set[str], talk: Talk) -> Response:
     limit, calls = limit_s(fact), fact.heard.get("call", ())
     if limit is None or not calls:
         return Response()
@@ -62,7 +65,7 @@ def _response(fact: Fact, carrying: set[str], talk: Talk) -> Response:
     if inside is not None:
         return Response("answered", None, inside, inside)
     if pair is not None:
-        return Response("late", took, answer, call)
+        return Response() if answer.source in terse and answer.kind != "response" else Response("late", took, answer, call)
     answers = [u for part in ("response", "report") for u in fact.heard.get(part, ()) if u.us is None]
     if answers:
         return Response("answered", None, answers[0], calls[0])
@@ -110,3 +113,15 @@ def _carrying(facts: Sequence[Fact]) -> set[str]:
             asked[call.source] = asked.get(call.source, 0) + 1
             answered[call.source] = answered.get(call.source, 0) + (call.source in sources)
     return {s for s, n in asked.items() if answered[s] >= enough[s] * n and answered[s] > 0}
+
+
+def _terse(facts: Sequence[Fact]) -> set[str]:
+    """Typed logs whose keepers leave acceptances out."""
+    asked: dict[str, int] = {}
+    accepted: dict[str, int] = {}
+    for fact in facts:
+        for call in fact.heard.get("call", ()) if limit_s(fact) is not None else ():
+            if call.medium == "typed":
+                asked[call.source] = asked.get(call.source, 0) + 1
+                accepted[call.source] = accepted.get(call.source, 0) + any(u.source == call.source for u in fact.heard.get("response", ()))
+    return {s for s, n in asked.items() if accepted[s] < ACCEPTED_SHARE * n}

@@ -52,6 +52,13 @@ def ran_to(data: ReviewData) -> str | None:
     return data.summary.get("outcome_utc") if data.summary.get("outcome") == "unresolved" else None
 
 
+def zero_before_cutoff(data: ReviewData) -> Any:
+    """When T-0 came, of a count that was cut off after it: an engine that lit and was stopped."""
+    last = data.clock[data.clock["state"] == "counting"].tail(1) if data.summary.get("outcome") == "cutoff" else data.clock.iloc[:0]
+    came = [start - pd.Timedelta(t, "s") for start, t, end_t in zip(last["start_utc"], last["start_t_s"], last["end_t_s"], strict=True) if t <= 0 < end_t]
+    return came[0] if came and pd.notna(came[0]) else None
+
+
 def t0_lines(data: ReviewData) -> list[str]:
     """T-0 planned and actual, and the difference in words."""
     planned, actual, delay = data.summary.get("t0_scheduled"), data.summary.get("t0_actual"), told_delay(data.summary)
@@ -59,6 +66,10 @@ def t0_lines(data: ReviewData) -> list[str]:
     if reached is not None:
         planned_for = f"T-0 was planned for {wording.instant(planned)}; the" if planned else "The"
         return [f"{planned_for} count ran to it at {wording.instant(reached)}, and what followed is not in the logs."]
+    zero, cut = zero_before_cutoff(data), data.summary.get("outcome_utc")
+    if zero is not None:
+        planned_for = f"T-0 was planned for {wording.instant(planned)} and came at" if planned else "T-0 came at"
+        return [f"{planned_for} {wording.instant(zero)}; the count was cut off" + (f" at {wording.instant(cut)}." if cut else " after it.")]
     if actual is None:
         return [f"T-0 was planned for {wording.instant(planned)} and was not reached." if planned else "T-0 was not reached."]
     if planned is None or delay is None:
@@ -120,7 +131,8 @@ def step_lines(data: ReviewData) -> list[str]:
     lines = [f"{wording.capital(wording.counted(len(due), 'step'))} fell due{passes}: {len(done)} done ({on_time} of them on time){more}."]
     asked = [s for s in done if only_asked(s)]
     if asked:
-        lines.append(f"  Of those done, {len(asked)} are known only from being called or accepted: no report of completion was heard.")
+        are = "one is" if len(asked) == 1 else f"{len(asked)} are"
+        lines.append(f"  Of those done, {are} known only from being called or accepted: no report of completion was heard.")
     for words, chosen in step_groups(steps):
         if chosen:
             names = f" ({wording.listed(named(chosen), _MOST_NAMED)})"

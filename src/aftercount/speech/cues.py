@@ -80,8 +80,13 @@ def cues(before: Sequence[str], after: Sequence[str]) -> set[str]:
     return _found(before, _BEFORE_AT) | _found(after, _AFTER_AT)
 
 
+_SOON = frozenset(("shortly", "soon", "momentarily"))
+
+
 def in_a_while(after: Sequence[str]) -> bool:
-    """'... in two minutes', '... in about ten seconds'."""
+    """'... in two minutes', '... in about ten seconds', '... shortly'."""
+    if after[:1] and after[0] in _SOON:
+        return True
     for i, token in enumerate(after[:4]):
         if token == "in" and any(is_number(t) or t in ("a", "another") for t in after[i + 1:i + 3]):
             return True

@@ -25,6 +25,7 @@ UNITS = {
 _NO_UNIT = frozenset((",", ".", "-", "and", "to", "or", "in", "for", "of", "plus", "minus", "at", "?", ";", "is", "are"))
 MOST_HOURS = 12  # of hours said with minutes; more would be said in days
 _ENDING = frozenset((",", ".", ";", "and", "mark"))
+_ALL_SAID = frozenset((*_ENDING, "counting", "holding"))
 _ARTICLES = ("a", "an", "one")
 # Forms, best known first.
 UNITS_FORM, COLON_FORM, PAIR_FORM, BARE_FORM = "units", "colon", "pair", "bare"
@@ -164,7 +165,9 @@ def _and_a_half(tokens: Sequence[str], at: int, unit: float) -> tuple[int, float
 
 
 def _trailing(tokens: Sequence[str], at: int, unit: float) -> tuple[float, int] | None:
-    """The bare number after 'five minutes': seconds after minutes, minutes after hours."""
+    """The bare number after 'five minutes': seconds after minutes, minutes after hours; 'five minutes and thirty' where that is all."""
+    if _next_is(tokens, at, ("and",)) and (found := _trailing(tokens, at + 1, unit)) is not None:
+        return found if found[1] == len(tokens) or tokens[found[1]] in _ALL_SAID else None
     if unit not in (HOUR_S, MINUTE_S) or at >= len(tokens) or not is_number(tokens[at]) or ":" in tokens[at]:
         return None
     read = read_number(tokens, at)

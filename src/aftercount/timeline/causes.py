@@ -35,6 +35,8 @@ _CAUSE = re.compile(
 _HAVING = re.compile(r"\b(?:we|i)(?:'ve| have)(?: got)?\s+(?=(?:an?|some|no|several)\s)(?P<why>(?:[^.;,!?]|" + POINT + ")+)", re.IGNORECASE)
 _EXTENDED = re.compile(
     r"\bhold (?:(?:is|was|has been|will be|being) )?(?:extended|continues)\b|\b(?:extend(?:ing|ed)?|stay(?:ing)? in|remain(?:ing)? in|still in) (?:the |this |our )?(?:built[ -]in )?hold\b", re.IGNORECASE)
+# What says how long, not why, behind 'we will stay in the hold'.
+_FOR_NOW = re.compile(r"^\W*(?:for (?:now|a (?:bit|while|moment)|the (?:moment|time being))|(?:a (?:bit|little)|somewhat) longer|longer|right here|here|now)\b[\s,:\u2013\u2014-]*", re.IGNORECASE)
 _CLEARED = re.compile(
     r"\b(?P<why>[a-z0-9][^.;,!?]{0,120}?)\s+(?:is|are|has been|have been|was|now)\s+(?:now )?(?:clear(?:ed)?|resolved|fixed|repaired|closed out|back in limits|good|within limits)\b"
     r"|\bno (?:more|longer)(?: an?)? (?:issue|problem|concern)s?(?: with| on)? (?P<what>[^.;,!?]+)",
@@ -153,7 +155,7 @@ def _extended(row: dict[str, Any], heard: Heard) -> str | None:
     for k in heard.between(row["start_u"], _end(row)):
         text = heard.text[k]
         found = _EXTENDED.search(text)
-        if found and (why := _cause(read_reason(text, found.start()) or stated(text[found.end():]))):
+        if found and (why := _cause(read_reason(text, found.start()) or stated(_FOR_NOW.sub("", text[found.end():])))):
             return why
     return None
 

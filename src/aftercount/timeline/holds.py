@@ -27,7 +27,7 @@ def hold_rows(holds: Sequence[Hold], calls: Sequence[Call], announced: Sequence[
               end: float) -> list[dict[str, Any]]:
     """HOLDS rows in seconds (start_u, end_u), less names and reasons. announced: (u, t, utterance) of holding marks.
 
-    Of a hold that may have lain elsewhere a doubtful call is no caller.
+    Of a hold that may have lain elsewhere a doubtful call is no caller. What stops the count for good after T-0 is its end, not a hold.
     """
     firm = [c for c in calls if c.weight >= CALL_WEIGHT["likely"]]
     rows: list[dict[str, Any]] = []
@@ -41,7 +41,7 @@ def hold_rows(holds: Sequence[Hold], calls: Sequence[Call], announced: Sequence[
         built_in = h.planned > 0
         if not built_in and h.recycled_to is None and duration is not None and duration < LEAST_HOLD_S:
             continue
-        if h.start > end:
+        if h.start > end or (stop is None and h.t > 0):
             continue
         first_time = built_in and not any(abs(t - h.t) <= NEAR_S for t in met)
         met.add(h.t)

@@ -12,7 +12,7 @@ from typing import Any
 from aftercount.report import wording
 from aftercount.report.data import ReviewData
 from aftercount.report.page.polls import Poll
-from aftercount.report.summary_text import headline, ran_to, step_lines, t0_lines
+from aftercount.report.summary_text import headline, ran_to, step_lines, t0_lines, zero_before_cutoff
 from aftercount.report.told import shares, told_delay, told_holds, told_sum
 
 _NOTHING_S = 0.5  # a slip smaller than this is not worth a row
@@ -120,7 +120,7 @@ def _facts(data: ReviewData) -> tuple[tuple[str, str], ...]:
     facts = [
         ("Count", str(summary.get("count"))),
         ("T-0 planned", wording.instant(summary.get("t0_scheduled") or wording.DASH)),
-        ("T-0 actual", wording.instant(summary.get("t0_actual") or ran_to(data) or "not reached")),
+        ("T-0 actual", wording.instant(summary.get("t0_actual") or ran_to(data) or zero_before_cutoff(data) or "not reached")),
         *([("Delay", wording.signed(delay))] if (delay := told_delay(summary)) is not None else []),
         ("Built-in hold", wording.duration(told_sum(data, "built_in"))),
         ("Unplanned hold", wording.duration(told_sum(data, "unplanned"))),
