@@ -5,6 +5,7 @@ Written from the stated cost alone (the docstring of aftercount.timeline.path), 
 
 from __future__ import annotations
 
+from aftercount.timeline.keeping import ON_SCHEDULE_S
 from aftercount.timeline.model import (
     ANY,
     BACK_S,
@@ -13,6 +14,7 @@ from aftercount.timeline.model import (
     HOLD_CALL,
     HOLDING,
     NEAR_S,
+    ON_PLAN_S,
     PAST_S,
     RESUME_CALL,
     SHORT_S,
@@ -21,18 +23,26 @@ from aftercount.timeline.model import (
     Field,
     Nodes,
 )
-from aftercount.timeline.path import ON_SCHEDULE_S
 
-State = tuple[str, float]
+State = tuple[str, float, float]  # counting C with its Z, holding H at its T, or P: in a planned hold at T that was entered from Z (the last) and ends as planned
+NONE = float("nan")
+
+
+def every_state(field: Field) -> list[State]:
+    counting = [("C", float(z), NONE) for z in field.z]
+    holding = [("H", float(t), NONE) for t in field.t]
+    return counting + holding + [("P", t, z) for _, t, _ in holding if planned(t, field) for _, z, _ in counting]
 
 
 def least_cost(nodes: Nodes, field: Field, costs: Costs) -> float:
     """The least stated cost over all paths."""
-    states: list[State] = [("C", float(z)) for z in field.z] + [("H", float(t)) for t in field.t]
+    states = every_state(field)
     best = float(nodes.weight.sum())
 
     def go_on(i: int, at: tuple[int, State] | None, cost: float) -> None:
         nonlocal best
+        if cost - costs.skip * (len(nodes) - i) >= best:
+            return  # no move takes off more than a hold that is not run past
         if i == len(nodes):
             best = min(best, cost + (unspent(at[1], field, costs) if at else 0.0))
             return
@@ -50,7 +60,7 @@ def least_cost(nodes: Nodes, field: Field, costs: Costs) -> float:
 
 
 def price_kept(nodes: Nodes, i: int, state: State, field: Field, costs: Costs) -> float | None:
-    kind, value = state
+    kind, value = "C" if state[0] == "C" else "H", state[1]
     if nodes.kind[i] == HOLD_CALL:
         if kind != "H":
             return None
@@ -91,12 +101,20 @@ def planned(t: float, field: Field) -> bool:
     return any(abs(t - b) <= NEAR_S for b in field.builtin_t)
 
 
+def as_planned(t: float, length: float, field: Field) -> bool:
+    """Whether a hold of this length is that planned at t, or nearest to it."""
+    _, meant = min(zip(field.builtin_t, field.builtin_s, strict=True), key=lambda hold: abs(hold[0] - t))
+    return bool(abs(length - meant) <= ON_PLAN_S)
+
+
 def unspent(state: State, field: Field, costs: Costs) -> float:
     """A planned hold that the count does not go on from was not run past: what its price took off for that is due again."""
-    return costs.skip if state[0] == "H" and planned(state[1], field) else 0.0
+    return costs.skip if state[0] != "C" and planned(state[1], field) else 0.0
 
 
-def begin(nodes: Nodes, i: int, state: State, field: Field, costs: Costs) -> float:
+def begin(nodes: Nodes, i: int, state: State, field: Field, costs: Costs) -> float | None:
+    if state[0] == "P":
+        return None
     t, u = count(nodes, i, state, leaving=False), float(nodes.start[i])
     over = t - sum(s for at, s in zip(field.builtin_t, field.builtin_s, strict=True) if at >= t + NEAR_S + 1e-12)
     held = sum(s for at, s in zip(field.builtin_t, field.builtin_s, strict=True) if abs(t - at) <= NEAR_S)
@@ -106,25 +124,31 @@ def begin(nodes: Nodes, i: int, state: State, field: Field, costs: Costs) -> flo
 
 def price_move(nodes: Nodes, a: tuple[int, State], b: tuple[int, State], field: Field, costs: Costs) -> float | None:
     """The cheapest allowed move from node and state a to node and state b."""
-    (i, (k1, v1)), (j, (k2, v2)) = a, b
+    (i, (k1, v1, z1)), (j, (k2, v2, z2)) = a, b
     u1, u2, slack = float(nodes.end[i]), float(nodes.start[j]), float(nodes.slack[j])
     began = float(nodes.start[i])
     t1, t2 = count(nodes, i, a[1], leaving=True), count(nodes, j, b[1], leaving=False)
     skipped = skips(t1, t2, field, costs)
-    hold = (costs.builtin - costs.skip if planned(v2, field) else costs.hold) if k2 == "H" else 0.0
+    hold = (costs.builtin - costs.skip if planned(v2, field) else costs.hold) if k2 != "C" else 0.0
     prices: list[float] = []
-    if a[1] == b[1]:
+    if (k1, v1) == (k2, v2) and (k1 != "P" or z1 == z2):
         prices.append(skipped + (costs.repeat * float(nodes.weight[j]) if nodes.kind[j] in (HOLD_CALL, RESUME_CALL) else 0.0))
-    if (k1, k2) == ("C", "H"):
+    if k1 == "C" and (k2 == "H" or (k2 == "P" and v1 == z2)):
         when = v1 + v2
         late = costs.late * float(nodes.weight[j]) if nodes.kind[j] == HOLD_CALL and when < u2 - slack else 0.0
         if when <= u2 + slack and u1 <= when + costs.slack_s and (not planned(v2, field) or began <= when - SHORT_S):
             prices.append(hold + late + skipped)
-    if (k1, k2) == ("H", "C"):
+    if k1 in ("H", "P") and k2 == "C":
         when = v1 + v2
         near = abs(when - u2) <= slack if nodes.kind[j] == RESUME_CALL else when <= u2 + slack
         if near and u1 <= when + costs.slack_s:
-            prices.append(costs.resume + (0.0 if nodes.kind[j] == RESUME_CALL else costs.unheard) + skipped)
+            unheard = 0.0 if nodes.kind[j] == RESUME_CALL else costs.unheard
+            if k1 == "H":
+                prices.append(costs.resume + unheard + skipped)
+            elif as_planned(v1, v2 - z1, field):
+                prices.append(costs.on_plan + skipped)
+    if "P" in (k1, k2):
+        return min(prices, default=None)
     if (k1, k2) == ("H", "H") and v2 - v1 > NEAR_S and u1 <= u2 - (v2 - v1) + slack:
         prices.append(costs.resume + hold + skipped)
     if (k1, k2) == ("C", "C") and v2 - v1 >= costs.least_hold_s:
@@ -133,7 +157,8 @@ def price_move(nodes: Nodes, a: tuple[int, State], b: tuple[int, State], field: 
         for built in field.builtin_t:
             ended = t2 >= built - slack and (t2 <= built + slack or nodes.kind[j] != RESUME_CALL)
             if ended and u1 <= v1 + built + costs.slack_s and began <= v1 + built - SHORT_S:
-                prices.append(costs.silent_builtin - costs.skip + skipped)
+                silent = costs.silent_on_plan if as_planned(float(built), v2 - v1, field) else costs.silent_builtin
+                prices.append(silent - costs.skip + skipped)
     for when, price in [(u2, costs.jump)] + [(float(r), costs.jump_called) for r in field.recycles
                                              if u1 <= r + costs.slack_s and r <= u2 + slack]:
         read = when - v1 if k1 == "C" else v1

@@ -20,7 +20,7 @@ from aftercount.timeline.model import (
     Nodes,
 )
 from aftercount.timeline.path import solve
-from timeline.slowpath import begin, least_cost, price_kept, price_move, unspent
+from timeline.slowpath import begin, every_state, least_cost, price_kept, price_move, unspent
 
 CASES = 4000
 COSTS = Costs()
@@ -33,7 +33,13 @@ def random_case(rng: np.random.Generator) -> tuple[Nodes, Field]:
     t = np.unique(rng.integers(-120, 0, int(rng.integers(0, 3))).astype(float))
     built = np.unique(rng.choice(np.append(t, [-90.0, -30.0]), int(rng.integers(0, 3))))
     built = built[np.append(True, np.diff(built) > 2.5)] if len(built) else built  # planned holds lie minutes apart
+    lengths = rng.choice([10.0, 30.0, 60.0], len(built))
     start = np.sort(rng.integers(-150, 100, n).astype(float) + rng.random(n))
+    told = bool(len(built)) and rng.random() < 0.4
+    if told:  # a planned hold that lasts as planned, about
+        ends = z[0] + lengths[0] + rng.integers(-6, 7)
+        z, t = np.unique([z[0], ends]), np.unique(np.append(t[:1], built[0]))
+        start = np.sort(z[0] + built[0] + rng.uniform(-40.0, lengths[0] + 40.0, n))
     kind = rng.choice([MARK, MARK, MARK, HOLD_CALL, RESUME_CALL, TARGET], n)
     strict = (kind == MARK) & (rng.random(n) < 0.2)
     says = np.where(kind == MARK, np.where(strict, rng.integers(1, 3, n), rng.integers(0, 3, n)), ANY)
@@ -41,12 +47,15 @@ def random_case(rng: np.random.Generator) -> tuple[Nodes, Field]:
     end = start + np.where(strict, gap * rng.random(n), 0.0)
     near_z, near_t = rng.choice(z, n), rng.choice(t if len(t) else np.array([-60.0]), n)
     reading = np.where(rng.random(n) < 0.5, start - near_z, near_t) + rng.normal(0, 1.0, n)
+    if told:
+        held = np.clip(start - z[0], None, built[0])
+        reading = np.where(rng.random(n) < 0.8, np.maximum(held, start - z[-1]), reading)
     reading = np.where(kind == TARGET, near_z + rng.normal(0, 3.0, n), reading)
     reading = np.where((kind == HOLD_CALL) & (rng.random(n) < 0.5), np.nan, reading)
     nodes = Nodes(start, end, reading, np.full(n, 1.5), rng.choice([2.0, 4.0, 6.0, 10.0, 18.0], n), rng.choice([2.0, 10.0], n),
                   kind, says, strict)
     recycles = np.sort(rng.uniform(-150, 100, int(rng.integers(0, 2))))
-    return nodes, Field(z, t, built, rng.choice([10.0, 30.0, 60.0], len(built)), recycles)
+    return nodes, Field(z, t, built, lengths, recycles)
 
 
 def test_cost_is_the_least_over_every_path() -> None:
@@ -75,14 +84,17 @@ def test_path_costs_what_it_says() -> None:
     for case in range(CASES):
         nodes, field = random_case(rng)
         got = solve(nodes, field, COSTS)
-        states = [("C", float(z)) for z in field.z] + [("H", float(t)) for t in field.t]
-        kept = [(i, states[s]) for i, s in zip(got.node, got.state, strict=True)]
+        every = every_state(field)
+        chosen = [every[k] for k in got.state]
+        kept = [(i, [s for s in every if s[1] == c[1] and (s[0] == "C") == (c[0] == "C")]) for i, c in zip(got.node, chosen, strict=True)]
         cost = float(nodes.weight.sum() - nodes.weight[got.node].sum())
-        cost += sum(price_kept(nodes, i, s, field, COSTS) or 0.0 for i, s in kept)
         if kept:
-            cost += begin(nodes, *kept[0], field, COSTS)
-            cost += unspent(kept[-1][1], field, COSTS)
-        cost += sum(price_move(nodes, a, b, field, COSTS) or 0.0 for a, b in zip(kept, kept[1:], strict=False))
+            i, states = kept[0]
+            after = {s: (price_kept(nodes, i, s, field, COSTS) or 0.0) + b for s in states if (b := begin(nodes, i, s, field, COSTS)) is not None}
+            for (i, _), (j, states) in zip(kept, kept[1:], strict=False):
+                after = {s: (price_kept(nodes, j, s, field, COSTS) or 0.0) + min(moved) for s in states
+                         if (moved := [c + p for was, c in after.items() if (p := price_move(nodes, (i, was), (j, s), field, COSTS)) is not None])}
+            cost += min(c + unspent(s, field, COSTS) for s, c in after.items())
         assert cost == pytest.approx(got.cost, abs=1e-6), case
 
 

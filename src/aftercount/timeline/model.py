@@ -27,6 +27,8 @@ class Costs:
     resume: float = 2.0  # more than a doubtful resume call is worth, or one would end a hold
     silent: float = 6.5  # a hold that no mark saw, with the resume that goes with it
     silent_builtin: float = 4.0
+    on_plan: float = 0.5  # a planned hold that ends when planned, as more than half do, whether or not that was heard
+    silent_on_plan: float = 2.5
     skip: float = 4.0  # a planned hold that the count ran through
     jump: float = 18.0  # a recycle that nobody was heard to call: they are rare, and told to everybody
     jump_called: float = 4.0
@@ -88,7 +90,14 @@ class Field:
             return np.zeros(len(t), dtype=bool)
         return np.asarray(np.abs(t[:, None] - self.builtin_t[None, :]).min(axis=1) <= NEAR_S)
 
+    def planned(self, t: Floats) -> Floats:
+        """The planned length of the planned hold nearest each count time; there must be one."""
+        if not len(t):
+            return np.zeros(0)
+        return np.asarray(self.builtin_s[np.abs(t[:, None] - self.builtin_t[None, :]).argmin(axis=1)])
 
+
+ON_PLAN_S = 5.0  # s: a hold as long as planned, by spoken marks before and after it that are good to a second or two
 SHORT_S = 10.5  # s: a count enters a planned hold from so far short of it: further than a resume call may precede its end
 BACK_S = 5.0  # s: a recycle sets the count back by more than marks are apart
 PAST_S = 10.0  # s: so far beyond T-0 a count has got there, whatever its marks are good to

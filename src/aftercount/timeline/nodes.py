@@ -2,7 +2,8 @@
 
 A log that writes the count with every line gives thousands of marks that say the same thing. Marks of one source that
 follow one another with nothing else between, and agree on Z (or on T, in a hold) within their sigma, are one node that
-lasts from the first to the last. It loses nothing: a hold inside the run would have moved Z.
+lasts from the first to the last. It loses nothing: a hold inside the run would have moved Z. People's readings of one T are one node
+only if each says that the count holds: a false reading may name what the clock comes to read a minute later.
 Seconds after the scheduled T-0 throughout.
 """
 
@@ -12,8 +13,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from aftercount.timeline.evidence import Evidence
+from aftercount.timeline.evidence import SPOKEN, Evidence
 from aftercount.timeline.model import COUNTING, HOLD_CALL, HOLDING, MARK, Floats, Ints, Nodes
+from aftercount.timeline.sureness import PEOPLE_S
 
 RUN_SIGMAS = 1.5  # marks further apart than this from the run's first are another run
 RUN_WEIGHTS = 3.0  # a run counts as at most so many marks: they come from one clock and are right or wrong together
@@ -54,6 +56,7 @@ def _runs(e: Evidence, at: Floats) -> list[tuple[int, int, int]]:
     u, t, sigma = at.tolist(), e.t.tolist(), e.sigma.tolist()
     source, says = e.source.tolist(), e.says.tolist()
     mark = (e.kind == MARK).tolist()
+    heard = ((e.origin == SPOKEN) & (e.sigma >= PEOPLE_S)).tolist()
     out: list[tuple[int, int, int]] = []
     i, n = 0, len(u)
     while i < n:
@@ -62,6 +65,7 @@ def _runs(e: Evidence, at: Floats) -> list[tuple[int, int, int]]:
             j = i
             while (j + 1 < n and mark[i] and mark[j + 1] and source[j + 1] == source[i]
                    and says[j + 1] in (0, state) and says[i] in (0, state)
+                   and (state == COUNTING or not heard[j + 1] or says[i] == says[j + 1] == HOLDING)
                    and _apart(u, t, i, j + 1, state) <= RUN_SIGMAS * sigma[i]):
                 j += 1
             ends[state] = j

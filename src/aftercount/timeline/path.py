@@ -12,8 +12,10 @@ candidate Zs and Ts:
       stay            0; `repeat` of its weight at a hold or resume call, which tells of a hold that begins or ends
       hold            C(Z) to H(T), which happens at Z + T: `hold`, or `builtin` at a planned hold
       resume          H(T) to C(Z), which happens at Z + T: `resume`, and `unheard` more unless at a resume call
-                      (at a resume call it happens within `slack` of the call; a hold call later than that after Z + T: `late` of its weight more)
-      silent hold     C(Z) to C(Z'), Z' > Z, a hold that no kept node saw, though its end may have been called: `silent`, or `silent_builtin` at a planned one
+                      (at a resume call it happens within `slack` of the call; a hold call later than that after Z + T: `late` of its weight more);
+                      from a planned hold that was entered from C(Z'), within ON_PLAN_S of its planned length: `on_plan` instead
+      silent hold     C(Z) to C(Z'), Z' > Z, a hold that no kept node saw, though its end may have been called: `silent`, or `silent_builtin` at a planned one,
+                      `silent_on_plan` if as long as that, to ON_PLAN_S
       run             H(T) to H(T'), T' > T, with the count running unseen between: `resume` and then as for `hold`
       jump            any to any, the count set to another T at the second node: `jump`; or at a recycle call between:
                       `jump_called`; and `forward` more unless it is set back by BACK_S, and `past` more if it had counted PAST_S past T-0
@@ -23,7 +25,8 @@ candidate Zs and Ts:
     moving into it.
 
 What a node says of the states is decided in evidence.py, which candidates are worth trying in candidates.py.
-The work is (nodes) x (states near a node) x (states), so it grows linearly with the log.
+Since what a planned hold's end costs depends on its beginning, the table has states P(T, Z) too: in the planned hold T, entered from C(Z), to end as
+planned. The work is (nodes) x (states near a node) x (states), so it grows linearly with the log.
 """
 
 from __future__ import annotations
@@ -32,17 +35,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from aftercount.timeline.keeping import emission, start_cost
 from aftercount.timeline.model import (
-    ANY,
     BACK_S,
     BEGIN,
-    CALL_NEAR_S,
-    COUNTING,
     HOLD,
     HOLD_CALL,
-    HOLDING,
     JUMP,
     NEAR_S,
+    ON_PLAN_S,
     PAST_S,
     RESUME,
     RESUME_CALL,
@@ -50,7 +51,6 @@ from aftercount.timeline.model import (
     SHORT_S,
     SILENT,
     STAY,
-    TARGET,
     Costs,
     Field,
     Floats,
@@ -58,39 +58,6 @@ from aftercount.timeline.model import (
     Nodes,
     Path,
 )
-
-
-def emission(nodes: Nodes, i: int, field: Field, costs: Costs) -> tuple[Ints, Floats]:
-    """States in which node i can be kept, and what keeping it there costs."""
-    kz, kt = len(field.z), len(field.t)
-    weight, sigma, kind = float(nodes.weight[i]), float(nodes.sigma[i]), int(nodes.kind[i])
-    if kind == HOLD_CALL:
-        elsewhere = np.abs(field.t - nodes.t[i]) > CALL_NEAR_S  # False when the call named no count time
-        return np.arange(kz, kz + kt), np.where(elsewhere, costs.misnamed * weight, 0.0)
-    if kind == RESUME_CALL:
-        return np.arange(kz), np.zeros(kz)
-    if kind == TARGET:
-        counting = ((nodes.t[i] - field.z - field.remaining(nodes.start[i] - field.z)) / sigma) ** 2 / 2
-        cost = np.concatenate([counting, np.full(kt, costs.target_in_hold)])
-        states = np.flatnonzero(cost < weight)
-        return states, cost[states]
-    reach = sigma * (2 * weight) ** 0.5
-    says, strict = int(nodes.says[i]), bool(nodes.strict[i])
-    parts: list[tuple[Ints, Floats]] = []
-    for state, grid, base, value in (
-        (COUNTING, field.z, 0, float(nodes.start[i] - nodes.t[i])),
-        (HOLDING, field.t, kz, float(nodes.t[i])),
-    ):
-        against = says not in (ANY, state)
-        if against and strict:
-            continue
-        lo, hi = np.searchsorted(grid, [value - reach, value + reach])
-        cost = ((grid[lo:hi] - value) / sigma) ** 2 / 2 + (costs.disagree if against else 0.0)
-        keep = cost < weight
-        parts.append((np.arange(lo, hi)[keep] + base, cost[keep]))
-    if not parts:
-        return np.zeros(0, dtype=np.int64), np.zeros(0)
-    return np.concatenate([p[0] for p in parts]), np.concatenate([p[1] for p in parts])
 
 
 @dataclass
@@ -108,16 +75,18 @@ class _Table:
     less the skips up to there (so that staying costs nothing); `last` is that node."""
 
     def __init__(self, nodes: Nodes, field: Field, costs: Costs) -> None:
-        n, k = len(nodes), len(field.z) + len(field.t)
+        built = field.is_builtin(field.t)
+        self.planned = np.flatnonzero(built)  # the Ts of planned holds
+        self.length = field.planned(field.t[self.planned])
+        self.kz, self.k = len(field.z), len(field.z) + len(field.t)
+        n, k = len(nodes), self.k + len(self.planned) * self.kz  # C(Z), H(T), then P(T, Z) by T and Z
         self.nodes, self.field, self.costs = nodes, field, costs
-        self.kz = len(field.z)
         self.best = np.full((n + 1, k), np.inf)  # row i + 1 is after node i
         self.last = np.full((n + 1, k), -1, dtype=np.int32)
         self.least, self.least_at = 0.0, (-1, -1)  # of all paths so far; keeping nothing costs no more than the weights
         self.from_node = np.full((n, k), -1, dtype=np.int32)
         self.from_state = np.full((n, k), -1, dtype=np.int32)
         self.moves = np.full((n, k), BEGIN, dtype=np.int8)
-        built = field.is_builtin(field.t)
         # the skip is charged when the count goes on past the hold, or is left in it (`in_planned`)
         self.hold_cost = np.where(built, costs.builtin - costs.skip, costs.hold)
         self.in_planned = np.concatenate([np.zeros(self.kz), built.astype(float)])
@@ -167,7 +136,7 @@ class _Table:
         if row == 0:
             return
         read = np.concatenate([when - self.field.z, self.field.t])
-        cost = self.best[row] + self.costs.skip * (self.field.passed(read) + self.in_planned) + self.costs.past * (read > PAST_S) + price
+        cost = self.best[row, :self.k] + self.costs.skip * (self.field.passed(read) + self.in_planned) + self.costs.past * (read > PAST_S) + price
         order = np.argsort(-read, kind="stable")
         falling = cost[order]
         least = np.minimum.accumulate(falling)
@@ -190,6 +159,13 @@ class _Table:
             off = z[:, None] + self.field.t[None, :] - now
             cost = np.where((off <= slack) & ((off >= -slack) | ~called), cost, np.inf)
             self._take(cost, rows, self.kz, RESUME, at, into)
+            for m, h in enumerate(self.planned.tolist()):
+                first = self.k + m * self.kz
+                cost = self.best[rows[:, h], first:first + self.kz] + costs.on_plan
+                asked = (off[:, h] <= slack) & ((off[:, h] >= -slack) | ~called)
+                as_long = np.abs(z[:, None] - self.field.z[None, :] - self.length[m]) <= ON_PLAN_S
+                cost = np.where(asked[:, None] & as_long, cost, np.inf)
+                self._take(cost, np.broadcast_to(rows[:, h, None], cost.shape), first, RESUME, at, into)
         later = z[:, None] - self.field.z[None, :]
         allowed = later >= costs.least_hold_s
         if not allowed.any():
@@ -198,11 +174,12 @@ class _Table:
         all_z = np.arange(self.kz)[None, :]
         cost = np.where(allowed, self.best[rows, all_z] + costs.silent, np.inf)
         self._take(cost, rows, 0, SILENT, at, into)
-        for b, t in enumerate(self.field.builtin_t):
+        for b, (t, length) in enumerate(zip(self.field.builtin_t, self.field.builtin_s, strict=True)):
             reached = (now - z >= t - slack) & ((now - z <= t + slack) | ~called)
             if reached.any():
                 rows = np.broadcast_to(np.minimum(self.leave_built[:, b], j)[None, :], allowed.shape)
-                cost = self.best[rows, all_z] + (costs.silent_builtin - costs.skip)
+                price = np.where(np.abs(later - length) <= ON_PLAN_S, costs.silent_on_plan, costs.silent_builtin)
+                cost = self.best[rows, all_z] + price - costs.skip
                 cost = np.where(allowed & reached[:, None], cost, np.inf)
                 self._take(cost, rows, 0, SILENT, at, into)
 
@@ -240,6 +217,7 @@ class _Table:
             return
         into = self.enter(j, states, start)
         value = into.value + gain
+        self._keep_planned(j, states, gain)
         self.from_node[j, states] = np.where(into.prev >= 0, self.last[into.row, np.maximum(into.prev, 0)], -1)
         self.from_state[j, states], self.moves[j, states] = into.prev, into.move
         better = value < self.best[j + 1, states]
@@ -249,6 +227,31 @@ class _Table:
         least = int(np.argmin(full))
         if full[least] < self.least:
             self.least, self.least_at = float(full[least]), (j, int(states[least]))
+
+
+    def _keep_planned(self, j: int, states: Ints, gain: Floats) -> None:
+        """The same for planned holds that will end as planned, each by the Z that it was entered from."""
+        again = self.costs.repeat * self.nodes.weight[j] if self.nodes.kind[j] in (HOLD_CALL, RESUME_CALL) else 0.0
+        slack, z = self.nodes.slack[j], np.arange(self.kz)
+        late = self.costs.late * self.nodes.weight[j] if self.nodes.kind[j] == HOLD_CALL else 0.0
+        for m, h in enumerate(self.planned.tolist()):
+            at = np.flatnonzero(states == self.kz + h)
+            if not len(at):
+                continue
+            mine = self.k + m * self.kz + z
+            rows = np.minimum(self.enter_hold[:, h], j)
+            off = self.field.z + self.field.t[h] - self.nodes.start[j]
+            entered = self.best[rows, z] + self.hold_cost[h] + np.where(off < -slack, late, 0.0)
+            entered = np.where(off <= slack, entered, np.inf)
+            stayed = self.best[j, mine] + again
+            new = entered < stayed
+            value = np.where(new, entered, stayed) + gain[at[0]]
+            better = value < self.best[j + 1, mine]
+            self.from_node[j, mine] = np.where(new, self.last[rows, z], self.last[j, mine])
+            self.from_state[j, mine] = np.where(new, z, mine)
+            self.moves[j, mine] = np.where(new, HOLD, STAY)
+            self.best[j + 1, mine[better]] = value[better]
+            self.last[j + 1, mine[better]] = j
 
 
 def solve(nodes: Nodes, field: Field, costs: Costs) -> Path:
@@ -263,25 +266,12 @@ def solve(nodes: Nodes, field: Field, costs: Costs) -> Path:
     return _trace(table, float(nodes.weight.sum()))
 
 
-def start_cost(t: Floats, u: float, field: Field, costs: Costs) -> Floats:
-    """Nothing when the plan has the count at t at wall time u (give or take a planned hold at t), else off_schedule."""
-    latest = t - field.remaining(t)
-    held = np.zeros(len(t))
-    for at, length in zip(field.builtin_t, field.builtin_s, strict=True):
-        held = np.where(np.abs(t - at) <= NEAR_S, length, held)
-    on = (u <= latest + ON_SCHEDULE_S) & (u >= latest - held - ON_SCHEDULE_S)
-    return np.where(on, 0.0, costs.off_schedule)
-
-
-ON_SCHEDULE_S = 5.0  # s: spoken marks are good to a second or two
-
-
 def _trace(table: _Table, rejected: float) -> Path:
     node, state, move = [], [], []
     at, s = table.least_at
     while at >= 0:
         node.append(at)
-        state.append(s)
+        state.append(s if s < table.k else table.kz + int(table.planned[(s - table.k) // table.kz]))
         move.append(int(table.moves[at, s]))
         at, s = int(table.from_node[at, s]), int(table.from_state[at, s])
     return Path(node[::-1], state[::-1], move[::-1], rejected + table.least)
