@@ -16,7 +16,7 @@ from functools import cached_property
 
 from aftercount.speech.cues import DENIED, FUTURE, IF, PAST, QUESTION, QUOTED, cues, in_a_while
 from aftercount.speech.directory import Directory
-from aftercount.speech.marks import CERTAIN, DOUBTFUL, LIKELY, Mark, lower
+from aftercount.speech.marks import CERTAIN, DOUBTFUL, LIKELY, Mark, lower, to_come
 from aftercount.speech.numbers import is_number
 from aftercount.speech.reasons import read_reason, stated
 from aftercount.speech.spans import UNITS_FORM, read_spans, read_united
@@ -148,8 +148,8 @@ def _grade(what: str, grade: str, tokens: Sequence[str], begin: int, end: int, m
         return DOUBTFUL
     if what == HOLD and begin and tokens[begin:end][:1] == ("hold",) and before[-1:] == ("we",):
         return DOUBTFUL  # 'we hold at T minus nine': what is done as a rule; a hold that began is 'we are holding'
-    if what == RESUME and "my mark" in " ".join(tokens[end:]):
-        return lower(grade)  # the mark is yet to come
+    if what == RESUME and to_come(tokens[end:]):
+        return lower(grade)
     if what == HOLD and tokens[end - 1] == "at" and "holding" not in tokens[begin:end] and "we" in tokens[end:end + SENTENCE]:
         return DOUBTFUL  # '(if we) hold at T minus nine we stay there': the condition lost
     if what == CUTOFF and medium == "speech" and begin > LED_BY and not _HAVING & set(before[-3:]) and "," not in before[-1:]:

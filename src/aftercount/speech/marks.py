@@ -54,6 +54,7 @@ _DIGIT = re.compile(r"\d")
 _MAYBE = NUMBER_WORDS | MINUS | PLUS | frozenset(UNITS) | frozenset(GLUED)
 _JOINING = frozenset((",", "and", "-", "/", ".", ";", ":", "is", "are", "we", "we're", "now", "count", "clock", "the"))
 _STOPPED = frozenset(("holding", "hold", "held", "stopped", "stop", "halted", "cutoff"))
+MARK_WORDS = 3  # in which 'on my mark' is heard at the end of a sentence, however badly
 _STARTED = frozenset(("resume", "resumed", "resuming", "release", "released", "restarted"))
 _UNITS = frozenset(UNITS)
 _UNIT_WORDS = word_set("minutes minute seconds second hours hour sec min")
@@ -78,6 +79,11 @@ class Mark:
 
 def lower(grade: str, by: int = 1) -> str:
     return GRADES[max(0, GRADES.index(grade) - by)]
+
+
+def to_come(after: Sequence[str]) -> bool:
+    """'resume the count at T minus nine on my mark': the mark is yet to come. Often no more than the 'on' is heard right."""
+    return "on" in after[-MARK_WORDS:-1] and "now" not in after
 
 
 def read_marks(text: str, tokens: Sequence[str], medium: str, signs: int = 0) -> list[Mark]:
@@ -105,6 +111,8 @@ def _anchored(tokens: Sequence[str], anchor: Anchor, medium: str, group: int) ->
         spans = spans[:1]
     before, after = tokens[:anchor.begin], tokens[spans[0].end:]
     grade = DOUBTFUL if _cut_short(after) else _grade(before, after, anchor)
+    if _STARTED & set(before) and to_come(after):
+        grade = lower(grade)
     if anchor.clock == "L" and spans[0].form in (BARE_FORM, PAIR_FORM):
         spans = spans[::-1] if spans[0].form == BARE_FORM else spans
         spans = [replace(s, usual=i == 0) for i, s in enumerate(spans)]
@@ -176,7 +184,9 @@ def _says(before: Sequence[str], after: Sequence[str]) -> str:
         return "counting"
     if head and head[0] in _HOLDING:
         return "holding"
-    if _STOPPED & set(before[-4:]) and not _STARTED & set(before):
+    if _STARTED & set(before):
+        return "holding" if to_come(after) else "counting" if "counting" in before[-3:] else "either"
+    if _STOPPED & set(before[-4:]):
         return "holding"
     return "counting" if "counting" in before[-3:] else "either"
 

@@ -5,17 +5,29 @@ Candidates are a grid; here each stretch gets the robust mean of the marks kept 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from aftercount.timeline.evidence import CALLED, Evidence
-from aftercount.timeline.model import COUNTING, HOLD_CALL, HOLDING, MARK, NEAR_S, Field, Floats, Path
+from aftercount.timeline.evidence import CALL_SLACK_S, CALLED, Evidence
+from aftercount.timeline.model import (
+    COUNTING,
+    HOLD_CALL,
+    HOLDING,
+    MARK,
+    NEAR_S,
+    RESUME,
+    SILENT,
+    Field,
+    Floats,
+    Path,
+)
 from aftercount.timeline.nodes import Built
 from aftercount.timeline.sureness import Readings, sure
 
 LEAST_HEARD = 5.5  # nats: that a hold was seen there costs 2.5 more than that it was not (path.Costs), and 3 are odds of twenty to one
 HEARD_TOGETHER_S = 20.0  # one moment, as a voice says it and a keeper writes it down
+SOON_S = 20.0  # 'resume on my mark' is said so long before the clock runs, at most
 ON_PLAN_SIGMA_S = 5.0  # a clock started as planned is started within some seconds of it
 
 
@@ -59,6 +71,17 @@ def pieces(path: Path, built: Built, evidence: Evidence, u: Floats, field: Field
         sure = counting or bool(field.is_builtin(np.array([value]))[0]) or _sure(ordered, which)
         out.append(Piece(COUNTING if counting else HOLDING, value, sigma, float(at[which[0]]), float(at[which[-1]]), move,
                          used, tuple(int(i) for i in which[ordered.origin[which] == CALLED]), voices=_voices(ordered, at, which), sure=sure))
+    return _resumed_later(out)
+
+
+def _resumed_later(parts: list[Piece]) -> list[Piece]:
+    """A count that was called to resume, and that nobody read before it is found some seconds further behind, was resumed those seconds later."""
+    out: list[Piece] = []
+    for part in parts:
+        if (len(out) > 1 and part.move == SILENT and out[-1].move == RESUME and part.value - out[-1].value <= SOON_S
+                and out[-1].last - (out[-1].value + out[-2].value) <= CALL_SLACK_S):
+            part = replace(part, move=RESUME, called=(*out.pop().called, *part.called))
+        out.append(part)
     return out
 
 
