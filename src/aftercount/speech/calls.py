@@ -45,6 +45,7 @@ _CALLS_FOR = word_set("calls called calling declares declared requests requested
 _GOING_ON = frozenset(("still", "remain", "remains", "remaining", "continue", "continuing", "continues"))
 _STATE = frozenset(("state", "status", "mode"))
 _TAKEN_BACK = word_set("cancelled canceled rescinded withdrawn retracted")
+_AS_PLANNED = frozenset(("planned", "scheduled"))
 _VERBS = word_set("is are was has have did do does can could shall will")
 # Leave given, not yet taken: 'you are go to resume the count'.
 _ALLOWED = frozenset((("go", "to"), ("go", "for"), ("clear", "to"), ("cleared", "to"), ("permission", "to"), ("ok", "to"), ("okay", "to")))
@@ -158,7 +159,7 @@ def _grade(what: str, grade: str, tokens: Sequence[str], begin: int, end: int, m
         return DOUBTFUL
     if what == LIFTOFF and ({"for", "to", "of", "from", "until", "minutes", "at"} & set(before[-2:]) or "plus" in after[:2]):
         return DOUBTFUL
-    if medium == "speech" and what == HOLD and "holding" in tokens[begin:end]:
+    if medium == "speech" and what == HOLD and "holding" in tokens[begin:end] and not _AS_PLANNED & set(after):
         return lower(grade) if grade == CERTAIN else grade  # the state as somebody has it, not the call
     if medium == "machine":
         if _STATE & set(tokens[:end]) and "-" not in tokens[end - 3:end + 1]:

@@ -26,6 +26,7 @@ _COUNT_WORDS = word_set(
 _UNITS = word_set("minutes minute seconds second hours hour minus")
 _WHOLE = _COUNT_WORDS | NUMBER_WORDS | word_set("hold count clock hours hour")
 _PARTS = NUMBER_WORDS | _UNITS | word_set("counting holding mark hold count")
+_FILLED = word_set("uh um er erm")  # pauses that a recogniser writes down
 _SMALL = word_set("the is are at and to of we on in now one")
 # Near those above by letter or by sound, and words of their own.
 _OWN = word_set(
@@ -102,7 +103,9 @@ def _meant(token: str) -> tuple[str, ...]:
 def mend(tokens: Sequence[str]) -> tuple[str, ...]:
     """The tokens with the count's own words put right; there may be more or fewer of them."""
     out: list[str] = []
-    for token in tokens:
+    for at, token in enumerate(tokens):
+        if token in _FILLED or (token == "a" and out and out[-1] in NUMBER_WORDS and not _UNITS.isdisjoint(_meant(tokens[min(at + 1, len(tokens) - 1)]))):
+            continue
         if out and token.isalpha() and out[-1] + token in _PARTS and out[-1] not in _PARTS:
             out[-1] += token
         else:

@@ -110,10 +110,9 @@ def _as_heard(part: Piece, after: Sequence[Piece], calls: Sequence[Call], prior:
     """Whether a hold began where its evidence begins: it was called there, beyond doubt, or from there on it lasted as planned, or several logs
     begin to tell of it together."""
     planned = prior.planned(part.value)
-    if part.voices > 1:
-        return True
-    if not planned:
-        return any(c.what in STOPS and c.weight >= CALL_WEIGHT["certain"] and abs(c.u - part.first) <= LATE_CALL_S for c in calls)
+    called = any(c.what in STOPS and c.weight >= CALL_WEIGHT["certain"] and abs(c.u - part.first) <= LATE_CALL_S for c in calls)
+    if part.voices > 1 or called or not planned:
+        return part.voices > 1 or called
     ends = [p.value + part.value for p in after if p.state == COUNTING and p.move == RESUME]
     return any(abs(end - part.first - planned) <= LATE_CALL_S for end in ends)
 
