@@ -45,6 +45,7 @@ _CALLS_FOR = word_set("calls called calling declares declared requests requested
 _GOING_ON = frozenset(("still", "remain", "remains", "remaining", "continue", "continuing", "continues"))
 _STATE = frozenset(("state", "status", "mode"))
 _TAKEN_BACK = word_set("cancelled canceled rescinded withdrawn retracted")
+_STAYING = frozenset(("we", "stay", "remain"))
 _AS_PLANNED = frozenset(("planned", "scheduled"))
 _VERBS = word_set("is are was has have did do does can could shall will")
 # Leave given, not yet taken: 'you are go to resume the count'.
@@ -151,7 +152,7 @@ def _grade(what: str, grade: str, tokens: Sequence[str], begin: int, end: int, m
         return DOUBTFUL  # 'we hold at T minus nine': what is done as a rule; a hold that began is 'we are holding'
     if what == RESUME and to_come(tokens[end:]):
         return lower(grade)
-    if what == HOLD and tokens[end - 1] == "at" and "holding" not in tokens[begin:end] and "we" in tokens[end:end + SENTENCE]:
+    if what in (HOLD, RESUME) and "at" in tokens[end - 1:end + 1] and "holding" not in tokens[begin:end] and _STAYING & set(tokens[end:end + SENTENCE]):
         return DOUBTFUL  # '(if we) hold at T minus nine we stay there': the condition lost
     if what == CUTOFF and medium == "speech" and begin > LED_BY and not _HAVING & set(before[-3:]) and "," not in before[-1:]:
         return DOUBTFUL  # 'check the redline cutoff': a thing, not a call

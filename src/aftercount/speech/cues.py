@@ -41,7 +41,7 @@ _BEFORE: dict[str, tuple[str, ...]] = {
           "clock reads", "currently", "standing at", "we are", "we're"),
 }
 _AFTER: dict[str, tuple[str, ...]] = {
-    FUTURE: ("will", "we'll", "we will", "we expect", "they'll", "it'll", "i'll", "going to", "gonna", "we plan", "is planned", "are planned", "should", "shall",
+    FUTURE: ("will", "we'll", "we will", "we stay", "stay there", "we expect", "they'll", "it'll", "i'll", "going to", "gonna", "we plan", "is planned", "are planned", "should", "shall",
              "when", "is when", "is next", "is where", "expect", "expected", "is expected", "is scheduled", "takes over", "upcoming", "call", "report", "be ready",
              "hold is", "built in hold", "hold point", "in about", "from now"),
     IF: ("if", "would", "could", "might", "may", "unless", "in case"),

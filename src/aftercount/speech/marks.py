@@ -83,7 +83,7 @@ def lower(grade: str, by: int = 1) -> str:
 
 def to_come(after: Sequence[str]) -> bool:
     """'resume the count at T minus nine on my mark': the mark is yet to come. Often no more than the 'on' is heard right."""
-    return "on" in after[-MARK_WORDS:-1] and "now" not in after
+    return ("on" in after[-MARK_WORDS:-1] or tuple(after[-2:]) == ("my", "mark")) and "now" not in after
 
 
 def read_marks(text: str, tokens: Sequence[str], medium: str, signs: int = 0) -> list[Mark]:

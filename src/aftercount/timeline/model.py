@@ -32,7 +32,8 @@ class Costs:
     skip: float = 4.0  # a planned hold that the count ran through
     jump: float = 18.0  # a recycle that nobody was heard to call: they are rare, and told to everybody
     jump_called: float = 4.0
-    late: float = 0.5  # of a hold call's weight, when the clock had stood still for longer than a voice takes to call it
+    late: float = 3.0  # the first word of a hold comes late: most are announced within seconds, any other moment of minutes is one in many
+    late_call: float = 0.5  # of a hold call's weight, when the clock had stood still for longer than a voice takes to call it
     unheard: float = 2.0  # a resume that nobody was heard to call
     past: float = 6.0  # a clock that is set after it counted past T-0: a count that gets there is over
     forward: float = 12.0  # clocks are set back, hardly ever on
@@ -97,6 +98,7 @@ class Field:
         return np.asarray(self.builtin_s[np.abs(t[:, None] - self.builtin_t[None, :]).argmin(axis=1)])
 
 
+LATE_S = 10.0  # s: a hold is announced within so long of its beginning (CALL_SLACK_S of evidence.py)
 ON_PLAN_S = 5.0  # s: a hold as long as planned, by spoken marks before and after it that are good to a second or two
 SHORT_S = 10.5  # s: a count enters a planned hold from so far short of it: further than a resume call may precede its end
 BACK_S = 5.0  # s: a recycle sets the count back by more than marks are apart

@@ -2,8 +2,9 @@
 
 A log that writes the count with every line gives thousands of marks that say the same thing. Marks of one source that
 follow one another with nothing else between, and agree on Z (or on T, in a hold) within their sigma, are one node that
-lasts from the first to the last. It loses nothing: a hold inside the run would have moved Z. People's readings of one T are one node
-only if each says that the count holds: a false reading may name what the clock comes to read a minute later.
+lasts from the first to the last. It loses nothing: a hold inside the run would have moved Z. People are not so surely right:
+their readings of one T are one node only if each says that the count holds, for a false reading may name what the clock comes to read a
+minute later, and a doubtful reading is always a node of its own.
 Seconds after the scheduled T-0 throughout.
 """
 
@@ -18,6 +19,7 @@ from aftercount.timeline.model import COUNTING, HOLD_CALL, HOLDING, MARK, Floats
 from aftercount.timeline.sureness import PEOPLE_S
 
 RUN_SIGMAS = 1.5  # marks further apart than this from the run's first are another run
+WORTH = 2.5  # nats: more than a doubtful reading weighs
 RUN_WEIGHTS = 3.0  # a run counts as at most so many marks: they come from one clock and are right or wrong together
 
 
@@ -56,6 +58,7 @@ def _runs(e: Evidence, at: Floats) -> list[tuple[int, int, int]]:
     u, t, sigma = at.tolist(), e.t.tolist(), e.sigma.tolist()
     source, says = e.source.tolist(), e.says.tolist()
     mark = (e.kind == MARK).tolist()
+    doubtful = (e.weight < WORTH).tolist()
     heard = ((e.origin == SPOKEN) & (e.sigma >= PEOPLE_S)).tolist()
     out: list[tuple[int, int, int]] = []
     i, n = 0, len(u)
@@ -65,7 +68,7 @@ def _runs(e: Evidence, at: Floats) -> list[tuple[int, int, int]]:
             j = i
             while (j + 1 < n and mark[i] and mark[j + 1] and source[j + 1] == source[i]
                    and says[j + 1] in (0, state) and says[i] in (0, state)
-                   and (state == COUNTING or not heard[j + 1] or says[i] == says[j + 1] == HOLDING)
+                   and (not heard[j + 1] or (not doubtful[i] and not doubtful[j + 1] and (state == COUNTING or says[i] == says[j + 1] == HOLDING)))
                    and _apart(u, t, i, j + 1, state) <= RUN_SIGMAS * sigma[i]):
                 j += 1
             ends[state] = j

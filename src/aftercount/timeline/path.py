@@ -10,9 +10,10 @@ candidate Zs and Ts:
     other state), only below the weight
   + for each two kept nodes in a row, the cheapest move between their states that the times between allow:
       stay            0; `repeat` of its weight at a hold or resume call, which tells of a hold that begins or ends
-      hold            C(Z) to H(T), which happens at Z + T: `hold`, or `builtin` at a planned hold
+      hold            C(Z) to H(T), which happens at Z + T: `hold`, or `builtin` at a planned hold; and `late` more if the second node begins later
+                      than LATE_S and its slack after that (at a hold call `late_call` of its weight if that is more)
       resume          H(T) to C(Z), which happens at Z + T: `resume`, and `unheard` more unless at a resume call
-                      (at a resume call it happens within `slack` of the call; a hold call later than that after Z + T: `late` of its weight more);
+                      (at a resume call it happens within `slack` of the call);
                       from a planned hold that was entered from C(Z'), within ON_PLAN_S of its planned length: `on_plan` instead
       silent hold     C(Z) to C(Z'), Z' > Z, a hold that no kept node saw, though its end may have been called: `silent`, or `silent_builtin` at a planned one,
                       `silent_on_plan` if as long as that, to ON_PLAN_S
@@ -42,6 +43,7 @@ from aftercount.timeline.model import (
     HOLD,
     HOLD_CALL,
     JUMP,
+    LATE_S,
     NEAR_S,
     ON_PLAN_S,
     PAST_S,
@@ -196,9 +198,13 @@ class _Table:
         rows = np.minimum(self.enter_hold[:, which].T, j)
         cost = self.best[rows, np.arange(self.kz)[None, :]] + self.hold_cost[which][:, None]
         off = self.field.z[None, :] + t[:, None] - self.nodes.start[j]
-        late = self.costs.late * self.nodes.weight[j] if self.nodes.kind[j] == HOLD_CALL else 0.0
-        cost = np.where(off <= slack, cost + np.where(off < -slack, late, 0.0), np.inf)
+        cost = np.where(off <= slack, cost + self._late(j, off), np.inf)
         self._take(cost, rows, 0, HOLD, at, into)
+
+    def _late(self, j: int, off: Floats) -> Floats:
+        """What it costs that nothing was heard of a hold before node j; off: from the node to the hold's beginning."""
+        call = self.costs.late_call * self.nodes.weight[j] if self.nodes.kind[j] == HOLD_CALL else 0.0
+        return np.where(off < -max(LATE_S, self.nodes.slack[j]), max(self.costs.late, call), 0.0)
 
     @staticmethod
     def _take(cost: Floats, rows: Ints, base: int, code: int, at: Ints, into: _Arrivals) -> None:
@@ -233,7 +239,6 @@ class _Table:
         """The same for planned holds that will end as planned, each by the Z that it was entered from."""
         again = self.costs.repeat * self.nodes.weight[j] if self.nodes.kind[j] in (HOLD_CALL, RESUME_CALL) else 0.0
         slack, z = self.nodes.slack[j], np.arange(self.kz)
-        late = self.costs.late * self.nodes.weight[j] if self.nodes.kind[j] == HOLD_CALL else 0.0
         for m, h in enumerate(self.planned.tolist()):
             at = np.flatnonzero(states == self.kz + h)
             if not len(at):
@@ -241,7 +246,7 @@ class _Table:
             mine = self.k + m * self.kz + z
             rows = np.minimum(self.enter_hold[:, h], j)
             off = self.field.z + self.field.t[h] - self.nodes.start[j]
-            entered = self.best[rows, z] + self.hold_cost[h] + np.where(off < -slack, late, 0.0)
+            entered = self.best[rows, z] + self.hold_cost[h] + self._late(j, off)
             entered = np.where(off <= slack, entered, np.inf)
             stayed = self.best[j, mine] + again
             new = entered < stayed

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from aftercount.timeline.evidence import CALL_SLACK_S, CALLED, Evidence
+from aftercount.timeline.evidence import CALLED, Evidence
 from aftercount.timeline.model import (
     COUNTING,
     HOLD_CALL,
@@ -79,7 +79,7 @@ def _resumed_later(parts: list[Piece]) -> list[Piece]:
     out: list[Piece] = []
     for part in parts:
         if (len(out) > 1 and part.move == SILENT and out[-1].move == RESUME and part.value - out[-1].value <= SOON_S
-                and out[-1].last - (out[-1].value + out[-2].value) <= CALL_SLACK_S):
+                and out[-1].last - (out[-1].value + out[-2].value) <= SOON_S):
             part = replace(part, move=RESUME, called=(*out.pop().called, *part.called))
         out.append(part)
     return out
