@@ -19,6 +19,7 @@ from aftercount import timeline
 
 SHORT_S = 30.0  # silent holds shorter than this are not asked for
 ALIKE = 0.75  # of the letters of two words that are one, misheard
+ANNOUNCED_S = 10.0  # a hold that is called is called within so long of its beginning
 SET_BACK_S = 600.0  # a clock set back in a hold may be heard of when it runs again
 POINTS = 1000  # instants at which the clock is compared
 TOUCH_S = 15.0  # holds that overlap, or miss each other by less than this, are the same
@@ -35,7 +36,7 @@ class Tally:
     resets: list[float] = field(default_factory=list)
     ratios: dict[str, list[float]] = field(default_factory=lambda: defaultdict(list))
     durations: list[float] = field(default_factory=list)
-    found: dict[str, list[int]] = field(default_factory=lambda: {"called": [0, 0, 0], "silent": [0, 0, 0], "set back": [0, 0, 0]})
+    found: dict[str, list[int]] = field(default_factory=lambda: {k: [0, 0, 0] for k in ("called", "silent", "silent that can be told", "set back")})
     brackets: list[bool] = field(default_factory=list)
     outcomes: list[bool] = field(default_factory=list)
     reasons: list[bool] = field(default_factory=list)
@@ -136,15 +137,31 @@ def _holds(got: Measured, truth: dict[str, Any], tally: Tally) -> str:
             mine = [m for m in mine if m is not best]
             continue
         tally.found[kind][0 if best else 1] += 1
+        if kind == "silent" and can_be_told(real, truth):
+            tally.found["silent that can be told"][0 if best else 1] += 1
         if best is None:
             lost.append(f"{kind} {real['t_s']:.0f}/{real['duration_s']}")
             continue
         mine.remove(best)
         _one_hold(best, real, kind, tally)
     for m in mine:
-        tally.found["called" if m["basis"] == "called" else "silent"][2] += 1
+        for kind in ("called",) if m["basis"] == "called" else ("silent", "silent that can be told"):
+            tally.found[kind][2] += 1
         lost.append(f"false {m['basis']} {m['t_s']:.0f}/{m['duration_s']:.0f}")
     return ", ".join(lost)
+
+
+def can_be_told(silent: dict[str, Any], truth: dict[str, Any]) -> bool:
+    """Whether the count was read, in some log and rightly, between a silent hold and each of its neighbours: the hold before it (or the beginning of the
+    count) and the hold after it (or the end; where nobody planned the hold its call is a reading, of a planned one it says no more than that the count
+    stands there now). Where it was not, a longer neighbour explains all that was said."""
+    read = np.array([instant(m["utc"]) for m in truth["marks"] if not m["false"]])
+    start, end = instant(silent["start_utc"]), instant(silent["end_utc"])
+    before = max([e for h in truth["holds"] if (e := instant(h["end_utc"])) <= start], default=instant(truth["clock"][0]["start_utc"]))
+    after = min([s for h in truth["holds"] if (s := instant(h["start_utc"])) >= end], default=instant(truth["clock"][-1]["end_utc"]))
+    called = any(h["called"] and h["kind"] == "unplanned" and instant(h["start_utc"]) == after for h in truth["holds"])
+    upto = after + (ANNOUNCED_S if called else 0.0)
+    return bool(((read > before) & (read < start)).any() and ((read > end) & (read < upto)).any())
 
 
 def _recycles(got: Measured, truth: dict[str, Any], frame: Frame, tally: Tally) -> str:
