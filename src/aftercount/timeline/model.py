@@ -32,7 +32,7 @@ class Costs:
     skip: float = 4.0  # a planned hold that the count ran through
     jump: float = 18.0  # a recycle that nobody was heard to call: they are rare, and told to everybody
     jump_called: float = 4.0
-    late: float = 3.0  # the first word of a hold comes late: most are announced within seconds, any other moment of minutes is one in many
+    late: float = 3.0  # the first word of a planned hold comes late: most are announced within seconds, any other moment of minutes is one in many
     late_call: float = 0.5  # of a hold call's weight, when the clock had stood still for longer than a voice takes to call it
     unheard: float = 2.0  # a resume that nobody was heard to call
     past: float = 6.0  # a clock that is set after it counted past T-0: a count that gets there is over

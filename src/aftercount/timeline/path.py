@@ -10,8 +10,8 @@ candidate Zs and Ts:
     other state), only below the weight
   + for each two kept nodes in a row, the cheapest move between their states that the times between allow:
       stay            0; `repeat` of its weight at a hold or resume call, which tells of a hold that begins or ends
-      hold            C(Z) to H(T), which happens at Z + T: `hold`, or `builtin` at a planned hold; and `late` more if the second node begins later
-                      than LATE_S and its slack after that (at a hold call `late_call` of its weight if that is more)
+      hold            C(Z) to H(T), which happens at Z + T: `hold`, or `builtin` at a planned hold; and if the second node begins later
+                      than LATE_S and its slack after that, `late_call` of its weight if it is a hold call, at least `late` at a planned hold
       resume          H(T) to C(Z), which happens at Z + T: `resume`, and `unheard` more unless at a resume call
                       (at a resume call it happens within `slack` of the call);
                       from a planned hold that was entered from C(Z'), within ON_PLAN_S of its planned length: `on_plan` instead
@@ -35,6 +35,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from aftercount.timeline.keeping import emission, start_cost
 from aftercount.timeline.model import (
@@ -77,7 +78,7 @@ class _Table:
     less the skips up to there (so that staying costs nothing); `last` is that node."""
 
     def __init__(self, nodes: Nodes, field: Field, costs: Costs) -> None:
-        built = field.is_builtin(field.t)
+        self.builtin = built = field.is_builtin(field.t)
         self.planned = np.flatnonzero(built)  # the Ts of planned holds
         self.length = field.planned(field.t[self.planned])
         self.kz, self.k = len(field.z), len(field.z) + len(field.t)
@@ -198,13 +199,13 @@ class _Table:
         rows = np.minimum(self.enter_hold[:, which].T, j)
         cost = self.best[rows, np.arange(self.kz)[None, :]] + self.hold_cost[which][:, None]
         off = self.field.z[None, :] + t[:, None] - self.nodes.start[j]
-        cost = np.where(off <= slack, cost + self._late(j, off), np.inf)
+        cost = np.where(off <= slack, cost + self._late(j, off, self.builtin[which][:, None]), np.inf)
         self._take(cost, rows, 0, HOLD, at, into)
 
-    def _late(self, j: int, off: Floats) -> Floats:
-        """What it costs that nothing was heard of a hold before node j; off: from the node to the hold's beginning."""
+    def _late(self, j: int, off: Floats, built: NDArray[np.bool_]) -> Floats:
+        """What it costs that nothing was heard of a hold before node j; off: from the node to the hold's beginning; built: whether it is planned."""
         call = self.costs.late_call * self.nodes.weight[j] if self.nodes.kind[j] == HOLD_CALL else 0.0
-        return np.where(off < -max(LATE_S, self.nodes.slack[j]), max(self.costs.late, call), 0.0)
+        return np.where(off < -max(LATE_S, self.nodes.slack[j]), np.where(built, max(self.costs.late, call), call), 0.0)
 
     @staticmethod
     def _take(cost: Floats, rows: Ints, base: int, code: int, at: Ints, into: _Arrivals) -> None:
@@ -246,7 +247,7 @@ class _Table:
             mine = self.k + m * self.kz + z
             rows = np.minimum(self.enter_hold[:, h], j)
             off = self.field.z + self.field.t[h] - self.nodes.start[j]
-            entered = self.best[rows, z] + self.hold_cost[h] + self._late(j, off)
+            entered = self.best[rows, z] + self.hold_cost[h] + self._late(j, off, np.ones(len(off), dtype=bool))
             entered = np.where(off <= slack, entered, np.inf)
             stayed = self.best[j, mine] + again
             new = entered < stayed
