@@ -105,7 +105,7 @@ def gather(paths: Sequence[str]) -> Gathered:
 def _plan_file(there: Place) -> str | None:
     """The plan that a review was held against; None where it carries none."""
     try:
-        return there.read("plan.csv").decode("utf-8")
+        return there.read("planned.csv").decode("utf-8")
     except (OSError, UnicodeDecodeError):
         return None
 

@@ -20,7 +20,7 @@ _KNOWN = ("step", "t", "action", "by", "phase", "early_s", "late_s")  # of a ste
 
 
 def suggested_plan(steps: pd.DataFrame, plan: str | None = None) -> str:
-    """steps: TREND rows. plan: the last count's plan.csv, by the agreed columns."""
+    """steps: TREND rows. plan: the last count's planned.csv, by the agreed columns."""
     told = {str(row["step"]): {str(k): v for k, v in row.items()} for row in steps.to_dict("records")}
     if plan is None:
         columns, rows = list(_KNOWN), [_from_trend(row) for row in told.values()]

@@ -22,7 +22,7 @@ _CARRIED = ("pass", "status", "timing", "deviation_s", "deviation_sigma_s", "out
 
 @dataclass(frozen=True)
 class Season:
-    """plan: the steps of the last count; plan_file: its plan.csv, where its review carries it. history, counts, held, plan_changes: by their schemas."""
+    """plan: the steps of the last count; plan_file: its planned.csv, where its review carries it. history, counts, held, plan_changes: by their schemas."""
 
     plan: pd.DataFrame
     history: pd.DataFrame

@@ -36,7 +36,7 @@ LEAST_TO_TEND = 0.4
 
 @dataclass(frozen=True)
 class Trend:
-    """The tables of a trend folder by name, its summary, and the last count's plan.csv where its review carries it."""
+    """The tables of a trend folder by name, its summary, and the last count's planned.csv where its review carries it."""
 
     tables: dict[str, pd.DataFrame]
     summary: dict[str, Any]

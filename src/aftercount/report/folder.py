@@ -1,7 +1,7 @@
 """What is in a review folder, and how is it written?
 
 The tables as Parquet (no time stamps, no library metadata), summary.json (sorted keys), two charts, the page, the plan that
-the count was held against (plan.csv), and the exports asked for. The same review gives the same bytes. The folder appears whole or not at all (`atomic`).
+the count was held against (planned.csv), and the exports asked for. The same review gives the same bytes. The folder appears whole or not at all (`atomic`).
 It does not decide where findings come from; every file is drawn from the same tables.
 """
 
@@ -21,7 +21,7 @@ from aftercount.report.atomic import Content, keep_foreign, replace_folder
 from aftercount.report.data import SCHEMAS, TABLE_NAMES, ReviewData, data_of, plain, rows
 from aftercount.report.notes import FILE_NAME
 
-_FIXED = {"summary.json", "plan.csv", "report.html", "report.pdf", "deviation.png", "count_profile.png", "review.xlsx", "summary.md"}
+_FIXED = {"summary.json", "planned.csv", "report.html", "report.pdf", "deviation.png", "count_profile.png", "review.xlsx", "summary.md"}
 DECISION_COLUMNS = ("step", "pass", "decision", "source", "line", "note")  # of decisions.csv
 _ROW_GROUP = 65_536  # rows; one group for any one count, and bounded memory for a reader of many
 
@@ -63,11 +63,11 @@ def write_folder(review: Any, out: Path | str, options: WriteOptions | None = No
 
 
 def _plan(review: Any) -> dict[str, bytes]:
-    """The plan that the count was held against, for whoever has only the review."""
+    """The plan that the count was held against, for whoever has only the review; not as plan.csv, so that no count folder is taken for a review."""
     from aftercount.report.exports.plan import plan_csv
 
     plan = getattr(review, "plan", None)
-    return {} if plan is None else {"plan.csv": plan_csv(plan)}
+    return {} if plan is None else {"planned.csv": plan_csv(plan)}
 
 
 def _with_decisions(data: ReviewData, review: Any) -> ReviewData:
