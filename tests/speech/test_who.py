@@ -63,6 +63,18 @@ def test_the_station_called_signs_its_answer(hear: Hear, answer: str) -> None:
     assert hear(f"PROP, TC, open the fuel vent. {answer}").who() == ["TC>PROP", "PROP>TC"]
 
 
+@pytest.mark.parametrize("report", ["PROP, valve two tight.", "propulsion, on vehicle power"])
+def test_the_station_called_names_itself_before_its_report(hear: Hear, report: str) -> None:
+    for heard in (hear(f"PROP, TC, open the fuel vent.\n{report}"), hear(f"PROP, TC, open the fuel vent. {report}")):
+        assert (heard.who(), heard.kinds()) == (["TC>PROP", "PROP>TC"], ["call", "report"])
+    assert hear("PROP, TC, open the fuel vent.\nPROP, close the drain.").who()[-1] == "TC>PROP"
+
+
+def test_nobody_orders_himself(hear: Hear) -> None:
+    assert hear("PROP, safe and arm is armed", station="PROP").kinds() == ["report"]
+    assert hear("PROP, TC, open the fuel vent.\nOpen the fuel vent, PROP.").kinds() == ["call", "response"]
+
+
 @pytest.mark.parametrize("text", ["And PROP, open the fuel vent.", "Okay, PROP, open the fuel vent.", "alright, uh, propulsion, open the fuel vent"])
 def test_words_that_lead_up_to_a_call(hear: Hear, text: str) -> None:
     heard = hear(text)

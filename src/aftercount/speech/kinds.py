@@ -55,6 +55,12 @@ def kind_of(callers: frozenset[str], tokens: Sequence[str], address: Address, ca
     return manner or ("note" if medium == "typed" else _by_rank(address, callers))
 
 
+def is_order(tokens: Sequence[str], address: Address) -> bool:
+    """Whether the words themselves order or ask, whoever says them."""
+    said = " ".join(t for t in tokens[address.body:address.stop] if t not in PUNCTUATION)
+    return "?" in tokens[address.body:] or bool(_ASK.match(said)) or "please" in tokens
+
+
 def _by_rank(address: Address, callers: frozenset[str]) -> str:
     """Words of no clear manner: to a station that orders, a report; from it, an order."""
     if address.to is None:
