@@ -32,7 +32,7 @@ def test_an_exchange(hear: Hear) -> None:
 
 @pytest.mark.parametrize("head", [
     "PROP, TC,", "prop tc", "propulsion test conductor", "papa romeo oscar papa tango charlie", "propp tc", "PROP this is TC,", "prop tee see",
-    "PROP from TC,", "TC to PROP,", "p r o p t c",
+    "PROP from TC,", "TC to PROP,", "TC for PROP,", "TC calling PROP,", "p r o p t c",
 ])
 def test_call_signs_however_they_are_heard(hear: Hear, head: str) -> None:
     assert hear(f"{head} open the fuel vent").who() == ["TC>PROP"]

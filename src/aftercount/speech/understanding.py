@@ -210,7 +210,9 @@ def _kind(read: Read, speaker: str | None) -> str:
     address = read.address
     if read.kind != "call" or speaker is None or speaker != address.to or address.stop <= address.body:
         return read.kind
-    return "response" if read.order and not address.opening else "report"
+    if read.order:  # 'TC for the loop, open the vent' names its speaker and still orders
+        return read.kind if address.opening else "response"
+    return "report"
 
 
 def _parties(listed: Records, sentence: Sentence, read: Read, reader: Reader, keepers: dict[str, str], nets: dict[tuple[Any, Any], Net]) -> tuple[str | None, str | None]:
