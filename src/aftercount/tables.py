@@ -183,8 +183,12 @@ DUE = _table("due", {
 VERDICTS = _table("verdicts", {
     # the matcher's judgement of one step in one pass. seen: judged present. confidence: calibrated probability that the
     # verdict (seen with these events, or not seen) is right. event_*: chosen utterances by part.
-    "step!": _S, "pass!": _I, "seen!": _B, "confidence!": _F, "review!": _B, "decided!": _B, "event_call": _I,
+    "step!": _S, "pass!": _I, "seen!": _B, "confidence!": _F, "decided!": _B, "event_call": _I,
     "event_response": _I, "event_report": _I, "event_record": _I, "times_seen!": _I,
+})
+BEGINNINGS = _table("beginnings", {
+    # an utterance taken for a step's doing. confidence: calibrated probability that it is the step's, and so may have begun it.
+    "step!": _S, "pass!": _I, "event!": _I, "confidence!": _F,
 })
 
 REVIEW_TABLES = (EVENTS, CLOCK, HOLDS, STEPS, MATCHES, SOURCES, REJECTS, MARKS, POLLS, FINDINGS)

@@ -62,6 +62,7 @@ class Count:
     decisions: list[dict[str, Any]] = field(default_factory=list)
     verdicts: dict[str, dict[str, Any]] = field(default_factory=dict)
     scores: dict[int, float] = field(default_factory=dict)  # of matches, by the number of the line heard; others 1
+    begins: dict[tuple[str, int], float] = field(default_factory=dict)  # of (step, number of the line heard): how surely it is the step's
     poll_answers: list[tuple[int, str, str]] = field(default_factory=list)
     sources: list[dict[str, Any]] = field(default_factory=list)
     sigmas: dict[str, float] = field(default_factory=dict)
@@ -71,7 +72,7 @@ class Count:
         plan, clock = self._plan(), self._clock()
         heard, given = self._heard(clock)
         due = self._due(plan, clock)
-        matched = SimpleNamespace(matches=self._matches(given), verdicts=self._verdicts(due, given))
+        matched = SimpleNamespace(matches=self._matches(given), verdicts=self._verdicts(due, given), beginnings=self._beginnings())
         timeline = SimpleNamespace(
             clock=clock, holds=self._holds(), sources=rows_of(tables.SOURCES, self.sources),
             outcome=self.outcome, outcome_us=self._wall(clock, self.end_s), utc_known=True)
@@ -176,10 +177,13 @@ class Count:
             {"step": s, "pass": p, "event": e, "part": "report" if part == "record" else part, "text_score": 1.0,
              "time_score": 1.0, "station_score": 1.0, "score": self.scores.get(e, 1.0), "rank": 1} for e, s, p, part in given))
 
+    def _beginnings(self) -> pd.DataFrame:
+        return rows_of(tables.BEGINNINGS, ({"step": step, "pass": 1, "event": event, "confidence": sure} for (step, event), sure in self.begins.items()))
+
     def _verdicts(self, due: pd.DataFrame, given: list[tuple[int, str, int, str]]) -> pd.DataFrame:
         rows = []
         for step, in_pass in zip(due["step"], due["pass"], strict=True):
-            row = {"step": step, "pass": in_pass, "confidence": 0.98, "review": False, "decided": False}
+            row = {"step": step, "pass": in_pass, "confidence": 0.98, "decided": False}
             mine = [(e, part) for e, s, p, part in given if (s, p) == (step, in_pass)]
             for event, part in mine:
                 row.setdefault(f"event_{part}", event)

@@ -107,6 +107,12 @@ def test_uncertain_times_settle_no_order():
     assert displaced([Placed(0.0, 31.0, sigma_s=8.0), Placed(20.0, 12.0, sigma_s=8.0)]) == [False, False]
 
 
+def test_a_step_whose_order_may_be_lost_can_have_begun_before_its_report():
+    assert displaced([Placed(0.0, 130.0, late_s=10.0, ahead_s=60.0), Placed(60.0, 80.0)]) == [False, False]
+    assert sum(displaced([Placed(0.0, 130.0, late_s=10.0, ahead_s=40.0), Placed(60.0, 80.0)])) == 1
+    assert sum(displaced([Placed(0.0, 130.0, late_s=10.0), Placed(60.0, 80.0, ahead_s=60.0)])) == 1  # it was surely before
+
+
 def test_a_partial_order_costs_nothing_where_the_strict_sequence_would():
     # plan a < {b, c in any order} < d, done a c b d: as a partial order nothing moved, as a sequence one step did
     loose = [Placed(0, 0, 1, 1), Placed(10, 12, 1, 2), Placed(11, 10, 2, 1), Placed(20, 20, 1, 1)]

@@ -140,6 +140,29 @@ def test_in_a_built_in_hold_the_holds_plan_is_what_a_step_is_held_to(count, hold
     assert [t for *_, t in told(r)] == ([text] if text else [])
 
 
+def test_a_step_is_as_sure_as_what_began_it_and_a_person_looks_at_the_least_sure(count) -> None:
+    """Twenty-five steps, so two to look at: one begun by a doubtful line, though its report is sure, and one not seen. What is decided is not looked at."""
+    plan = "".join(f"{n} | T-00:{50 - n}:00 | act {n} | by=PROP; to=TC\n" for n in range(1, 26))
+    heard = "".join(f"net.vtt:{n} | T-00:{50 - n}:00 | TC>PROP | call | {n}:call | act {n}\n" for n in range(1, 25)) + "net.vtt:30 | T-00:48:52 | PROP>TC | report | 1:report | act 1 done\n"
+    begins = {(str(n), n - 1): 0.97 for n in range(1, 25)} | {("1", 0): 0.5, ("1", 24): 0.99, ("2", 1): 0.1}
+    got = count(plan, heard, begins=begins, verdicts={"2": {"decided": True, "confidence": 1.0}, "25": {"confidence": 0.7}}).judge().steps.set_index("step")
+    assert got["confidence"].to_dict() == {str(n): 0.97 for n in range(3, 25)} | {"1": 0.5, "2": 1.0, "25": 0.7}
+    assert got.index[got["review"]].tolist() == ["1", "25"]
+
+
+def test_a_step_that_no_log_reaches_is_a_note_and_says_so(count) -> None:
+    plan = "1.1 | T-00:30:00 | open the LOX vent | by=PROP\n1.2 | T-00:10:00 | close the LOX vent | by=PROP\n1.3 | T+00:05:00 | vent the tank | by=PROP\n"
+    heard = "net.vtt:1 | T-00:30:00 | PROP> | report | 1.1:report | LOX vent open\n"
+    made = count(plan, heard, end_s=60.0)
+    due = made._due
+    made._due = lambda p, c: due(p, c).assign(reached=True)
+    r = made.judge()
+    assert r.steps["status"].tolist() == ["done", "missed", "missed"] and r.steps["evidence"].tolist()[1:] == ["not seen in any log", "the logs had ended when it was due"]
+    assert [(f["step"], f["severity"], f["text"]) for f in r.findings.to_dict("records")] == [
+        ("1.2", "major", "Step 1.2 (close the LOX vent) was not seen in any log; it was due at T-00:10:00; 98 % likely that it was not said."),
+        ("1.3", "note", "Step 1.3 (vent the tank) was due at T+00:05:00, after the last line of the logs; whether it was done is not known.")]
+
+
 def test_in_a_recycled_count_the_pass_is_told_with_every_finding(count, hold) -> None:
     plan = STEP.replace("to=TC", "to=TC; response_s=15") + (
         "1.2 | T-00:28:00 | start the pump | by=LOX; to=TC; after=1.3\n1.3 | T-00:26:00 | test the igniter | by=LOX; to=TC\n"

@@ -10,7 +10,7 @@ import json
 import pickle
 import tempfile
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from random import Random
 from typing import Any
@@ -23,6 +23,7 @@ from aftercount.count import CountFolder
 from aftercount.plan import Plan
 from aftercount.rehearse.options import RehearsalOptions
 from aftercount.rehearse.write import rehearse
+from aftercount.timeline import Timeline
 
 LOGS = (("sequencer", "notes", "transcript"), ("transcript",), ("notes",), ("notes", "transcript"), ("sequencer", "notes"))
 WORD_ERRORS = (0.0, 0.04, 0.14, 0.25, 0.30, 0.55)
@@ -48,6 +49,7 @@ class Case:
     plan: Plan
     count: CountFolder
     decisions: pd.DataFrame
+    timeline: Timeline
     truth: dict[str, Any]
     carried: dict[tuple[str, int], list[tuple[str, int, str]]]
 
@@ -99,7 +101,7 @@ def up_to_match(folder: Path, truth: dict[str, Any], spec: Spec) -> Case:
     timed = spoken.utterances.assign(utc_us=clocked.utc_us, utc_sigma_s=clocked.utc_sigma_s, t_s=t_s, state=state,
                                      **{"pass": passes}, clock_sigma_s=sigma)
     decisions, _ = counts.load_decisions(count, procedure)
-    return Case(spec, due, timed, procedure, count, decisions, truth, carried_by_line(truth))
+    return Case(spec, due, timed, procedure, count, decisions, replace(clocked, base=None), truth, carried_by_line(truth))
 
 
 def carried_by_line(truth: dict[str, Any]) -> dict[tuple[str, int], list[tuple[str, int, str]]]:

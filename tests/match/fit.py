@@ -11,7 +11,6 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Callable, Iterator, Sequence
-from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -20,6 +19,8 @@ from scipy.optimize import minimize
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
+from aftercount.findings import judging
+from aftercount.findings.heard import Heard
 from aftercount.match import doubt, engine, verdicts, weights
 from aftercount.match.moments import Thread, begun
 from aftercount.rehearse.scenario import FITTING
@@ -127,17 +128,31 @@ def _done(case: Case) -> set[tuple[str, int]]:
     return {(s["step"], int(s["pass"])) for s in case.truth["steps"] if s["status"] == "done"}
 
 
-def seen_examples(case: Case, scored: engine.Scored, *, by_lead: bool) -> Examples:
-    """A step for which something was taken: was it done at all, or (by_lead) did that line begin it."""
-    source, line = case.timed["source"].tolist(), case.timed["line"].tolist()
+def done_examples(case: Case, scored: engine.Scored) -> Examples:
+    """A step for which something was taken: was it done at all."""
     start, done = np.searchsorted(scored.d, np.arange(len(case.due) + 1)), _done(case)
-    xs, ys = [], []
+    xs, ys = [np.zeros((0, len(doubt.SEEN)))], []
     for d, key, found in _steps(case, scored):
         if found:
-            u = int(scored.u[begun(found[0])])
-            xs.append(doubt.of_seen(scored, found, np.arange(start[d], start[d + 1])))
-            ys.append(key in done and (not by_lead or any((s, p) == key for s, p, _ in case.carried.get((source[u], int(line[u])), ()))))
-    return np.array(xs).reshape(-1, len(doubt.SEEN)), np.array(ys, dtype=np.int64)
+            xs.append(doubt.of_seen(scored, found, np.arange(start[d], start[d + 1]), np.array([begun(found[0])])))
+            ys.append(key in done)
+    return np.concatenate(xs), np.array(ys, dtype=np.int64)
+
+
+def begun_examples(case: Case, scored: engine.Scored) -> Examples:
+    """A step that is believed done: did the line that the findings say began it do so."""
+    matched = engine.Matched(*verdicts.tables(case.due, case.timed, scored, engine.choose(scored)))
+    heard = Heard(case.timed, case.timeline.sources)
+    facts, times = judging.begun(case.due, matched, heard, case.timeline, case.plan, case.count, case.decisions)
+    start, row_of = np.searchsorted(scored.d, np.arange(len(case.due) + 1)), {e: i for i, e in enumerate(case.timed["utterance"].tolist())}
+    xs, ys = [np.zeros((0, len(doubt.SEEN)))], []
+    for d, key, found in _steps(case, scored):
+        what = times[d].begun
+        if facts[d].seen and what is not None:
+            own = np.arange(start[d], start[d + 1])
+            xs.append(doubt.of_seen(scored, found, own, own[scored.u[own] == row_of[what.event]][:1]))
+            ys.append(any((s, p) == key for s, p, _ in case.carried.get((what.source, what.line), ())))
+    return np.concatenate(xs), np.array(ys, dtype=np.int64)
 
 
 def unseen_examples(case: Case, scored: engine.Scored) -> Examples:
@@ -154,8 +169,7 @@ def unseen_examples(case: Case, scored: engine.Scored) -> Examples:
 # Tables fitted side by side on one scoring; each stage on the outcome of the ones before.
 STAGES: tuple[tuple[tuple[str, dict[str, float], Take], ...], ...] = (
     (("OWN", weights.OWN, own_examples),), (("ALL", weights.ALL, context_examples),), (("BARE", weights.BARE, bare_examples),),
-    (("DONE", weights.DONE, partial(seen_examples, by_lead=False)), ("VERDICT", weights.VERDICT, partial(seen_examples, by_lead=True)),
-     ("UNSEEN", weights.UNSEEN, unseen_examples)),
+    (("DONE", weights.DONE, done_examples), ("UNSEEN", weights.UNSEEN, unseen_examples)), (("VERDICT", weights.VERDICT, begun_examples),),
 )
 
 

@@ -6,7 +6,7 @@ import pandas as pd
 import pytest
 
 from aftercount.match import Matched
-from aftercount.tables import MATCHES, VERDICTS
+from aftercount.tables import BEGINNINGS, MATCHES, VERDICTS
 from match.small import a_log, a_plan, due_of, joined, matched, seen_at
 
 VENTS = a_plan(
@@ -54,6 +54,35 @@ def test_a_step_is_found_however_it_is_worded(step: str, line: str) -> None:
 ])
 def test_a_near_miss_is_not_the_step(step: str, line: str) -> None:
     assert one(step, line) == []
+
+
+@pytest.mark.parametrize(("text", "told"), [
+    ("receiver A armed and receiver B armed, RNG", ["2.6", "2.7"]), ("receiver A is armed and all is quiet here", ["2.6"])])
+def test_a_line_with_an_and_may_tell_of_two_steps(text: str, told: list[str]) -> None:
+    log = a_log("-900 | RNG>TC | note | radio check on net two", f"-270 | RNG>TC | report | {text}", "-30 | TC> | note | recorder is on tape three")
+    assert [step for step, lines in seen_at(matched(VENTS, log), log).items() if lines] == told
+
+
+@pytest.mark.parametrize("text", ["stand by um to open stage 1 LOX vent valve", "nagative do not open stage 1 LOX vent valve"])
+def test_a_near_miss_is_none_the_less_one_for_being_garbled(text: str) -> None:
+    assert one("2.1", f"-600 | TC>PROP | call | {text}") == []
+
+
+def test_words_run_together_are_parted() -> None:
+    assert one("2.5", "-355 | GNC>TC | report | guidanceplatform alignmentcomplete") == ["guidanceplatform alignmentcomplete"]
+
+
+def test_a_call_of_the_count_did_not_begin_the_step_whose_words_it_has() -> None:
+    plan = a_plan("1 | -40 | SEQ | Start drop sequence", "2 | -10 | SEQ | Ignite main engine")
+    log = a_log("-50 | TC> | mark | T minus fifty to drop", "-38 | SEQ>TC | report | drop sequence started", "-9 | SEQ>TC | report | main engine ignited")
+    assert verdict(matched(plan, log), "1")["event_report"] == 1 and seen_at(matched(plan, log), log)["1"] == ["drop sequence started"]
+
+
+def test_a_repeat_heard_better_than_the_first_doing_is_still_the_repeat() -> None:
+    log = a_log("-360 | TC>GNC | call | GNC, TC, align guidance plat farm", "-180 | TC>GNC | call | GNC, TC, align guidance platform", "-178 | GNC>TC | response | aligning guidance platform",
+                "-160 | GNC>TC | report | guidance platform aligned")
+    row = verdict(matched(VENTS, log), "2.5")
+    assert row["event_call"] == 0 and row["times_seen"] == 2
 
 
 def test_alike_steps_each_take_their_own_line() -> None:
@@ -126,7 +155,7 @@ def verdict(result: Matched, step: str) -> dict[str, object]:
 
 def test_a_decision_for_a_line_wins_over_any_likeness() -> None:
     row = verdict(matched(VENTS, LOG, decided(("2.1", "matched", "notes.txt", 2))), "2.1")
-    assert row["event_report"] == 1 and row["decided"] and row["confidence"] == 1.0 and not row["review"]
+    assert row["event_report"] == 1 and row["decided"] and row["confidence"] == 1.0
 
 
 def test_a_line_decided_for_one_step_is_no_other_steps() -> None:
@@ -156,6 +185,7 @@ def test_a_decision_that_fits_nothing_is_a_problem(decision: tuple[str, str, str
 def test_tables_fit_their_schemas_even_with_nothing_to_match() -> None:
     result = matched(VENTS, a_log("-30 | TC> | note | recorder is on tape three"))
     assert list(result.matches.columns) == MATCHES.columns and list(result.verdicts.columns) == VERDICTS.columns
+    assert list(result.beginnings.columns) == BEGINNINGS.columns and result.beginnings.empty
     assert len(result.verdicts) == len(due_of(VENTS)) and not result.verdicts["seen"].any()
 
 

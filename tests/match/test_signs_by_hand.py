@@ -267,6 +267,17 @@ def test_an_utterance_that_fits_two_steps_is_each_ones_rival() -> None:
     assert [p["rival_step"] for p in pairs] == [1.0 + 6, 0.0, 2.0 + 6, 2.0 + 6]
 
 
+@pytest.mark.parametrize(("answer", "between", "other"), [
+    ({"utc_s": 20.0}, 0, True), ({"utc_s": 20.1}, 0, False), ({"utc_s": 5.0}, 2, True), ({"utc_s": 5.0}, 3, False), ({"utc_s": 5.0, "source": 1}, 0, False), ({"utc_s": 5.0, "part": CALL}, 0, False),
+    ({"utc_s": 5.0, "part": RECORD}, 0, False), ({"utc_s": -1.0}, 0, False)])
+def test_an_answer_to_the_call_for_a_step_that_it_could_be_too(answer: dict, between: int, other: bool) -> None:
+    heard = ({"part": CALL}, answer, *({"utc_s": 1.0 + k} for k in range(between)))
+    pairs = around(heard, [2.0, 1.0, 0.5], d=[0, 0, 1], u=[0, 1, 1])
+    assert [p["answers_other"] for p in pairs] == pytest.approx([0.0, 0.0, sig(2.0) if other else 0.0])
+    assert around(heard, [2.0, 1.0], d=[0, 1], u=[0, 1])[1]["answers_other"] == 0.0  # it could not be that step
+    assert around(heard, [-0.1, 1.0, 0.5], d=[0, 0, 1], u=[0, 1, 1])[2]["answers_other"] == 0.0  # what was called is hardly that step
+
+
 def test_better_words_on_the_same_log_in_the_same_part_outdo_a_line() -> None:
     heard = ({}, {"utc_s": 1.0}, {"utc_s": 2.0, "source": 1}, {"utc_s": 3.0, "part": CALL})
     pairs = around(heard, [0.0] * 4, untimed=[1.0, 3.5, 9.0, 9.0])
@@ -429,13 +440,15 @@ def test_one_doing_of_a_step() -> None:
 @pytest.mark.parametrize(("second", "doings"), [
     ({"utc_s": 240.0}, 1), ({"utc_s": 241.0}, 2), ({"utc_s": 241.0, "sigma_s": 1.0}, 1), ({"utc_s": 45.0, "part": CALL}, 1), ({"utc_s": 46.0, "part": CALL}, 2), ({"utc_s": nan}, 1)])
 def test_when_a_step_was_done_again(second: dict, doings: int) -> None:
-    found = threads(({}, second), [2.0, 1.5])
+    found = threads(({}, second), [2.0, 1.5], ({}, {"coverage": 0.7}))
     assert len(found) == doings and moments.times_seen(found) == doings
 
 
 def test_a_weak_repeat_is_no_repeat_unless_its_words_are_just_the_steps() -> None:
     again = ({}, {"utc_s": 900.0})
-    assert moments.times_seen(threads(again, [2.0, 0.9])) == 1 and moments.times_seen(threads(again, [2.0, 1.0])) == 2
+    said = ({}, {"coverage": 0.7})
+    assert moments.times_seen(threads(again, [2.0, 0.9], said)) == 1 and moments.times_seen(threads(again, [2.0, 1.0], said)) == 2
+    assert moments.times_seen(threads(again, [2.0, 1.0], ({}, {"coverage": 0.69}))) == 1  # talk that shares some of its words
     assert moments.times_seen(threads(again, [2.0, -2.0])) == 1
     assert moments.times_seen(threads(again, [2.0, -2.0], ({}, {"exact": 1.0}))) == 2
     assert moments.times_seen(threads(again, [2.0, -2.0], ({}, {"exact": 1.0, "lead_in": 0.1}))) == 1
@@ -490,9 +503,17 @@ def test_of_calls_nearly_as_sure_the_earlier_began_the_step() -> None:
     assert threads(calls, [4.0, 1.1])[0].lead[CALL] == 1 and threads(calls, [4.2, 1.1])[0].lead[CALL] == 0
 
 
+def test_what_else_one_log_has_of_a_step_beside_what_began_it() -> None:
+    twice = ({"part": CALL}, {"part": CALL, "utc_s": 30.0}, {"part": CALL, "utc_s": 20.0, "source": 1}, {"utc_s": 40.0}, {"utc_s": 50.0})
+    s = scored(twice, [2.0, 3.5, 9.0, 2.5, 9.0], bare=[False] * 4 + [True])
+    [first, second] = doubt.of_seen(s, [moments.Thread((0, 1, 2, 3, 4), (CALL,) * 5, (0, -1, -1, -1), 9.0, False, 1.0)], np.arange(5), at(0, 1))[:, [doubt.SEEN.index(n) for n in ("again", "outdone")]].tolist()
+    assert first == pytest.approx([log1p(3), 1.5]) and second == pytest.approx([0.0, 0.0])
+
+
 def doubts(s: Any, found: list[moments.Thread] | None = None) -> dict[str, float]:
     found = moments.threads(np.arange(len(s.u)), s, s.logit) if found is None else found
-    return dict(zip(doubt.SEEN, doubt.of_seen(s, found, np.arange(len(s.u))), strict=True))
+    [row] = doubt.of_seen(s, found, np.arange(len(s.u)), np.array([moments.begun(found[0])])).tolist()
+    return dict(zip(doubt.SEEN, row, strict=True))
 
 
 def test_the_figures_of_a_step_seen() -> None:
@@ -502,7 +523,7 @@ def test_the_figures_of_a_step_seen() -> None:
     assert doubts(s) == pytest.approx({
         "bias": 1, "lead": 3, "lead_weak": 0, "lead_miss": 0, "lead_in": 0, "bare": 0, "best": 10, "second": 4, "logs": 1, "parts": 3, "runner_up": 0, "optional": 1,
         "agreed": 1, "gap": log1p(3), "gap_alone": 0, "distance": 0.7, "lacking": 0.2, "contrary": 1, "garbled": 0.2, "is_clock": 1, "is_record": 0, "rival_step": 5, "untimed": 1,
-        "close": 2, "alone": 0, "unexplained": 0.3, "lone": 1, "poorer": 0.1, "speaker_other": 0, "to_same": 1, "poll_end": 0})
+        "close": 2, "alone": 0, "unexplained": 0.3, "lone": 1, "poorer": 0.1, "speaker_other": 0, "to_same": 1, "poll_end": 0, "again": 0, "outdone": 7, "exact": 0, "answers_other": 0})
 
 
 def test_the_figures_of_a_step_seen_once_and_weakly() -> None:
@@ -539,7 +560,10 @@ def test_the_figures_of_a_step_not_seen() -> None:
     got = unseen(s, 3, [True, True, False, False, True, True, False, True], own=[0, 1, 4], used=[6])
     # talk near due: 0 and 1; not 2 (another station), 3 (a machine), 4 (31 s away), 5 (no telling word), 6 (another step's)
     assert got == pytest.approx({"bias": 1, "none": 0, "best": 3, "optional": 1, "garbled": 0.3, "logs": 1, "beside": 4 / 6, "trailing": 0,
-                                 "due_sigma": log1p(2), "talk": log1p(2), "poll": 1, "said_near": log1p(6)})
+                                 "due_sigma": log1p(2), "talk": log1p(2), "poll": 1, "said_near": log1p(6), "called": 0, "spoken": exp(-((10 / 6) ** 2))})
+    # an order from the station that gives it to the one that does it, three seconds after due
+    s = scored((*heard, {"utc_s": 303.0, "part": CALL, "station": 0, "to": 1}, {"utc_s": 301.0, "part": CALL, "station": 0, "to": 2}), [0.0] * 9, due=due)
+    assert unseen(s, 3, [True] * 8, used=[6])["called"] == pytest.approx(exp(-0.25))
 
 
 def test_a_step_at_the_end_of_a_count_that_stopped() -> None:

@@ -184,4 +184,6 @@ def test_every_column_of_the_matches_and_verdicts() -> None:
     chosen = got.matches[got.matches["rank"] == 1]
     assert chosen[["step", "pass", "event", "part"]].values.tolist() == [["1", 1, 0, "call"], ["1", 1, 1, "report"], ["3", 1, 2, "report"]]
     rivals = got.matches[got.matches["rank"] > 1]
-    assert (rivals["score"] >= 0.02).all() and (rivals.groupby("step")["score"].diff().dropna() <= 0).all() and not got.verdicts["review"].any()
+    assert (rivals["score"] >= 0.02).all() and (rivals.groupby("step")["score"].diff().dropna() <= 0).all()
+    assert got.beginnings[["step", "pass", "event"]].values.tolist() == [["1", 1, 0], ["1", 1, 1], ["3", 1, 2]] and got.beginnings["confidence"].between(0.9, 1.0).all()
+    assert got.beginnings["confidence"].iloc[0] == first["confidence"]

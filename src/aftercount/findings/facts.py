@@ -1,12 +1,13 @@
 """What is known of one step in one pass, before anything is said about it.
 
 Conventions as in `heard`. A `Fact` is one row of `due` with its plan row and the matcher's verdict beside it, and the
-utterances the verdict rests on. It decides nothing: `steps`, `order`, `after` and `responses` do.
+utterances the verdict rests on. `confidence` is that of the verdict; `begins` tells, of each utterance taken for the step, how likely it is
+the step's; `unlogged` is a step that fell due where no log reaches (see `reach`). It decides nothing: `steps`, `order`, `after` and `responses` do.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import pandas as pd
@@ -33,11 +34,12 @@ class Fact:
     late_s: float
     seen: bool
     confidence: float
-    review: bool
     decided: bool
     ignored: bool
     times_seen: int
     heard: dict[str, tuple[Utterance, ...]]
+    begins: dict[int, float] = field(default_factory=dict)
+    unlogged: bool = False
 
     def first(self, part: str) -> Utterance | None:
         return self.heard[part][0] if self.heard.get(part) else None
@@ -63,7 +65,7 @@ def gather(due: pd.DataFrame, matched: Any, heard: Heard, plan: Any, count: Any,
     """One Fact a row of `due`, in its order."""
     plans = {str(r["step"]): r for r in plan.table.to_dict("records")}
     verdicts = {(str(r["step"]), int(r["pass"])): r for r in matched.verdicts.to_dict("records")}
-    rank1 = _chosen(matched.matches)
+    rank1, begins = _chosen(matched.matches), _begins(matched.beginnings)
     ignored = _ignored(decisions)
     columns = {name: plain_list(due[name].tolist()) for name in due.columns}
     planned_us, due_us = micros(due["planned_utc"]), micros(due["due_utc"])
@@ -77,7 +79,7 @@ def gather(due: pd.DataFrame, matched: Any, heard: Heard, plan: Any, count: Any,
             columns["into_hold_s"][i] if columns["in_hold"][i] else None,
             _tolerance(row, "early_s", count), _tolerance(row, "late_s", count),
             **_verdict_fields(verdict), ignored=bool({key, (key[0], None)} & ignored),
-            heard=heard_parts(verdict, rank1.get(key, []), heard, (row, _due(due_us[i], row, count))),
+            heard=heard_parts(verdict, rank1.get(key, []), heard, (row, _due(due_us[i], row, count))), begins=begins.get(key, {}),
         ))
     return facts
 
@@ -95,9 +97,9 @@ def _due(due_us: int | None, row: dict[str, Any], count: Any) -> Due:
 
 def _verdict_fields(verdict: dict[str, Any] | None) -> dict[str, Any]:
     if verdict is None:  # nobody judged it: not seen, and nothing known about it
-        return {"seen": False, "confidence": 1.0, "review": False, "decided": False, "times_seen": 0}
+        return {"seen": False, "confidence": 1.0, "decided": False, "times_seen": 0}
     return {
-        "seen": bool(verdict["seen"]), "confidence": float(verdict["confidence"]), "review": bool(verdict["review"]),
+        "seen": bool(verdict["seen"]), "confidence": float(verdict["confidence"]),
         "decided": bool(verdict["decided"]), "times_seen": int(verdict["times_seen"]),
     }
 
@@ -110,6 +112,22 @@ def _chosen(matches: pd.DataFrame) -> dict[tuple[str, int], list[Chosen]]:
     for step, in_pass, event, part, score in zip(*columns, strict=True):
         out.setdefault((str(step), int(in_pass)), []).append((int(event), str(part), float(score)))
     return out
+
+
+def _begins(beginnings: pd.DataFrame) -> dict[tuple[str, int], dict[int, float]]:
+    """How likely each utterance is the step's, by step and pass."""
+    out: dict[tuple[str, int], dict[int, float]] = {}
+    columns = (beginnings[c].tolist() for c in ("step", "pass", "event", "confidence"))
+    for step, in_pass, event, confidence in zip(*columns, strict=True):
+        out.setdefault((str(step), int(in_pass)), {})[int(event)] = float(confidence)
+    return out
+
+
+def begun_by(fact: Fact, begun: Utterance | None) -> Fact:
+    """The same, as sure as what is said to have begun the step is the step's."""
+    if begun is None or fact.decided or begun.event not in fact.begins:
+        return fact
+    return replace(fact, confidence=fact.begins[begun.event])
 
 
 def _ignored(decisions: pd.DataFrame) -> set[tuple[str, int | None]]:

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pandas as pd
 
 from aftercount.findings import (
@@ -27,9 +28,10 @@ from aftercount.findings import (
     whole,
     words,
 )
-from aftercount.findings.facts import Fact, gather
+from aftercount.findings.facts import Fact, begun_by, gather
 from aftercount.findings.heard import Heard
 from aftercount.findings.steps import Timed, timed
+from aftercount.match.calibrate import review_flags
 
 if TYPE_CHECKING:
     from aftercount.count import CountFolder
@@ -56,9 +58,7 @@ def judge(
     utterances_with_time: UTTERANCES with utc_us, utc_sigma_s, t_s, state, pass and clock_sigma_s.
     """
     heard = Heard(utterances_with_time, timeline.sources)
-    facts = reach.settled(gather(due, matched, heard, plan, count, decisions), timeline.clock, timeline.outcome)
-    garbled = answers.garbled_logs(facts)
-    times = [timed(f, garbled) for f in facts]
+    facts, times = begun(due, matched, heard, timeline, plan, count, decisions)
     backs = readback.ReadBacks(heard, count.stations, plan, zip(facts, times, strict=True))
     judged = _judged(facts, times, heard, backs, placing.Wordings(plan, count, facts))
     taken = polls.find(poll_answers, heard, facts, times, count.stations)
@@ -70,6 +70,16 @@ def judge(
     return Findings(rows.steps(judged, plan), polls.table(taken), finding.table(found))
 
 
+def begun(
+    due: pd.DataFrame, matched: Matched, heard: Heard, timeline: Timeline, plan: Plan, count: CountFolder, decisions: pd.DataFrame,
+) -> tuple[list[Fact], list[Timed]]:
+    """What is known of each step due, and when it was begun."""
+    facts = reach.settled(gather(due, matched, heard, plan, count, decisions), timeline.clock, timeline.outcome)
+    garbled = answers.garbled_logs(facts)
+    times = [timed(f, garbled) for f in facts]
+    return [begun_by(f, t.begun) for f, t in zip(facts, times, strict=True)], times
+
+
 def _judged(facts: Sequence[Fact], times: Sequence[Timed], heard: Heard, backs: readback.ReadBacks,
             says: placing.Says) -> list[words.Judged]:
     wrong = [backs.wrong(f) if t.done else None for f, t in zip(facts, times, strict=True)]
@@ -78,7 +88,8 @@ def _judged(facts: Sequence[Fact], times: Sequence[Timed], heard: Heard, backs: 
     strayed = placing.displaced(facts, times, sure)
     broken = after.violations(facts, times, sure)
     replies = responses.judge(facts, times, heard)
+    doubtful = review_flags(np.array([f.confidence for f in facts]), np.array([f.reached and not f.decided for f in facts], dtype=bool)).tolist()
     return [
-        words.Judged(f, t, o, tuple(v), r, b)
-        for f, t, o, v, r, b in zip(facts, times, strayed, broken, replies, wrong, strict=True)
+        words.Judged(f, t, o, tuple(v), r, b, d)
+        for f, t, o, v, r, b, d in zip(facts, times, strayed, broken, replies, wrong, doubtful, strict=True)
     ]

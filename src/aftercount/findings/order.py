@@ -33,7 +33,8 @@ WEIGHT_SCALE = 1_000_000
 class Placed:
     """A step seen: where the plan puts it, where it was begun, and how much it weighs.
 
-    sigma_s: of the beginning in UTC. own_sigma_s: of its reading on its own log's clock (None: as sigma_s).
+    sigma_s: of the beginning in UTC. own_sigma_s: of its reading on its own log's clock (None: as sigma_s). ahead_s: how much
+    earlier it may have begun, beside that.
     """
 
     planned_s: float
@@ -46,6 +47,7 @@ class Placed:
     deviation_s: float = 0.0
     source: str = ""
     own_sigma_s: float | None = None
+    ahead_s: float = 0.0
 
 
 def weight(placed: Placed) -> float:
@@ -75,8 +77,9 @@ def _surely_before(steps: Sequence[Placed]) -> np.ndarray:
     span = SPAN_SIGMAS * np.array([s.sigma_s for s in steps])
     own = SPAN_SIGMAS * np.array([s.sigma_s if s.own_sigma_s is None else s.own_sigma_s for s in steps])
     sources = np.array([s.source for s in steps])
-    before = (actual + span)[:, None] < (actual - span)[None, :]
-    before |= (sources[:, None] == sources[None, :]) & ((actual + own)[:, None] < (actual - own)[None, :])
+    least = actual - np.array([s.ahead_s for s in steps])
+    before = (actual + span)[:, None] < (least - span)[None, :]
+    before |= (sources[:, None] == sources[None, :]) & ((actual + own)[:, None] < (least - own)[None, :])
     if len(set(sources.tolist())) < 2:
         return before
     while True:  # close it under 'and then': log2 of the longest chain rounds

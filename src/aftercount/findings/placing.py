@@ -24,8 +24,9 @@ OWN_WORDS = 0.85
 # bears it with fewer words (`MOST_WORDS`: one of the words misheard).
 SURE, SURER = 0.55, 0.9
 MOST_WORDS = 0.6
-# Parts that can carry a step's words; an acceptance repeats what it was told, if anything.
+# Parts that carry a step's words; an acceptance repeats what it was told, if anything: then it tells as much as the order, but is no further sign beside it.
 TELLING_PARTS = ("call", "record", "report")
+ECHO = "response"
 
 
 class Says(Protocol):
@@ -53,7 +54,7 @@ class Wordings:
 
 def telling(fact: Fact) -> list[Utterance]:
     """The utterances of a step that can carry its words."""
-    return [u for part in TELLING_PARTS for u in fact.heard.get(part, ())]
+    return [u for part in (*TELLING_PARTS, ECHO) for u in fact.heard.get(part, ())]
 
 
 def sure(fact: Fact, time: Timed, says: Says) -> bool:
@@ -62,11 +63,10 @@ def sure(fact: Fact, time: Timed, says: Says) -> bool:
         return False
     if fact.decided or time.timing == "on_time":
         return True
-    told = telling(fact)
-    most = max((says(u, fact.row) for u in told), default=0.0)
-    if fact.confidence >= SURE and most >= OWN_WORDS:
+    if fact.confidence >= SURE and max((says(u, fact.row) for u in telling(fact)), default=0.0) >= OWN_WORDS:
         return True
-    return fact.confidence >= SURER and most >= MOST_WORDS and len(told) > 1
+    told = [u for part in TELLING_PARTS for u in fact.heard.get(part, ())]
+    return fact.confidence >= SURER and len(told) > 1 and max(says(u, fact.row) for u in told) >= MOST_WORDS
 
 
 def displaced(facts: Sequence[Fact], times: Sequence[Timed], sure: Sequence[bool]) -> list[bool]:
@@ -95,4 +95,4 @@ def _placed(fact: Fact, time: Timed, by_utc: bool) -> order.Placed:
     actual = (time.begun.us or 0) / 1e6 if by_utc else float(time.begun.t_s or 0.0)
     planned = fact.planned_us / 1e6 if fact.planned_us is not None else fact.planned_t_s
     return order.Placed(planned, actual, fact.early_s, fact.late_s, time.begun.sigma_s, fact.confidence,
-                        time.timing == "on_time", time.deviation_s or 0.0, time.begun.source, time.begun.own_sigma_s)
+                        time.timing == "on_time", time.deviation_s or 0.0, time.begun.source, time.begun.own_sigma_s, time.ahead_s)

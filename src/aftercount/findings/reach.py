@@ -24,6 +24,7 @@ LEAST_SIGMA_S = 1.0
 
 
 STOPPED = ("cutoff", "scrub")
+LIFTED = "liftoff"
 
 
 def ends(clock: pd.DataFrame) -> dict[int, tuple[float, float]]:
@@ -36,7 +37,7 @@ def ends(clock: pd.DataFrame) -> dict[int, tuple[float, float]]:
 
 
 def settled(facts: Sequence[Fact], clock: pd.DataFrame, outcome: str) -> list[Fact]:
-    """The facts, those not reached with the confidence that they were not.
+    """The facts, those not reached with the confidence that they were not, and those planned past the end of the logs of a count that lifted off marked.
 
     A step that nobody did and that was due as its pass was stopped, as closely as the clock can tell, is not reached either:
     whoever should have done it heard the stop instead.
@@ -51,6 +52,8 @@ def settled(facts: Sequence[Fact], clock: pd.DataFrame, outcome: str) -> list[Fa
         stopped = f.in_pass in passes and (f.in_pass < last or outcome in STOPPED)
         if f.reached and stopped and f.into_hold_s is None and f.planned_t_s >= passes[f.in_pass][0] - passes[f.in_pass][1]:
             f = replace(f, reached=False)
+        if f.reached and outcome == LIFTED and f.in_pass == last and last in passes and f.into_hold_s is None:
+            f = replace(f, unlogged=f.planned_t_s > passes[last][0])
         out.append(f if f.reached else replace(f, confidence=confidence(f, passes, outcome)))
     return out
 

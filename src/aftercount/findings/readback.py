@@ -25,6 +25,8 @@ SHARED_WORDS = 2
 ANSWER_S = 15.0
 # ...and within this many sentences of that log.
 ANSWER_SENTENCES = 4
+# A call matched at least this surely ordered its step, whatever of its words was made out.
+SURE_CALL = 0.9
 # A wrong read-back is put right within this many seconds and sentences.
 CORRECTION_S = 20.0
 CORRECTION_SENTENCES = 4
@@ -49,7 +51,10 @@ class ReadBacks:
     def __init__(self, heard: Heard, stations: Mapping[str, Iterable[str]], plan: Any, steps: Iterable[tuple[Fact, Timed]]) -> None:
         self.heard = heard
         # a report of another step, given in between, is not a read-back of this one; but what alone tells of one, off its time, is likelier that
-        self.reports = {u.event for f, t in steps if not _alone_off_time(f, t) for u in f.heard.get("report", ())}
+        known = list(steps)
+        self.reports = {u.event for f, t in known if not _alone_off_time(f, t) for u in f.heard.get("report", ())}
+        # nor is the answer to another call, given before it
+        self.answers = {(u.event, f.step) for f, _ in known for u in f.heard.get("response", ()) if _answers_call(f, u)}
         self.names = {w for s, forms in stations.items() for form in (s, *forms) for w in words(form)}
         self.own = {step: [self.stems(t) for t in texts] for step, texts in _wordings(plan).items()}
         self.instead = _alternatives((step, stems) for step, wordings in self.own.items() for stems in wordings)
@@ -64,11 +69,15 @@ class ReadBacks:
             if by is None or call.station == by:
                 continue
             next_said = self._after(call, ANSWER_S, ANSWER_SENTENCES)
-            answer = next((u for u in next_said if _answers(u, str(by)) and (u.kind == "response" or u.event not in self.reports)), None)
+            answer = next((u for u in next_said if _answers(u, str(by)) and (u.kind == "response" or u.event not in self.reports) and not _told_done(u)), None)
             allowed = {w for wording in self.own.get(fact.step, ()) for w in wording}
-            swap = None if answer is None else self.swapped(self.stems(call.text), self.stems(answer.text), allowed)
-            if swap is not None and answer is not None:
-                return ReadBack(_as_said(swap[0], call.text), _as_said(swap[1], answer.text), self._corrected(answer), answer)
+            if answer is None or any(event == answer.event and step != fact.step for event, step in self.answers):
+                continue
+            # a word of the order that was not made out is known from the plan, if the order was surely this step's
+            orders = [self.stems(call.text), *(self.own.get(fact.step, ()) if fact.confidence >= SURE_CALL else ())]
+            swap = next((found for o in orders if (found := self.swapped(o, self.stems(answer.text), allowed))), None)
+            if swap is not None:
+                return ReadBack(_as_said(swap[0], f"{call.text} {fact.action}"), _as_said(swap[1], answer.text), self._corrected(answer), answer)
         return None
 
     def swapped(self, ordered: Stems, said: Stems, allowed: Iterable[str] = ()) -> tuple[str, str] | None:
@@ -103,9 +112,20 @@ def _alone_off_time(fact: Fact, time: Timed) -> bool:
     return time.timing in ("early", "late") and list(fact.heard) == ["report"] and len(fact.heard["report"]) == 1
 
 
+def _answers_call(fact: Fact, answer: Utterance) -> bool:
+    """Whether it answers a call for this step that came before it on its log."""
+    apart = (apart_s(answer, call) for call in fact.heard.get("call", ()) if call.source == answer.source)
+    return any(gap is not None and 0.0 <= gap <= ANSWER_S for gap in apart)
+
+
 def _answers(u: Utterance, by: str) -> bool:
     """Said by that station; or by nobody known, in its own name or none: 'Propulsion, opening the vent' answers 'Propulsion, open ...'."""
     return u.station == by or (u.station is None and u.to in (None, by) and u.kind == "response")
+
+
+def _told_done(u: Utterance) -> bool:
+    """A report of a deed done ('valve opened') reads nothing back; 'opening the valve' does."""
+    return u.kind == "report" and not any(word.endswith("ing") for word in words(u.text))
 
 
 def _like_any(word: str, said: Iterable[str]) -> bool:

@@ -33,7 +33,7 @@ def _row(j: Judged, extra: Sequence[str]) -> dict[str, Any]:
         "actual_t_s": begun.t_s if begun else None, "deviation_s": time.deviation_s, "status": time.status,
         "timing": time.timing, "out_of_order": j.out_of_order, "violates": list(j.violates),
         "times_seen": fact.times_seen, "response_s": j.response.response_s, "response": j.response.response,
-        "confidence": fact.confidence, "review": fact.review, "decided": fact.decided,
+        "confidence": fact.confidence, "review": j.review, "decided": fact.decided,
         "event": begun.event if begun else None, "source": begun.source if begun else None,
         "line": begun.line if begun else None, "evidence": evidence(j), "deviation_sigma_s": time.sigma_s,
         "early_s": fact.early_s, "late_s": fact.late_s, "kind": plain(fact.plan.get("kind")) or "step",
@@ -64,6 +64,8 @@ def _completed(j: Judged) -> int | None:
 
 def evidence(j: Judged) -> str:
     """Who said or recorded it, when and where, in one line."""
+    if j.time.status in ("missed", "skipped") and j.fact.unlogged:
+        return "the logs had ended when it was due"
     if not j.time.done:
         return {"missed": "not seen in any log", "skipped": "optional, not seen",
                 "not_reached": "the count did not reach it"}[j.time.status]

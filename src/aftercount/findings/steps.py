@@ -31,7 +31,7 @@ BEGINS = ("call", "record", "response", "report")
 
 @dataclass(frozen=True, slots=True)
 class Timed:
-    """When a step was begun and how that compares with its due time."""
+    """When a step was begun and how that compares with its due time. ahead_s: how much earlier it may have been, its order lost."""
 
     status: str
     begun: Utterance | None = None
@@ -40,6 +40,7 @@ class Timed:
     sigma_s: float | None = None
     timing: str | None = None
     on_wall: bool = False
+    ahead_s: float = 0.0
 
     @property
     def done(self) -> bool:
@@ -60,7 +61,7 @@ def timed(fact: Fact, garbled: frozenset[str] = frozenset()) -> Timed:
     order_lost = part == "report" and begun.source in garbled and (_ordered(fact) or fact.plan.get("kind") == "poll")
     if timing == "late" and order_lost and _timing(fact, (deviation or 0.0) - LOST_ORDER_S, sigma) != "late":
         timing = "on_time"
-    return Timed("done", begun, part, deviation, sigma, timing, on_wall)
+    return Timed("done", begun, part, deviation, sigma, timing, on_wall, LOST_ORDER_S if order_lost else 0.0)
 
 
 def _ordered(fact: Fact) -> bool:

@@ -36,6 +36,7 @@ class Judged:
     violates: tuple[str, ...]
     response: Response
     read_back: ReadBack | None = None
+    review: bool = False
 
 
 def said(seconds: float) -> str:
@@ -94,6 +95,10 @@ def _missed(j: Judged, needed: set[str], passes: int) -> Iterator[Finding]:
     if j.time.status != "missed":
         return
     fact = j.fact
+    if fact.unlogged and not fact.decided:
+        text = f"Step {name(fact)} was due at {format_count(fact.planned_t_s)}{of_pass(fact, passes)}, after the last line of the logs; whether it was done is not known."
+        yield _make(j, "missed", "note", text)
+        return
     sure = f"; {likely(fact.confidence)} that it was not said" if not fact.decided else "; a reviewer's decision"
     text = (f"Step {name(fact)} was not seen in any log{of_pass(fact, passes)}; "
             f"it was due at {format_count(fact.planned_t_s)}{sure}.")

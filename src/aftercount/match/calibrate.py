@@ -17,7 +17,7 @@ REVIEW_BELOW = 0.999  # a verdict surer than this is not worth a look even if ro
 SURE = 30.0  # nats: cap, so that a decision or a perfect match stays finite
 
 
-def probability(rows: Sequence[Sequence[float]], table: Mapping[str, float]) -> np.ndarray:
+def probability(rows: np.ndarray | Sequence[Sequence[float]], table: Mapping[str, float]) -> np.ndarray:
     """Of rows of figures in the order of `table`."""
     logit = np.array(rows, dtype=np.float64).reshape(-1, len(table)) @ np.array(list(table.values()))
     return np.asarray(1.0 / (1.0 + np.exp(-np.clip(logit, -SURE, SURE))))

@@ -23,6 +23,7 @@ LEADS = 0.5  # likeness to a lead-in from which a wording begins like one itself
 LEAD_IN_FLOOR = 0.72  # likeness of two phrases, written together, below which they share letters by chance
 LEAD_IN_WORDS = (2, 3, 4)
 _WORD = re.compile(r"[a-z0-9']+")
+_HESITATION = re.compile(rf"\b(?:{'|'.join(sorted(language.HESITATIONS))})\b[ ,]*")
 
 
 def clashes(said: Sequence[tuple[str, ...]], lexicon: Lexicon) -> np.ndarray:
@@ -126,7 +127,7 @@ def _phrase(texts: Sequence[str], among: Sequence[str]) -> np.ndarray:
 
 
 def _runs(text: str) -> set[str]:
-    spoken = _WORD.findall(text.lower())
+    spoken = [word for word in _WORD.findall(text.lower()) if word not in language.HESITATIONS]
     return {"".join(spoken[i:i + n]) for n in LEAD_IN_WORDS for i in range(len(spoken) - n + 1)}
 
 
@@ -138,7 +139,7 @@ def near_miss(texts: Sequence[str]) -> np.ndarray:
 
 @lru_cache(maxsize=65536)
 def _missed_by(text: str) -> int:
-    lowered = text.lower()
+    lowered = _HESITATION.sub("", text.lower())
     not_now = bool(language.NOT_NOW.search(lowered)) or "?" in lowered
     said = NOT_DONE * bool(language.NOT_DONE.search(lowered)) + NOT_NOW * not_now + ABOUT * bool(language.ABOUT.search(lowered))
     return said + STATE * bool(language.STATE.search(lowered))

@@ -17,6 +17,8 @@ from aftercount.match.signs import CALL, RECORD, Said
 FEATURES = tuple(weights.ALL)
 SAME_MOMENT_S = 12.0  # logs kept by people agree on a moment to within this, beside the clocks' sigma
 THREAD_S = 240.0  # call, acceptance and completion of one step on one loop lie within this
+ANSWER_S = 20.0  # what is said this soon after a call on one loop answers it as a rule
+ANSWER_LINES = 3  # ... if no more than so many lines came between
 RIVAL_CAP = 6.0  # nats: beyond this a rival is simply better
 
 
@@ -35,7 +37,7 @@ def context_features(said: Said, pairs: tuple[np.ndarray, np.ndarray], own: np.n
     columns = {
         "bias": np.ones(len(u)), "own": own, "thread": thread, "other_log": other, "agreed_far": other * distance,
         "rival_step": np.clip(rival, -RIVAL_CAP, RIVAL_CAP) + RIVAL_CAP, "rival_moment": np.clip(moment, -RIVAL_CAP, RIVAL_CAP) + RIVAL_CAP,
-        "outdone": np.clip(same - untimed, 0.0, RIVAL_CAP),
+        "outdone": np.clip(same - untimed, 0.0, RIVAL_CAP), "answers_other": _answers_other(said, pairs, own),
     }
     return np.stack([columns[name] for name in FEATURES], axis=1).reshape(len(u), len(FEATURES))
 
@@ -64,6 +66,38 @@ def _best_of_its_kind(said: Said, u: np.ndarray, untimed: np.ndarray) -> np.ndar
     """For the pairs of one step due: the best words of any utterance of the same log and part."""
     same = (said.source[u][:, None] == said.source[u][None, :]) & (said.part[u][:, None] == said.part[u][None, :])
     return np.asarray(np.where(same, untimed[None, :], -np.inf).max(axis=1))
+
+
+def _answers_other(said: Said, pairs: tuple[np.ndarray, np.ndarray], own: np.ndarray) -> np.ndarray:
+    """For each pair that is no order, the probability that what was just called on its log is another step that it could be as well."""
+    u, d = pairs
+    out = np.zeros(len(u))
+    if not len(u):
+        return out
+    by_call = np.lexsort((d, -own, u))
+    first = by_call[np.flatnonzero(np.diff(u[by_call], prepend=-1))]
+    step, odds = np.full(len(said.part), -1, dtype=np.int64), np.full(len(said.part), -RIVAL_CAP)
+    step[u[first]], odds[u[first]] = d[first], own[first]
+    called = _just_called(said, (odds >= 0.0) & (said.part == CALL))
+    answering = np.flatnonzero((called[u] >= 0) & (said.part[u] != CALL) & (said.part[u] != RECORD))
+    of_call = step[called[u[answering]]]
+    width = int(d.max()) + 1
+    could_be = np.isin(u[answering] * width + of_call, u * width + d)
+    other = answering[(of_call != d[answering]) & could_be]
+    out[other] = 1.0 / (1.0 + np.exp(-odds[called[u[other]]]))
+    return out
+
+
+def _just_called(said: Said, calls: np.ndarray) -> np.ndarray:
+    """For each utterance, the last of `calls` before it on its log, if it was just before; else -1."""
+    order = np.lexsort((np.arange(len(said.part)), np.nan_to_num(said.utc_s, nan=np.inf), said.source))
+    out = np.full(len(order), -1, dtype=np.int64)
+    for back in range(ANSWER_LINES, 0, -1):
+        mine, before = order[back:], order[:-back]
+        gap = said.utc_s[mine] - said.utc_s[before]
+        near = calls[before] & (said.source[mine] == said.source[before]) & (np.nan_to_num(gap, nan=np.inf) <= ANSWER_S)
+        out[mine[near]] = before[near]
+    return out
 
 
 def _rival(u: np.ndarray, own: np.ndarray) -> np.ndarray:

@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from aftercount.match import context, logodds, weights
-from aftercount.match.moments import Thread, begun
-from aftercount.match.signs import RECORD, REPORT, lateness_s, station_agreement
+from aftercount.match.moments import Thread
+from aftercount.match.signs import CALL, RECORD, REPORT, lateness_s, station_agreement
 
 if TYPE_CHECKING:
     from aftercount.match.engine import Scored
@@ -23,45 +23,57 @@ CAP = 10.0
 GAP_S = 10.0  # a call and what answers it lie a few of these apart
 NEIGHBOURS = 3  # steps due before and after whose own verdicts tell whether the log is whole there
 NEAR_DUE_S = 30.0  # talk of the planned stations this near to due, and of no other step, may be the step's, garbled
+CLOSE_S = 6.0  # most steps begin within about this of due
 TELLING = 0.5  # weight of content words from which talk is about something
 
 
-def of_seen(scored: Scored, found: list[Thread], own: np.ndarray) -> list[float]:
-    """The figures SEEN of a step for which the thread found[0] was taken; `own`: all its candidate pairs."""
-    lead, members = begun(found[0]), np.array(found[0].members, dtype=np.int64)
+def of_seen(scored: Scored, found: list[Thread], own: np.ndarray, leads: np.ndarray) -> np.ndarray:
+    """leads x SEEN: the figures of a step for which the thread found[0] was taken, were it begun by each of `leads`, pairs of that
+    thread; `own`: all the step's candidate pairs."""
+    members, said = np.array(found[0].members, dtype=np.int64), scored.said
+    u = scored.u[leads]
     rest = np.setdiff1d(own, members)
     ranked = np.sort(np.clip(scored.logit[members], -CAP, CAP))[::-1]
-    strength = float(np.clip(scored.logit[lead], -CAP, CAP))
-    sign = dict(zip(logodds.FEATURES, scored.own[lead].tolist(), strict=True))
-    around = dict(zip(context.FEATURES, scored.context[lead].tolist(), strict=True))
-    said = scored.said
-    gap, agreed = _others(scored, lead, members)
-    value = {
-        "bias": 1.0, "lead": max(strength, 0.0), "lead_weak": min(strength, 0.0), "lead_miss": float(scored.missed[lead] or scored.refuted[lead]), "lead_in": sign["lead_in"],
-        "bare": float(scored.bare[lead]), "best": max(ranked[0], 0.0), "second": max(ranked[1], 0.0) if len(ranked) > 1 else 0.0,
-        "logs": float(len(set(said.source[scored.u[members]].tolist())) - 1), "parts": float(len(set(said.part[scored.u[members]].tolist())) - 1),
-        "runner_up": float(np.clip(scored.logit[rest].max(), 0.0, CAP)) if len(rest) else 0.0,
-        "optional": float(not scored.planned.must[scored.d[lead]]), "agreed": agreed, "gap": gap, "gap_alone": gap * (1.0 - agreed), "distance": sign["distance"],
-        "lacking": 1.0 - sign["coverage"], "contrary": sign["conflict"], "garbled": scored.garbled[scored.u[lead]], "is_clock": sign["is_clock"],
-        "is_record": float(said.part[scored.u[lead]] == RECORD), "rival_step": around["rival_step"], "untimed": sign["no_time"],
-        "close": sign["close"], "alone": float((~scored.bare[members]).sum() == 1), "unexplained": 1.0 - sign["explained"], "lone": sign["lone"],
-        "poorer": float(scored.own[members, logodds.FEATURES.index("coverage")].max()) - sign["coverage"],
-        "speaker_other": sign["speaker_other"], "to_same": sign["to_same"], "poll_end": float(scored.planned.is_poll[scored.d[lead]] and said.part[scored.u[lead]] == REPORT),
+    strength = np.clip(scored.logit[leads], -CAP, CAP)
+    sign = dict(zip(logodds.FEATURES, scored.own[leads].T, strict=True))
+    around = dict(zip(context.FEATURES, scored.context[leads].T, strict=True))
+    gap, agreed, again, outdone = _others(scored, leads, members)
+    part, one = said.part[u], int(leads[0])
+    value: dict[str, np.ndarray | float] = {
+        "bias": 1.0, "lead": np.maximum(strength, 0.0), "lead_weak": np.minimum(strength, 0.0), "lead_miss": scored.missed[leads] | scored.refuted[leads], "lead_in": sign["lead_in"],
+        "bare": scored.bare[leads], "best": max(ranked[0], 0.0), "second": max(ranked[1], 0.0) if len(ranked) > 1 else 0.0,
+        "logs": len(set(said.source[scored.u[members]].tolist())) - 1, "parts": len(set(said.part[scored.u[members]].tolist())) - 1,
+        "runner_up": np.clip(scored.logit[rest].max(), 0.0, CAP) if len(rest) else 0.0,
+        "optional": not scored.planned.must[scored.d[one]], "agreed": agreed, "gap": gap, "gap_alone": gap * (1.0 - agreed), "distance": sign["distance"],
+        "lacking": 1.0 - sign["coverage"], "contrary": sign["conflict"], "garbled": scored.garbled[u], "is_clock": sign["is_clock"],
+        "is_record": part == RECORD, "rival_step": around["rival_step"], "untimed": sign["no_time"],
+        "close": sign["close"], "alone": (~scored.bare[members]).sum() == 1, "unexplained": 1.0 - sign["explained"], "lone": sign["lone"],
+        "poorer": scored.own[members, logodds.FEATURES.index("coverage")].max() - sign["coverage"],
+        "speaker_other": sign["speaker_other"], "to_same": sign["to_same"], "poll_end": scored.planned.is_poll[scored.d[one]] & (part == REPORT),
+        "again": again, "outdone": outdone, "exact": sign["exact"], "answers_other": around["answers_other"],
     }
-    return [float(value[name]) for name in SEEN]
+    out = np.empty((len(leads), len(SEEN)))
+    for column, name in enumerate(SEEN):
+        out[:, column] = value[name]
+    return out
 
 
-def _others(scored: Scored, lead: int, members: np.ndarray) -> tuple[float, float]:
-    """(log1p distance in time from what began the step to the strongest other sign of it, whether another log has the same moment and part)."""
-    said, others = scored.said, members[members != lead]
-    others = others[~np.isnan(said.utc_s[scored.u[others]])]
-    when = said.utc_s[scored.u[lead]]
-    if not len(others) or np.isnan(when):
-        return 0.0, 0.0
-    apart = np.abs(said.utc_s[scored.u[others]] - when)
-    same = (said.source[scored.u[others]] != said.source[scored.u[lead]]) & (apart <= context.SAME_MOMENT_S)
-    strongest = int(np.argmax(scored.logit[others]))
-    return float(np.log1p(apart[strongest] / GAP_S)), float(same.any())
+def _others(scored: Scored, leads: np.ndarray, members: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """Of each lead: log1p distance in time to the strongest other sign; whether another log has the same moment and part; log1p of how
+    much later its own log has the step in that part again; nats by which the best other sign of that log outdoes it."""
+    said, when = scored.said, scored.said.utc_s
+    u, v = scored.u[leads], scored.u[members]
+    other = (leads[:, None] != members[None, :]) & ~scored.bare[members][None, :]
+    timed = (leads[:, None] != members[None, :]) & ~np.isnan(when[v])[None, :] & ~np.isnan(when[u])[:, None]
+    apart = np.where(timed, when[v][None, :] - when[u][:, None], 0.0)
+    same_log = said.source[u][:, None] == said.source[v][None, :]
+    agreed = (timed & ~same_log & (np.abs(apart) <= context.SAME_MOMENT_S)).any(axis=1)
+    logit = np.where(timed, scored.logit[members][None, :], -np.inf)
+    gap = np.where(timed.any(axis=1), np.log1p(np.abs(apart[np.arange(len(leads)), np.argmax(logit, axis=1)]) / GAP_S), 0.0)
+    anew = timed & other & same_log & (said.part[u][:, None] == said.part[v][None, :])
+    again = np.log1p(np.where(anew, np.maximum(apart, 0.0), 0.0).max(axis=1) / GAP_S)
+    beside = np.where(other & same_log, np.clip(scored.logit[members], -CAP, CAP)[None, :] - np.clip(scored.logit[leads], -CAP, CAP)[:, None], 0.0)
+    return gap, agreed.astype(np.float64), again, np.maximum(beside.max(axis=1), 0.0)
 
 
 def of_unseen(scored: Scored, d: int, own: np.ndarray, seen: np.ndarray, used: np.ndarray) -> list[float]:
@@ -73,23 +85,31 @@ def of_unseen(scored: Scored, d: int, own: np.ndarray, seen: np.ndarray, used: n
     after = order[at + 1:]
     logit = scored.logit[own[~scored.refuted[own]]]
     human = scored.said.part != RECORD
+    talk, called, spoken = _talk(scored, d, used)
     value = {
         "bias": 1.0, "none": float(not len(logit)), "best": float(np.clip(logit.max(), -CAP, 3.0)) if len(logit) else 0.0,
         "optional": float(not planned.must[d]), "garbled": float(scored.garbled[human].mean()) if human.any() else 0.0,
         "logs": float(len(np.unique(scored.said.source)) - 1), "beside": float(seen[beside].mean()) if len(beside) else 1.0,
         "trailing": float(not seen[after].any() and bool((planned.pass_ == planned.pass_[d])[~planned.reached].any())),
-        "due_sigma": float(np.log1p(planned.sigma_s[d] / GAP_S)), "talk": np.log1p(_talk(scored, d, used)), "poll": float(planned.is_poll[d]),
-        "said_near": np.log1p(_near(scored, d).sum()),
+        "due_sigma": float(np.log1p(planned.sigma_s[d] / GAP_S)), "talk": np.log1p(talk), "poll": float(planned.is_poll[d]),
+        "said_near": np.log1p(_near(scored, d).sum()), "called": called, "spoken": spoken,
     }
     return [float(value[name]) for name in UNSEEN]
 
 
-def _talk(scored: Scored, d: int, used: np.ndarray) -> int:
-    """How much the planned stations said near due that is no other step's."""
+def _talk(scored: Scored, d: int, used: np.ndarray) -> tuple[int, float, float]:
+    """(how much the planned stations said near due that is no other step's; how close to due was an order from the one to the other, and
+    anything that one of them said, 0..1, 1 at due)."""
     said = scored.said
     free = np.flatnonzero(~used & (scored.content >= TELLING) & (said.part != RECORD))
-    speaker, addressee = station_agreement(said, scored.planned, free, np.full(len(free), d))
-    return int((_near(scored, d)[free] & (speaker >= 0) & (addressee >= 0)).sum())
+    every = np.full(len(free), d)
+    speaker, addressee = station_agreement(said, scored.planned, free, every)
+    close = np.exp(-((lateness_s(said, scored.planned, free, every) / CLOSE_S) ** 2))
+    close = np.where((speaker >= 0) & (addressee >= 0), np.nan_to_num(close), 0.0)
+    ordered = close[(said.part[free] == CALL) & (speaker + addressee > 0)]
+    heard = close[(said.part[free] != CALL) & (speaker > 0)]
+    near = _near(scored, d)[free] & (speaker >= 0) & (addressee >= 0)
+    return int(near.sum()), float(ordered.max(initial=0.0)), float(heard.max(initial=0.0))
 
 
 def _near(scored: Scored, d: int) -> np.ndarray:

@@ -6,6 +6,7 @@ Question answered: see the package. Conventions: one row of VERDICTS for each ro
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -36,21 +37,25 @@ CHOOSE_LOGIT = -2.5  # log-odds from which a pair may be chosen: most steps are 
 EVEN_LOGIT = 0.0  # log-odds from which an utterance is taken to be what it seems
 NO_WORDS = -20.0  # own log-odds of a bare answer: its words show nothing
 TIMES = 3  # how often one log may tell the same part of a step: done, and done again
+AND = re.compile(r"\band\b|&")
+OF_TWO = 0.85  # share of a step's words from which a line with an 'and' tells of it, and of the line from which it tells of nothing else
 REPEAT_COST = 1.0  # nats a further telling must be surer: a repeat is rarer than a first doing
 
 
 @dataclass(frozen=True)
 class Matched:
-    """matches: MATCHES; verdicts: VERDICTS; problems: decisions that fit nothing."""
+    """matches: MATCHES; verdicts: VERDICTS; beginnings: BEGINNINGS; problems: decisions that fit nothing."""
 
     matches: pd.DataFrame
     verdicts: pd.DataFrame
+    beginnings: pd.DataFrame
     problems: tuple[Problem, ...] = ()
 
 
 @dataclass(frozen=True)
 class Scored:
-    """The candidate pairs with everything known of them; sorted by d, then u. `content`, `garbled`: of each utterance, see Likeness."""
+    """The candidate pairs with everything known of them; sorted by d, then u. `content`, `garbled`: of each utterance, see Likeness;
+    `joins`: whether its words have an 'and'."""
 
     said: signs.Said
     planned: signs.Planned
@@ -65,6 +70,7 @@ class Scored:
     bare: np.ndarray
     content: np.ndarray
     garbled: np.ndarray
+    joins: np.ndarray
 
     @cached_property
     def missed(self) -> np.ndarray:
@@ -80,6 +86,14 @@ class Scored:
     def refuted(self) -> np.ndarray:
         """Which pairs say that the step is not done, or speak of another unit or the opposite act."""
         return self._has("not_done", "conflict")
+
+    @cached_property
+    def of_two(self) -> np.ndarray:
+        """Which pairs are of a line that tells of several steps: with an 'and', and words for each of them beside those for the others."""
+        coverage, explained = (self.own[:, logodds.FEATURES.index(name)] for name in ("coverage", "explained"))
+        part = self.joins[self.u] & ~self.refuted & (coverage >= OF_TWO) & (explained < OF_TWO)
+        steps = np.bincount(self.u[part], minlength=len(self.joins))
+        return np.asarray(part & (steps[self.u] > 1))
 
     def _has(self, *names: str) -> np.ndarray:
         at = [logodds.FEATURES.index(name) for name in names]
@@ -135,19 +149,21 @@ def match(
     words: `worded` of the same utterances, where they are matched more than once.
     """
     scored = score(due, utterances_with_time, plan, count, decisions, words)
-    matches, judged = verdicts.tables(due, utterances_with_time, scored, choose(scored))
-    return Matched(matches, judged, scored.made.problems)
+    return Matched(*verdicts.tables(due, utterances_with_time, scored, choose(scored)), scored.made.problems)
 
 
 def choose(scored: Scored) -> np.ndarray:
-    """Which pairs the assignment takes: each utterance at most once, TIMES a step, part and log."""
+    """Which pairs the assignment takes: each utterance at most once (one that tells of two steps twice), TIMES a step, part and log."""
     gain = decide.weigh((scored.u, scored.d), scored.logit - CHOOSE_LOGIT, scored.made, PIN_GAIN)
     part = scored.said.part[scored.u]
     sources = int(scored.said.source.max()) + 1 if len(scored.said.source) else 1
     slot = ((scored.d * len(signs.PARTS) + part) * sources + scored.said.source[scored.u]) * TIMES
     pair = np.tile(np.arange(len(slot)), TIMES)
     again = np.repeat(np.arange(TIMES), len(slot))
-    chosen = assign(scored.u[pair], slot[pair] + again, gain[pair] - REPEAT_COST * again)
+    twice = np.flatnonzero(scored.of_two)
+    row = np.concatenate([scored.u[pair], scored.u[twice] + len(scored.said.part)])
+    pair, again = np.concatenate([pair, twice]), np.concatenate([again, np.zeros(len(twice), dtype=np.int64)])
+    chosen = assign(row, slot[pair] + again, gain[pair] - REPEAT_COST * again)
     return np.isin(np.arange(len(slot)), pair[chosen])
 
 
@@ -172,7 +188,9 @@ def score(
     logit = context.full_logit(around)
     bare[u[logit > EVEN_LOGIT]] = False
     answered = dialogue.answers(said, planned, dialogue.Short.of(bare, texts), misses.said, (u, d), logit)
-    return Scored(said, planned, u, d, own, own_logit, around, logit, made, answered, np.zeros(len(u), dtype=bool), alike.content, alike.garbled).with_answers()
+    joins = np.zeros(len(texts), dtype=bool)
+    joins[np.unique(u)] = [bool(AND.search(texts[i])) for i in np.unique(u).tolist()]
+    return Scored(said, planned, u, d, own, own_logit, around, logit, made, answered, np.zeros(len(u), dtype=bool), alike.content, alike.garbled, joins).with_answers()
 
 
 def _spoken(texts: Sequence[str], utterances: pd.DataFrame) -> list[likeness.Spoken]:

@@ -24,20 +24,26 @@ EVEN = 0.0  # log-odds of an even chance
 STRONG, SURE_ENOUGH = 3.0, 1.0  # beside an utterance this strong, another must be this sure to count for the same step
 ABOUT_LOGIT = 1.0  # talk about a step costs its odds enough; it may be the step from this much on
 REPEAT_LOGIT = 1.0  # log-odds from which a further thread of the same step counts as the step seen again
+REPEAT_COVERAGE = 0.7  # share of the step's words that such a thread must say
 CALL_AGAIN_S = 45.0  # a call for a step later than this after it began orders it again
 DONE_AFTER_S = 6.0  # of two calls for one step on one log, one this much later reports it
+CLOCK_CALLS = ("mark", "liftoff")  # calls of the count say where it is, in words that a step may have too ('T minus 40 to drop') ...
+CLOCK_COVERAGE = 0.6  # ... so one that says less of a step than this did not begin it, if anything else was heard of it
+_COVERAGE = logodds.FEATURES.index("coverage")
+_DISTANCE = logodds.FEATURES.index("distance")
 CLOSE_CALL = 3.0  # nats: of calls that are nearly as sure, the earlier began the step
 
 
 @dataclass(frozen=True)
 class Thread:
-    """One doing of a step. `members` are pair indices, `roles` the part each plays; `lead[part]` the one that stands for it, -1 none."""
+    """One doing of a step. `coverage`: the most of the step's words that one of them says. `members` are pair indices, `roles` the part each plays; `lead[part]` the one that stands for it, -1 none."""
 
     members: tuple[int, ...]
     roles: tuple[int, ...]
     lead: tuple[int, ...]
     strength: float
     exact: bool
+    coverage: float
 
 
 def begun(thread: Thread) -> int:
@@ -46,7 +52,7 @@ def begun(thread: Thread) -> int:
 
 
 def threads(index: np.ndarray, scored: Scored, logit: np.ndarray) -> list[Thread]:
-    """The chosen pairs `index` of one step due as threads, the strongest first. Bare answers alone are no doing of a step."""
+    """The chosen pairs `index` of one step due as threads, its doing first and then the strongest. Bare answers alone are no doing of a step."""
     kept = _credible(index, scored, logit)
     u, said = scored.u[kept], scored.said
     when, part = said.utc_s[u], said.part[u]
@@ -58,7 +64,21 @@ def threads(index: np.ndarray, scored: Scored, logit: np.ndarray) -> list[Thread
         else:
             groups.append([at])
     made = [_thread(_sure(kept[group], scored, logit), scored, logit) for group in groups if not scored.bare[kept[group]].all()]
-    return sorted(made, key=lambda t: (-t.strength, t.members))
+    return _first_done(sorted(made, key=lambda t: (-t.strength, t.members)), scored)
+
+
+def _first_done(found: list[Thread], scored: Scored) -> list[Thread]:
+    """Of doings that are likely, the strongest is the step's, unless one before it and nearer to due is likely too: then it is a repeat."""
+    def place(thread: Thread) -> tuple[float, float]:
+        lead = begun(thread)
+        return float(scored.said.utc_s[scored.u[lead]]), float(scored.own[lead, _DISTANCE])
+
+    if len(found) < 2:
+        return found
+    when, distance = place(found[0])
+    earlier = [t for t in found[1:] if t.strength >= REPEAT_LOGIT and place(t)[0] < when and place(t)[1] < distance]
+    first = min(earlier, key=lambda t: place(t)[1], default=found[0])
+    return [first, *(t for t in found if t is not first)]
 
 
 def _credible(index: np.ndarray, scored: Scored, logit: np.ndarray) -> np.ndarray:
@@ -72,6 +92,9 @@ def _credible(index: np.ndarray, scored: Scored, logit: np.ndarray) -> np.ndarra
     if logit[telling].max() < EVEN:
         return telling[np.lexsort((telling, -logit[telling]))[:1]]
     kept = index[(logit[index] >= EVEN) | _exact(index, scored)]
+    of_clock = np.isin(scored.said.kind[scored.u[kept]], CLOCK_CALLS) & (scored.own[kept, _COVERAGE] < CLOCK_COVERAGE)
+    if (~of_clock & ~scored.bare[kept]).any():
+        kept = kept[~of_clock]
     return kept[~_ahead(kept, scored, logit)]
 
 
@@ -134,9 +157,11 @@ def _thread(members: np.ndarray, scored: Scored, logit: np.ndarray) -> Thread:
         rank = (own, -worth, bare[own]) if part == REPORT else (own, -worth, when[own], worth < worth.max(initial=-np.inf) - CLOSE_CALL)
         lead.append(int(members[own[np.lexsort(rank)[0]]]) if len(own) else -1)
     strength = float(np.logaddexp.reduce(logit[members[~bare]]))
-    return Thread(tuple(members.tolist()), tuple(role.tolist()), tuple(lead), strength, bool(_exact(members[~bare], scored).any()))
+    coverage = float(scored.own[members[~bare], _COVERAGE].max())
+    return Thread(tuple(members.tolist()), tuple(role.tolist()), tuple(lead), strength, bool(_exact(members[~bare], scored).any()), coverage)
 
 
 def times_seen(found: list[Thread]) -> int:
-    """How often the step was done; a repeat is off its time by nature, so words that are just the step's are enough."""
-    return max(sum(t.strength >= REPEAT_LOGIT or t.exact for t in found), 1 if found else 0)
+    """How often the step was done; a repeat is off its time by nature, so words that are just the step's are enough, and talk that shares some of them is none."""
+    again = sum(t.exact or (t.strength >= REPEAT_LOGIT and t.coverage >= REPEAT_COVERAGE) for t in found[1:])
+    return again + bool(found)

@@ -1,6 +1,6 @@
-"""The chosen pairs as the tables MATCHES and VERDICTS.
+"""The chosen pairs as the tables MATCHES, VERDICTS and BEGINNINGS.
 
-Question answered: for each step due, was it seen, by which utterances, how sure, how often. Conventions: rank 1 is chosen, higher
+Question answered: for each step due, was it seen, by which utterances, how sure, how often, and how likely did each of them begin it. Conventions: rank 1 is chosen, higher
 ranks are the candidates not chosen, best first; `part` of a machine's record is `report` in MATCHES (it reports that the step was done).
 """
 
@@ -14,9 +14,9 @@ import numpy as np
 import pandas as pd
 
 from aftercount.match import calibrate, doubt, logodds, weights
-from aftercount.match.moments import Thread, threads, times_seen
+from aftercount.match.moments import Thread, begun, threads, times_seen
 from aftercount.match.signs import PARTS
-from aftercount.tables import MATCHES, VERDICTS
+from aftercount.tables import BEGINNINGS, MATCHES, VERDICTS
 
 if TYPE_CHECKING:
     from aftercount.match.engine import Scored
@@ -27,12 +27,12 @@ LEAST_SHOWN = 0.02  # probability below which a candidate is not worth showing
 _PART_NAMES = ("call", "response", "report", "report")
 
 
-def tables(due: pd.DataFrame, utterances: pd.DataFrame, scored: Scored, chosen: np.ndarray) -> tuple[pd.DataFrame, pd.DataFrame]:
-    """(MATCHES, VERDICTS)."""
+def tables(due: pd.DataFrame, utterances: pd.DataFrame, scored: Scored, chosen: np.ndarray) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
+    """(MATCHES, VERDICTS, BEGINNINGS)."""
     pinned = np.array([pair in scored.made.pinned for pair in zip(scored.u.tolist(), scored.d.tolist(), strict=True)], dtype=bool)
     judged = _judged(scored, found_threads(scored, chosen, np.where(pinned, calibrate.SURE, scored.logit)))
     start = np.searchsorted(scored.d, np.arange(len(due) + 1))
-    return _matches(due, utterances, scored, judged.found, start), _verdicts(due, utterances, scored, judged)
+    return _matches(due, utterances, scored, judged.found, start), _verdicts(due, utterances, scored, judged), _beginnings(due, utterances, scored, judged)
 
 
 def found_threads(scored: Scored, chosen: np.ndarray, strength: np.ndarray) -> list[list[Thread]]:
@@ -44,10 +44,12 @@ def found_threads(scored: Scored, chosen: np.ndarray, strength: np.ndarray) -> l
 
 @dataclass(frozen=True)
 class _Judged:
-    """For each row of DUE: the doings believed, and the probability that the verdict is right."""
+    """For each row of DUE: the doings believed, and the probability that the verdict is right; `begins`: of pairs that may have begun
+    their step, the probability that they did."""
 
     found: list[list[Thread]]
     confidence: np.ndarray
+    begins: dict[int, float]
 
     @property
     def seen(self) -> np.ndarray:
@@ -58,33 +60,45 @@ def _judged(scored: Scored, found: list[list[Thread]]) -> _Judged:
     """A doing is believed when it is likelier than not that the step was done."""
     start = np.searchsorted(scored.d, np.arange(len(found) + 1))
     own = [np.arange(a, b) for a, b in pairwise(start.tolist())]
-    rows = [doubt.of_seen(scored, f, own[d]) for d, f in enumerate(found) if f]
-    at = np.array([d for d, f in enumerate(found) if f], dtype=np.int64)
+    at = [d for d, f in enumerate(found) if f]
+    members = [np.array(found[d][0].members, dtype=np.int64) for d in at]
+    rows = np.concatenate([np.zeros((0, len(doubt.SEEN))), *(doubt.of_seen(scored, found[d], own[d], pairs) for d, pairs in zip(at, members, strict=True))])
+    pairs = np.concatenate([np.zeros(0, dtype=np.int64), *members])
+    lead = np.flatnonzero(np.isin(pairs, [begun(found[d][0]) for d in at]))
     pinned = {d for _, d in scored.made.pinned}
     done = np.zeros(len(found))
-    done[at] = calibrate.probability(rows, weights.DONE)
+    done[at] = calibrate.probability(rows[lead], weights.DONE)
     believed = [f if f and (done[d] >= EVEN or d in pinned) else [] for d, f in enumerate(found)]
-    confidence = 1.0 - done
-    confidence[at] = np.where(done[at] >= EVEN, calibrate.probability(rows, weights.VERDICT), 1.0 - done[at])
+    confidence, begins = 1.0 - done, calibrate.probability(rows, weights.VERDICT)
+    confidence[at] = np.where(done[at] >= EVEN, begins[lead], 1.0 - done[at])
     absent = [d for d, f in enumerate(found) if not f]
     seen, used = np.array([bool(f) for f in believed], dtype=bool), doubt.used(scored, believed)
     confidence[absent] = 1.0 - calibrate.probability([doubt.of_unseen(scored, d, own[d], seen, used) for d in absent], weights.UNSEEN)
-    return _Judged(believed, confidence)
+    return _Judged(believed, confidence, dict(zip(pairs.tolist(), begins.tolist(), strict=True)))
 
 
 def _verdicts(due: pd.DataFrame, utterances: pd.DataFrame, scored: Scored, judged: _Judged) -> pd.DataFrame:
     settled = np.isin(np.arange(len(due)), sorted(scored.made.settled))
     confidence = np.where(settled, 1.0, judged.confidence)
-    review = calibrate.review_flags(confidence, scored.planned.reached & ~settled)
     events = utterances["utterance"].to_numpy(dtype=np.int64)
     columns: dict[str, Any] = {
-        "step": due["step"].to_numpy(), "pass": due["pass"].to_numpy(), "seen": judged.seen, "confidence": confidence, "review": review, "decided": settled,
+        "step": due["step"].to_numpy(), "pass": due["pass"].to_numpy(), "seen": judged.seen, "confidence": confidence, "decided": settled,
     }
     for part, name in enumerate(PARTS):
         lead = [f[0].lead[part] if f else -1 for f in judged.found]
         columns[f"event_{name}"] = pd.array([events[scored.u[i]] if i >= 0 else None for i in lead], dtype="Int64")
     columns["times_seen"] = [times_seen(f) for f in judged.found]
     return VERDICTS.conform(pd.DataFrame(columns))
+
+
+def _beginnings(due: pd.DataFrame, utterances: pd.DataFrame, scored: Scored, judged: _Judged) -> pd.DataFrame:
+    """What was taken for a step's doing, each with the probability that it is what began the step."""
+    kept = [i for f in judged.found if f for i in f[0].members]
+    at = np.array(kept, dtype=np.int64)
+    return BEGINNINGS.conform(pd.DataFrame({
+        "step": due["step"].to_numpy()[scored.d[at]], "pass": due["pass"].to_numpy()[scored.d[at]],
+        "event": utterances["utterance"].to_numpy()[scored.u[at]], "confidence": [judged.begins[i] for i in kept],
+    }))
 
 
 def _matches(due: pd.DataFrame, utterances: pd.DataFrame, scored: Scored, found: list[list[Thread]], start: np.ndarray) -> pd.DataFrame:

@@ -17,30 +17,33 @@ OWN: dict[str, float] = {
     "poll_fits": 0.714, "lead_in": -7.074, "optional": -0.236, "id_same": 9, "id_other": -4,
 }
 ALL: dict[str, float] = {
-    "bias": 1.619, "own": 0.493, "thread": 0.288, "other_log": 1.145, "agreed_far": -0.122, "rival_step": -0.373,
-    "rival_moment": -0.155, "outdone": -0.222,
+    "bias": 1.616, "own": 0.486, "thread": 0.325, "other_log": 1.137, "agreed_far": -0.119, "rival_step": -0.357,
+    "rival_moment": -0.154, "outdone": -0.225, "answers_other": -1.352,
 }
 BARE: dict[str, float] = {
     "bias": -0.446, "before": 2.263, "gap": -1.351, "between": -2.786, "speaker_same": 3.297, "speaker_other": 0.415,
     "to_same": 0.226, "to_other": 0.252, "is_report": -0.458, "says_done": 3, "told": -1.247, "not_done": -9,
 }
 DONE: dict[str, float] = {
-    "bias": 7.068, "lead": -0.103, "lead_weak": 0.526, "lead_miss": -1.596, "lead_in": -1.553, "bare": 0, "best": 0.706,
-    "second": 0.464, "logs": 0.226, "parts": -0.104, "runner_up": 0.583, "optional": -2.73, "agreed": 0.04,
-    "gap": 0.124, "gap_alone": -0.289, "distance": -0.185, "lacking": -1.404, "contrary": 0, "garbled": -0.512,
-    "is_clock": -0.739, "is_record": -0.711, "rival_step": -0.085, "untimed": 0, "close": -0.748, "alone": -1.078,
-    "unexplained": -1.352, "lone": -0.851, "poorer": 0.255, "speaker_other": -0.973, "to_same": 0.164,
-    "poll_end": 0.127,
+    "bias": 6.707, "lead": 0.028, "lead_weak": 0.374, "lead_miss": -1.878, "lead_in": -2.153, "bare": 0, "best": 0.695,
+    "second": 0.482, "logs": 0.56, "parts": -0.046, "runner_up": 0.362, "optional": -3.006, "agreed": -0.232,
+    "gap": 0.237, "gap_alone": -0.205, "distance": -0.184, "lacking": -1.784, "contrary": 0, "garbled": -0.273,
+    "is_clock": -1.358, "is_record": -0.842, "rival_step": -0.072, "untimed": 0.001, "close": -0.739, "alone": -0.948,
+    "unexplained": -1.256, "lone": -0.693, "poorer": 0.279, "speaker_other": -1.01, "to_same": 0.022, "poll_end": 0.631,
+    "again": -0.576, "outdone": 0.777, "exact": 1.375,
+    "answers_other": 0.005,
 }
 VERDICT: dict[str, float] = {
-    "bias": 8.941, "lead": 0.9, "lead_weak": 1.296, "lead_miss": -1.532, "lead_in": -1.317, "bare": 0, "best": -0.412,
-    "second": -0.254, "logs": -0.084, "parts": 0.259, "runner_up": -0.088, "optional": -1.641, "agreed": 0.272,
-    "gap": -0.757, "gap_alone": -1.226, "distance": -0.168, "lacking": -2.159, "contrary": 0, "garbled": -1.713,
-    "is_clock": -0.454, "is_record": -0.102, "rival_step": -0.081, "untimed": 0, "close": -0.809, "alone": -2.71,
-    "unexplained": -1.006, "lone": -1.211, "poorer": 0.075, "speaker_other": -1.139, "to_same": 0.482,
-    "poll_end": -1.696,
+    "bias": 7.736, "lead": 0.539, "lead_weak": 0.818, "lead_miss": -1.709, "lead_in": -1.568, "bare": 1.598,
+    "best": -0.008, "second": -0.074, "logs": -0.8, "parts": 0.409, "runner_up": -0.169, "optional": -1.296,
+    "agreed": 0.494, "gap": -0.645, "gap_alone": -0.922, "distance": -0.082, "lacking": -1.907, "contrary": 0,
+    "garbled": -1.841, "is_clock": -0.633, "is_record": -0.652, "rival_step": -0.143, "untimed": 0.002, "close": -0.76,
+    "alone": -2.524, "unexplained": -0.575, "lone": -1.174, "poorer": 0.265, "speaker_other": -0.29, "to_same": 0.361,
+    "poll_end": -1.989, "again": -0.284, "outdone": -0.392, "exact": 1.254,
+    "answers_other": -0.745,
 }
 UNSEEN: dict[str, float] = {
-    "bias": -2.196, "none": -0.761, "best": 0.178, "optional": -1.674, "garbled": 3.763, "logs": -1.321,
-    "beside": -0.696, "trailing": -0.516, "due_sigma": -0.942, "talk": 1.298, "poll": -0.022, "said_near": 0.629,
+    "bias": -2.398, "none": -1.328, "best": 0.272, "optional": -1.714, "garbled": 3.65, "logs": -1.488,
+    "beside": -0.151, "trailing": -0.509, "due_sigma": -0.709, "talk": 1.462, "poll": 0.61, "said_near": 0.413,
+    "called": 3.502, "spoken": 3.061,
 }

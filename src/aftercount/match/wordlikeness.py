@@ -19,7 +19,7 @@ from aftercount.speech.sounds import SHORT_CODE, sound
 SPELLING_FLOOR = 0.60  # indel similarity below which two words share letters only by chance
 SPELLING_TOP = 0.95  # likeness of words that differ by one letter in very many
 SOUND_SAME = 0.85  # same phonetic code: a homophone, the commonest error of speech recognition
-SOUND_FLOOR = 0.70  # similarity of codes below which sounds are unrelated
+SOUND_FLOOR = 0.78  # similarity of codes below which sounds are unrelated
 SHORT_WORD = 3  # letters: shorter words resemble each other by chance, so near spellings don't count
 ABBREVIATED = 0.85  # 'press' for 'pressurization', 'vlv' for 'valve'
 LIKE_MEANING = 0.70  # a word of the same group in language.LIKE
