@@ -63,6 +63,24 @@ def test_a_poll_that_was_not_clean_is_told_at_the_top() -> None:
     assert "unclean" in page.by_id(f"step-{row}").attrs["data-flags"].split()
 
 
+def test_an_answer_that_could_not_be_made_out_is_not_silence() -> None:
+    review = make_review()
+    review.polls.loc[review.polls["station"] == "WX", "answer"] = "unclear"
+    data = data_of(review)
+    assert polls(data, Lines(data))[0].trouble.endswith("ELEC was no go, and the count went on without it; what WX answered could not be made out.")
+    review.polls = review.polls[review.polls["station"] != "ELEC"]
+    data = data_of(review)
+    assert polls(data, Lines(data))[0].trouble == "In poll 1 (step 3.3) what WX answered could not be made out."
+
+
+def test_a_poll_whose_no_go_became_a_go_is_all_go_in_the_end() -> None:
+    review = make_review()
+    review.polls = review.polls[review.polls["station"] != "WX"]
+    row = review.polls[review.polls["station"] == "ELEC"].assign(answer="go", order=8, utc=at(6800))
+    review.polls = tables.POLLS.from_rows([*review.polls.to_dict("records"), *row.to_dict("records")])
+    assert "heard, all go in the end." in read(render_page(data_of(review))).by_id("well").text
+
+
 @pytest.mark.parametrize("ended", ["not counted on", "answered later"])
 def test_the_count_is_said_to_have_gone_on_only_where_it_did(ended: str) -> None:
     review = make_review()

@@ -32,7 +32,7 @@ def test_an_exchange(hear: Hear) -> None:
 
 @pytest.mark.parametrize("head", [
     "PROP, TC,", "prop tc", "propulsion test conductor", "papa romeo oscar papa tango charlie", "propp tc", "PROP this is TC,", "prop tee see",
-    "PROP from TC,", "TC to PROP,", "p r o p t c",
+    "PROP from TC,", "TC to PROP,", "TC for PROP,", "TC calling PROP,", "p r o p t c",
 ])
 def test_call_signs_however_they_are_heard(hear: Hear, head: str) -> None:
     assert hear(f"{head} open the fuel vent").who() == ["TC>PROP"]
@@ -61,6 +61,18 @@ def test_an_old_call_is_not_answered(hear: Hear) -> None:
 def test_the_station_called_signs_its_answer(hear: Hear, answer: str) -> None:
     assert hear(f"PROP, TC, open the fuel vent.\n{answer}").who() == ["TC>PROP", "PROP>TC"]
     assert hear(f"PROP, TC, open the fuel vent. {answer}").who() == ["TC>PROP", "PROP>TC"]
+
+
+@pytest.mark.parametrize("report", ["PROP, valve two tight.", "propulsion, on vehicle power"])
+def test_the_station_called_names_itself_before_its_report(hear: Hear, report: str) -> None:
+    for heard in (hear(f"PROP, TC, open the fuel vent.\n{report}"), hear(f"PROP, TC, open the fuel vent. {report}")):
+        assert (heard.who(), heard.kinds()) == (["TC>PROP", "PROP>TC"], ["call", "report"])
+    assert hear("PROP, TC, open the fuel vent.\nPROP, close the drain.").who()[-1] == "TC>PROP"
+
+
+def test_nobody_orders_himself(hear: Hear) -> None:
+    assert hear("PROP, safe and arm is armed", station="PROP").kinds() == ["report"]
+    assert hear("PROP, TC, open the fuel vent.\nOpen the fuel vent, PROP.").kinds() == ["call", "response"]
 
 
 @pytest.mark.parametrize("text", ["And PROP, open the fuel vent.", "Okay, PROP, open the fuel vent.", "alright, uh, propulsion, open the fuel vent"])

@@ -40,6 +40,7 @@ _SWITCHED = re.compile(
     r"(?:power|switch|turn|bring)(?:ing)? (?:(?P<how>on|up|off|down) (?:the )?(?P<what>.+)|(?:the )?(?P<what_2>.+) (?P<how_2>on|up|off|down))"
     r"|(?P<what_3>.+) power(?:ed)? (?P<how_3>on|up|off|down)|(?P<what_4>.+) on", re.IGNORECASE)
 _STATE_WORDS = {"on": ("on", "up"), "up": ("on", "up"), "off": ("off", "down"), "down": ("off", "down")}
+_SLIGHT_STATES = frozenset(("on", "up"))  # said of anything ('on the loop'): little evidence that it is this thing
 _LETTERS = re.compile(r"[^\W\d_]+")
 _DIGIT = re.compile(r"\d")
 _COUNT_READING = re.compile(
@@ -284,7 +285,8 @@ def _idf(incidence: np.ndarray, step_of: np.ndarray, vocabulary: Sequence[str], 
     first = np.searchsorted(step_of, np.unique(step_of))
     in_steps = np.maximum.reduceat(incidence, first, axis=0).sum(axis=0)
     idf = np.maximum(np.log((steps + 1) / np.maximum(in_steps, 1)) / math.log(steps + 1), COMMON_WORD)
-    factor = [STATION_WEIGHT if w in stations else PROGRESS_WEIGHT if w in language.PROGRESS_STEMS else 1.0 for w in vocabulary]
+    slight = language.PROGRESS_STEMS | _SLIGHT_STATES
+    factor = [STATION_WEIGHT if w in stations else PROGRESS_WEIGHT if w in slight else 1.0 for w in vocabulary]
     return (idf * np.array(factor)).astype(np.float32)
 
 

@@ -61,7 +61,7 @@ def read_address(tokens: Sequence[str], directory: Directory) -> Address:
     mark = next((m for m in _SPEAKER_MARKS if tuple(tokens[_skip(tokens, after):][:len(m)]) == m), None)
     if mark and (second := _sign(tokens, _skip(tokens, after) + len(mark), directory)):
         return _closing(tokens, directory, second[0], to, second[1], 2)
-    if after < len(tokens) and tokens[after] in ("to", ">") and (second := _sign(tokens, after + 1, directory)):
+    if after < len(tokens) and tokens[after] in ("to", ">", "for", "calling") and (second := _sign(tokens, after + 1, directory)):
         return _closing(tokens, directory, to, second[0], second[1], 2)
     second = _sign(tokens, _past_net(tokens, _skip(tokens, after)), directory)
     if second is not None and second[0] != to:

@@ -27,13 +27,15 @@ class Label:
 
 @dataclass(frozen=True, slots=True)
 class Sentence:
-    """What the turn is decided from: the call signs, the kind, the log's own time in seconds, the record and its medium."""
+    """What the turn is decided from: the call signs, the kind, the log's own time in seconds, the record and its medium, and
+    whether the words themselves order something."""
 
     address: Address
     kind: str
     own_s: float | None
     record: int
     medium: str
+    order: bool = True
 
 
 @dataclass(slots=True)
@@ -59,6 +61,8 @@ class Net:
                 to = self.to  # 'PROP, TC here, when you're ready. Go ahead and open the vent.'
         else:
             speaker, to = self._follow(speaker, to, kind, own_s, record, address.opening == 0)
+            if caller is not None and kind == self.kind == "call" and address.opening == 1 and to == called != "ALL" and not said.order:
+                speaker, to = to, caller  # 'PROP, valve two tight' after a call to PROP: the station called names itself
             if speaker is None and address.opening == 0 and to is not None and to == called:
                 speaker, to = to, caller  # 'in work, PROP': the station just called signs its answer
             if speaker is None and label.keeper and medium == "typed":

@@ -36,6 +36,8 @@ _ANSWER = re.compile(
 _ASK = re.compile(r"^(?:please |you are go to |you're go to |go for |proceed|begin|start|open|close|verify|confirm|perform|initiate|report|give me|arm|safe|enable|disable|set|switch|"
                   r"transfer|load|stop|secure|execute|configure|clear|evacuate|press|pressurize|vent|purge|chill|remove|install|retract|extend|connect|disconnect|check|"
                   r"power|turn|commence|terminate|select|run|move|bring|release|isolate|drain|top|poll|monitor|ensure|complete|activate|ignite|command|go ahead and|you have a go|you have go|send|swing|calibrate|align|test)\b")
+_ASKS_STATE = word_set("verify confirm check ensure report monitor")
+_IS = frozenset(("is", "are", "it's", "that's"))
 _POLL = re.compile(r"\b(?:go ?[/-]? ?(?:slash |or )?no ?[- ]?go|poll(?:ing)?|readiness (?:check|roll)|roll call|status check|(?:are we|are you|your) go for|give me (?:a |your )?go)\b")
 
 
@@ -53,6 +55,14 @@ def kind_of(callers: frozenset[str], tokens: Sequence[str], address: Address, ca
         return "poll"
     manner = _manner(said, body, address, asks="?" in tokens[address.body:])
     return manner or ("note" if medium == "typed" else _by_rank(address, callers))
+
+
+def is_order(tokens: Sequence[str], address: Address) -> bool:
+    """Whether the words themselves order or ask, whoever says them; 'safe and arm is armed' tells a state, 'verify it is armed' asks for one."""
+    body = [t for t in tokens[address.body:address.stop] if t not in PUNCTUATION]
+    if "?" in tokens[address.body:] or "please" in tokens:
+        return True
+    return bool(_ASK.match(" ".join(body))) and (body[0] in _ASKS_STATE or _IS.isdisjoint(body))
 
 
 def _by_rank(address: Address, callers: frozenset[str]) -> str:

@@ -22,7 +22,7 @@ from aftercount.speech.dialogue import Label, Net
 from aftercount.speech.dialogue import Sentence as Turn
 from aftercount.speech.directory import Directory
 from aftercount.speech.entries import Records, Sentence
-from aftercount.speech.kinds import kind_of
+from aftercount.speech.kinds import is_order, kind_of
 from aftercount.speech.marks import CERTAIN, Mark, read_marks
 from aftercount.speech.mending import mend
 from aftercount.speech.polls import read_answer, read_misheard, read_roll
@@ -63,6 +63,7 @@ class Read(NamedTuple):
     answer: str | None
     roll: tuple[tuple[str, str], ...]
     misheard: tuple[str, str] | None
+    order: bool
 
 
 _NOBODY = Address(None, None, 0, 0, 0)
@@ -103,7 +104,7 @@ class Reader:
             misheard = read_misheard(tokens, self.directory) if answer is None and not roll else None
         if answer is not None or roll or misheard:
             kind = "response" if kind in ("call", "note", "report", "poll") else kind
-        return Read(address, kind, marks, calls, target, answer, roll, misheard)
+        return Read(address, kind, marks, calls, target, answer, roll, misheard, medium != "machine" and is_order(tokens, address))
 
 
 def _listed(value: Any) -> list[str]:
@@ -188,7 +189,7 @@ def understood(parts: Split) -> Speech:
         stamp = listed["stamp_t_us"][row] if row != last_row else None
         last_row = row
         utterance = len(made)
-        made.append((row, sentence.own_us, sentence.sigma_s, stamp, speaker, to, read.kind, sentence.text))
+        made.append((row, sentence.own_us, sentence.sigma_s, stamp, speaker, to, _kind(read, speaker), sentence.text))
         own_s = None if sentence.own_us is None else sentence.own_us / 1e6
         marks: list[Mark] = []
         if read.marks:
@@ -204,6 +205,16 @@ def understood(parts: Split) -> Speech:
     return _tables(listed, made, rows)
 
 
+def _kind(read: Read, speaker: str | None) -> str:
+    """What begins or ends with the speaker's own call sign is no call: 'PROP, valve two tight', and the order read back, 'open the vent, PROP'."""
+    address = read.address
+    if read.kind != "call" or speaker is None or speaker != address.to or address.stop <= address.body:
+        return read.kind
+    if read.order:  # 'TC for the loop, open the vent' names its speaker and still orders
+        return read.kind if address.opening else "response"
+    return "report"
+
+
 def _parties(listed: Records, sentence: Sentence, read: Read, reader: Reader, keepers: dict[str, str], nets: dict[tuple[Any, Any], Net]) -> tuple[str | None, str | None]:
     row = sentence.row
     source, medium = listed["source"][row], listed["medium"][row]
@@ -213,7 +224,7 @@ def _parties(listed: Records, sentence: Sentence, read: Read, reader: Reader, ke
     label = Label(station, to, keeper=to is None and station is not None and medium == "typed" and keepers.get(source) == station)
     net = nets.setdefault((source, listed["net"][row]), Net())
     own_s = None if sentence.own_us is None else sentence.own_us / 1e6
-    return net.turn(label, Turn(read.address, read.kind, own_s, row, medium), reader.callers)
+    return net.turn(label, Turn(read.address, read.kind, own_s, row, medium, read.order), reader.callers)
 
 
 def _canonical(name: str | None, reader: Reader) -> str | None:

@@ -57,18 +57,22 @@ def _poll(number: int, group: list[dict[str, Any]], data: ReviewData, lines: Lin
     silent = tuple(s for s, a in last.items() if a in ("missing", "unclear"))
     refused = tuple(s for s, a in last.items() if _no_go(a))
     name = f"poll {number}" + (f" (step {group[0]['step']})" if group[0]["step"] else "")
-    trouble = _trouble(name, (silent, refused), _went_on(group, data, {*silent, *refused}))
+    unclear = tuple(s for s, a in last.items() if a == "unclear")
+    wanting = [s for s in (*silent, *refused) if s not in unclear]
+    trouble = _trouble(name, (tuple(s for s in silent if s not in unclear), refused, unclear), bool(wanting) and _went_on(group, data, set(wanting)))
     return Poll(number, group[0]["step"] or "", group[0]["pass"], _answers(ordered, lines), silent, refused, trouble)
 
 
-def _trouble(name: str, who: tuple[tuple[str, ...], tuple[str, ...]], went_on: bool) -> str:
-    silent, refused = who
+def _trouble(name: str, who: tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...]], went_on: bool) -> str:
+    """who: not heard, no go, answered and not made out."""
+    silent, refused, unclear = who
     told = [f"{wording.listed(list(silent))} {'was' if len(silent) == 1 else 'were'} not heard"] if silent else []
     told += [f"{wording.listed(list(refused))} {'was' if len(refused) == 1 else 'were'} no go"] if refused else []
+    mumbled = f"what {wording.listed(list(unclear))} answered could not be made out" if unclear else ""
     if not told:
-        return ""
+        return f"In {name} {mumbled}." if mumbled else ""
     after = f", and the count went on without {'it' if len(silent + refused) == 1 else 'them'}" if went_on else ""
-    return f"In {name} {' and '.join(told)}{after}."
+    return f"In {name} {' and '.join(told)}{after}{'; ' if mumbled else ''}{mumbled}."
 
 
 def _went_on(group: list[dict[str, Any]], data: ReviewData, who: set[str]) -> bool:

@@ -115,6 +115,7 @@ def _clean_polls(found: list[Poll]) -> list[str]:
     """Each poll without a fault: how many were heard in it. Whether that was everybody is for the findings to say."""
     clean = [p for p in found if not p.trouble]
     return [
-        f"Poll {p.number}{f' (step {p.step})' if p.step else ''}: {wording.counted(len({a.station for a in p.answers}), 'station')} heard, all go."
+        f"Poll {p.number}{f' (step {p.step})' if p.step else ''}: {wording.counted(len({a.station for a in p.answers}), 'station')} heard, "
+        f"all go{' in the end' if p.changed else ''}."
         for p in clean
     ]
