@@ -67,6 +67,13 @@ def test_glossary_terms_stations_and_stray_letters(text: str, words: list[str]) 
     assert list(lexicon.build(VENTS, a_count()).canonical(text)) == words
 
 
+def test_a_station_that_is_on_something_is_not_called() -> None:
+    """'PROP on battery' says where the thing is, 'PROP, TC' and 'in work, PROP' call somebody."""
+    lex = lexicon.build(a_plan("1 | -60 | TC>PROP | PROP on internal battery", "2 | -50 | TC>PROP | Arm ignition"), a_count())
+    assert lex.canonical("prop on battery", ("PROP",))[0] == "propel"
+    assert "propel" not in lex.canonical("prop in work", ("PROP",)) and "propel" not in lex.canonical("in work, prop", ("PROP",))
+
+
 def test_an_a_beside_a_unit_is_its_name_and_elsewhere_an_article() -> None:
     lex = lexicon.build(a_plan("1 | -60 | TC>PROP | Check link A", "2 | -50 | TC>PROP | Check link B"), a_count())
     assert list(lex.canonical("check a link")) == ["check", "a", "link"] and list(lex.canonical("a check of link a")) == ["check", "of", "link", "a"]

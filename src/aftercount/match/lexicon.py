@@ -120,7 +120,8 @@ class Lexicon:
     def without_call_signs(self, stems: tuple[str, ...], names: tuple[str, ...]) -> tuple[str, ...]:
         """The stems but for stations that are called by these names. Called are those in the address ('SURF, this is LC ...', 'SURF in work') and the last word ('in work, SURF'); not 'surface wind'."""
         kept = list(stems)
-        address = next((i for i, s in enumerate(stems) if s not in self.terms.stations and s not in language.STOP_STEMS), len(stems))
+        said = (i for i, s in enumerate(stems) if s not in self.terms.stations and (s not in language.STOP_STEMS or s in _SLIGHT_STATES))
+        address = next(said, len(stems))  # 'gondola on battery' calls no gondola
         for name in map(_term, names):
             if name in stems[:address] and address > 1:
                 kept.remove(name)
