@@ -43,6 +43,11 @@ def resolution(medium: str, sigma: float) -> float:
     return float(max(sigma**2 - own**2, 0.0) ** 0.5) / RESOLUTION_SHARE
 
 
+def unevenness(step: float) -> float:
+    """How a person's stamps scatter about their mean lateness, before any is seen. step: what the clock cuts to."""
+    return float(np.sqrt((MEAN_S * SPREADS.mean()) ** 2 + HEARD_S**2 + step**2 / 12))
+
+
 def delay(medium: str, step: float, residuals: Floats) -> Delay:
     """The delay of a log's stamps. step: their resolution; residuals: what happened less the log's line, entry by entry."""
     cut = Delay(-step / 2, step / 12**0.5)  # a clock shows the last whole step it reached

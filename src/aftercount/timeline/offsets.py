@@ -16,13 +16,14 @@ import pandas as pd
 from aftercount import tables
 from aftercount.timeline import frames
 from aftercount.timeline.align import align
-from aftercount.timeline.delays import delay, resolution
+from aftercount.timeline.delays import MEAN_FACTOR, delay, resolution, unevenness
 from aftercount.timeline.evidence import Evidence, Spoken
 from aftercount.timeline.fit import Fit
 from aftercount.timeline.model import Floats
 from aftercount.timeline.sourcetime import UNCHECKED_SIGMA_S, SourceTime
 from aftercount.timeline.votes import votes
 
+MEDIAN_TELLS = 0.37  # the efficiency of a median absolute deviation: n values tell as much of their scatter as so many times n by their squares
 CUES_PART = 0.5**0.5  # of the scatter of a voice's readings: half of its square the recogniser's, half the voice's, where nothing tells them apart
 ZONE_S = 600.0  # a clock further off than this, by whole half hours, is in another zone
 
@@ -68,12 +69,29 @@ def entry_sigma(said: Spoken, settled: Settled) -> Floats:
         if not len(mine):
             continue
         own = said.sigma[mine]
-        if np.isfinite(time.scatter):
-            least = float(np.nanmin(own))
-            single = min(least, CUES_PART * time.scatter) if said.medium[s] == "speech" else time.scatter
-            own = np.sqrt(np.maximum(own**2 - least**2, 0.0) + single**2)
+        least = float(np.nanmin(own))
+        single = _single(said.medium[s], time, least, bool(time.shared) or s == settled.reference)
+        own = np.sqrt(np.maximum(own**2 - least**2, 0.0) + single**2)
         out[mine] = np.sqrt(own**2 + time.sigma_at(said.own[mine], mine) ** 2 + settled.frame_sigma**2)
     return out
+
+
+def _single(medium: str, time: SourceTime, least: float, placed: bool) -> float:
+    """How one entry of a log scatters about its line; least: about the instant it tells of, as was thought before. Of a keeper's entries in a log that
+    was placed the mean lateness is in the line, or in the frame: what is left is how evenly he is late."""
+    stated = unevenness(resolution(medium, least)) if medium == "typed" and placed else least
+    if np.isnan(time.scatter):
+        return min(least, stated)
+    speech = medium == "speech"
+    found = _pooled(stated, time.scatter * (CUES_PART if speech else 1.0), len(time.residuals))
+    return min(least, found) if speech else found
+
+
+def _pooled(stated: float, found: float, n: int) -> float:
+    """The scatter of a log's entries, of which n were seen to scatter as found: what is thought of people before is good to a factor MEAN_FACTOR, which
+    is worth as many entries as tell a standard deviation so well."""
+    before, seen = 1 / (2 * np.log(MEAN_FACTOR) ** 2), MEDIAN_TELLS * n
+    return float(np.sqrt((before * stated**2 + seen * found**2) / (before + seen)))
 
 
 def describe(sources: pd.DataFrame, said: Spoken, settled: Settled, t0_us: int) -> pd.DataFrame:
