@@ -167,3 +167,23 @@ def test_a_recording_without_wall_time_is_laid_by_a_stretch_and_not_by_its_first
     """, steps=STEPS, kinds={"net": "elapsed"}, media={"net": "speech"})
     got = of.timeline()
     assert got.outcome_us is not None and (got.outcome_us - of.t0_us) / 1e6 == pytest.approx(0, abs=5)
+
+
+def test_a_keeper_who_still_has_the_count_held_seconds_after_a_machine_resumed_it_moves_nothing() -> None:
+    machine = """
+        seq 14:15:00 | stamp T-00:15:00
+        seq 14:16:00 | stamp T-00:14:00
+        seq 14:18:00 | stamp T-00:12:00
+        seq 14:20:00 | hold
+        seq 14:20:00 | stamp T-00:10:00
+        seq 14:25:00 | resume
+        seq 14:25:00 | stamp T-00:10:00
+    """
+    late = """
+        notes 14:25:03 | T-00:10:00 holding
+        notes 14:25:05 | T-00:10:00 holding
+        notes 14:26:01 | T-00:09:00 counting
+    """
+    got = Heard("14:30:00", machine + late, media={"seq": "machine"}).timeline()
+    assert got.holds["duration_s"].tolist() == pytest.approx([300], abs=1.5)
+    assert got.clock["state"].tolist() == ["counting", "holding", "counting"]

@@ -12,6 +12,7 @@ import numpy as np
 from aftercount.timeline.evidence import CALLED, Evidence
 from aftercount.timeline.model import (
     COUNTING,
+    HOLD,
     HOLD_CALL,
     HOLDING,
     MARK,
@@ -71,7 +72,19 @@ def pieces(path: Path, built: Built, evidence: Evidence, u: Floats, field: Field
         sure = counting or bool(field.is_builtin(np.array([value]))[0]) or _sure(ordered, which)
         out.append(Piece(COUNTING if counting else HOLDING, value, sigma, float(at[which[0]]), float(at[which[-1]]), move,
                          used, tuple(int(i) for i in which[ordered.origin[which] == CALLED]), voices=_voices(ordered, at, which), sure=sure))
-    return _resumed_later(out)
+    return _resumed_later(_held_on(out))
+
+
+def _held_on(parts: list[Piece]) -> list[Piece]:
+    """A count that ran for no longer than readings of one hold differ, between two holds, did not run."""
+    out: list[Piece] = []
+    for part in parts:
+        if (len(out) > 1 and part.state == out[-2].state == HOLDING and part.move == HOLD and out[-1].move == RESUME
+                and abs(part.value - out[-2].value) <= NEAR_S):
+            called, before = out.pop().called, out.pop()
+            part = replace(before, last=part.last, marks=before.marks + part.marks, called=(*before.called, *called, *part.called), sure=before.sure or part.sure)
+        out.append(part)
+    return out
 
 
 def _resumed_later(parts: list[Piece]) -> list[Piece]:

@@ -25,6 +25,7 @@ from aftercount.timeline.result import Timeline
 from aftercount.timeline.slips import slips
 from aftercount.timeline.sourcetime import SourceTime
 from aftercount.timeline.staircase import Call, Prior, Segment
+from aftercount.timeline.stale import weighed
 from aftercount.timeline.timebase import Base, initial, settle
 
 if TYPE_CHECKING:
@@ -55,7 +56,7 @@ class Refit:
         prior = Prior(planned, *span(u, self.plan, planned))
         at = wall_of(self.evidence, times)
         use = np.isfinite(at) & which
-        return fit(self.evidence.take(use), at[use], calls_at(self.calls, u), prior, Costs())
+        return fit(weighed(self.evidence.take(use), at[use], self.said.medium), at[use], calls_at(self.calls, u), prior, Costs())
 
 
 def assemble(speech: Speech, count: CountFolder, plan: Plan, base: Base) -> Timeline:
