@@ -128,7 +128,7 @@ def _holds(got: Measured, truth: dict[str, Any], tally: Tally) -> str:
     mine: list[dict[str, Any]] = [dict(zip(map(str, r), r.values(), strict=True), s=r["start_utc"].timestamp(), e=np.inf if pd.isna(r["end_utc"]) else r["end_utc"].timestamp())
             for r in got.holds.to_dict("records")]
     lost = []
-    for real in truth["holds"]:
+    for real in sorted(truth["holds"], key=lambda h: not h["called"]):  # a silent hold is not found by making its neighbour longer
         kind = "called" if real["called"] else "silent"
         s, e = instant(real["start_utc"]), np.inf if real["end_utc"] is None else instant(real["end_utc"])
         near = [m for m in mine if common(m, s, e) > -TOUCH_S]
