@@ -191,6 +191,17 @@ def test_an_acceptance_after_the_report_belongs_to_a_repeat(count):
     assert (row(r, "1.1")["line"], row(r, "1.1")["timing"]) == (1, "on_time")
 
 
+@pytest.mark.parametrize(("kind", "line"), [("poll", 1), ("step", 3)])
+def test_a_poll_that_was_taken_early_began_with_its_call(count, kind, line):
+    """Its completion is told when all have answered: that nothing else followed at once does not make the call talk ahead of it."""
+    heard = """
+    net.vtt:1 | T-00:30:40 | TC> | call   | 1.1:call   | this will be the fill poll
+    net.vtt:3 | T-00:30:05 | TC> | report | 1.1:report | fill poll complete, all go
+    """
+    got = row(count(f"1.1 | T-00:30:00 | fill poll | kind={kind}; by=TC", heard).judge().steps, "1.1")
+    assert (got["line"], got["timing"]) == (line, "early" if kind == "poll" else "on_time")
+
+
 @pytest.mark.parametrize(("called", "followed", "line"), [
     ("T-00:30:40", "T-00:29:57", 3),  # nothing heeded the early order, and the step is seen on time: it was talk ahead of it
     ("T-00:30:40", "T-00:30:35", 1),  # heeded at once: an early order

@@ -23,6 +23,8 @@ AFTERTHOUGHT_S = 5.0
 # An order is accepted, recorded or reported within this many seconds of its beginning; one that nothing follows so soon,
 # though the step is seen later, may have been talk ahead of it ('stand by', 'next is').
 FOLLOWED_S = 12.0
+# A poll runs through its stations before it is told to be complete.
+POLLED_S = 120.0
 # Most steps are reported complete within this many seconds of their order.
 LOST_ORDER_S = 60.0
 # What begins a step, the best evidence first (design: part and time of a step).
@@ -77,7 +79,7 @@ def _instead(fact: Fact, begun: Utterance) -> tuple[str, Utterance] | None:
     if not after or _timing(fact, *deviation_of(fact, begun)[:2]) == "on_time":
         return None
     gap, _, part, heard = min(after, key=lambda a: a[:2])
-    if gap <= FOLLOWED_S or _timing(fact, *deviation_of(fact, heard)[:2]) != "on_time":
+    if gap <= (POLLED_S if fact.plan.get("kind") == "poll" else FOLLOWED_S) or _timing(fact, *deviation_of(fact, heard)[:2]) != "on_time":
         return None
     return part, heard
 
