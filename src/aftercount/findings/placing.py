@@ -24,7 +24,8 @@ OWN_WORDS = 0.85
 # bears it with fewer words (`MOST_WORDS`: one of the words misheard).
 SURE, SURER = 0.55, 0.9
 MOST_WORDS = 0.6
-# Parts that carry a step's words; an acceptance repeats what it was told, if anything: then it tells as much as the order, but is no further sign beside it.
+# Parts that carry a step's words; an acceptance repeats what it was told, if anything: then it tells as much as the order, but is no
+# further sign beside it.
 TELLING_PARTS = ("call", "record", "report")
 ECHO = "response"
 

@@ -37,7 +37,8 @@ def ends(clock: pd.DataFrame) -> dict[int, tuple[float, float]]:
 
 
 def settled(facts: Sequence[Fact], clock: pd.DataFrame, outcome: str) -> list[Fact]:
-    """The facts, those not reached with the confidence that they were not, and those planned past the end of the logs of a count that lifted off marked.
+    """The facts, those not reached with the confidence that they were not; marked, those planned past the end of the logs of a count
+    that lifted off.
 
     A step that nobody did and that was due as its pass was stopped, as closely as the clock can tell, is not reached either:
     whoever should have done it heard the stop instead.

@@ -69,7 +69,8 @@ class ReadBacks:
             if by is None or call.station == by:
                 continue
             next_said = self._after(call, ANSWER_S, ANSWER_SENTENCES)
-            answer = next((u for u in next_said if _answers(u, str(by)) and (u.kind == "response" or u.event not in self.reports) and not _told_done(u)), None)
+            others = (u for u in next_said if _answers(u, str(by)) and not _told_done(u))
+            answer = next((u for u in others if u.kind == "response" or u.event not in self.reports), None)
             allowed = {w for wording in self.own.get(fact.step, ()) for w in wording}
             if answer is None or any(event == answer.event and step != fact.step for event, step in self.answers):
                 continue

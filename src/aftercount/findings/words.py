@@ -96,7 +96,8 @@ def _missed(j: Judged, needed: set[str], passes: int) -> Iterator[Finding]:
         return
     fact = j.fact
     if fact.unlogged and not fact.decided:
-        text = f"Step {name(fact)} was due at {format_count(fact.planned_t_s)}{of_pass(fact, passes)}, after the last line of the logs; whether it was done is not known."
+        text = (f"Step {name(fact)} was due at {format_count(fact.planned_t_s)}{of_pass(fact, passes)}, after the last line of the logs; "
+                "whether it was done is not known.")
         yield _make(j, "missed", "note", text)
         return
     sure = f"; {likely(fact.confidence)} that it was not said" if not fact.decided else "; a reviewer's decision"

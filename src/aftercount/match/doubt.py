@@ -40,11 +40,13 @@ def of_seen(scored: Scored, found: list[Thread], own: np.ndarray, leads: np.ndar
     gap, agreed, again, outdone = _others(scored, leads, members)
     part, one = said.part[u], int(leads[0])
     value: dict[str, np.ndarray | float] = {
-        "bias": 1.0, "lead": np.maximum(strength, 0.0), "lead_weak": np.minimum(strength, 0.0), "lead_miss": scored.missed[leads] | scored.refuted[leads], "lead_in": sign["lead_in"],
+        "bias": 1.0, "lead": np.maximum(strength, 0.0), "lead_weak": np.minimum(strength, 0.0),
+        "lead_miss": scored.missed[leads] | scored.refuted[leads], "lead_in": sign["lead_in"],
         "bare": scored.bare[leads], "best": max(ranked[0], 0.0), "second": max(ranked[1], 0.0) if len(ranked) > 1 else 0.0,
         "logs": len(set(said.source[scored.u[members]].tolist())) - 1, "parts": len(set(said.part[scored.u[members]].tolist())) - 1,
         "runner_up": np.clip(scored.logit[rest].max(), 0.0, CAP) if len(rest) else 0.0,
-        "optional": not scored.planned.must[scored.d[one]], "agreed": agreed, "gap": gap, "gap_alone": gap * (1.0 - agreed), "distance": sign["distance"],
+        "optional": not scored.planned.must[scored.d[one]], "agreed": agreed, "gap": gap, "gap_alone": gap * (1.0 - agreed),
+        "distance": sign["distance"],
         "lacking": 1.0 - sign["coverage"], "contrary": sign["conflict"], "garbled": scored.garbled[u], "is_clock": sign["is_clock"],
         "is_record": part == RECORD, "rival_step": around["rival_step"], "untimed": sign["no_time"],
         "close": sign["close"], "alone": (~scored.bare[members]).sum() == 1, "unexplained": 1.0 - sign["explained"], "lone": sign["lone"],

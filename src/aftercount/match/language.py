@@ -86,7 +86,8 @@ NOT_NOW = re.compile(
 
 # How a call for a step to come begins, or talk about one, for texts in which recognition garbled it.
 LEAD_INS = ("stand by", "stand by for", "stand by to", "standing by to", "coming up on", "next item is", "next up is", "next then is", "are we ready to", "be ready to",
-            "prepare to", "not yet on", "no change on", "hold off on", "negative on", "negative do not", "a little later", "planned for later", "we will be ready")
+            "prepare to", "not yet on", "no change on", "hold off on", "negative on", "negative do not", "a little later", "planned for later",
+            "we will be ready")
 # What is said while looking for words; it parts what belongs together ('stand by um to').
 HESITATIONS = frozenset(["um", "uh", "er", "ah", "erm", "hm", "hmm"])
 # How a poll ends; what else is said of one calls it.

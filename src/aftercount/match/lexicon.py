@@ -148,8 +148,7 @@ def stems_of(text: str, known: frozenset[str] | None = None) -> tuple[str, ...]:
     if _DIGIT.search(text) or any(map(str.isdigit, tokens)):  # every count reading has one
         tokens = _COUNT_READING.sub(" ", " ".join(tokens)).split()
     if known and max(map(len, tokens), default=0) >= 2 * LEAST_PART:
-        part = parting(known)
-        tokens = [one for token in tokens for one in (part(token) if len(token) >= 2 * LEAST_PART else (token,))]
+        tokens = [one for token in tokens for one in (parting(known)(token) if len(token) >= 2 * LEAST_PART else (token,))]
     return tuple(_designators(tokens, known or frozenset()))
 
 

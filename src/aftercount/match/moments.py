@@ -36,7 +36,8 @@ CLOSE_CALL = 3.0  # nats: of calls that are nearly as sure, the earlier began th
 
 @dataclass(frozen=True)
 class Thread:
-    """One doing of a step. `coverage`: the most of the step's words that one of them says. `members` are pair indices, `roles` the part each plays; `lead[part]` the one that stands for it, -1 none."""
+    """One doing of a step. `members` are pair indices, `roles` the part each plays; `lead[part]` the one that stands for it, -1 none.
+    `coverage`: the most of the step's words that one of them says."""
 
     members: tuple[int, ...]
     roles: tuple[int, ...]
@@ -162,6 +163,7 @@ def _thread(members: np.ndarray, scored: Scored, logit: np.ndarray) -> Thread:
 
 
 def times_seen(found: list[Thread]) -> int:
-    """How often the step was done; a repeat is off its time by nature, so words that are just the step's are enough, and talk that shares some of them is none."""
+    """How often the step was done; a repeat is off its time by nature, so words that are just the step's are enough, and talk that
+    shares some of them is none."""
     again = sum(t.exact or (t.strength >= REPEAT_LOGIT and t.coverage >= REPEAT_COVERAGE) for t in found[1:])
     return again + bool(found)

@@ -1,6 +1,7 @@
 """The chosen pairs as the tables MATCHES, VERDICTS and BEGINNINGS.
 
-Question answered: for each step due, was it seen, by which utterances, how sure, how often, and how likely did each of them begin it. Conventions: rank 1 is chosen, higher
+Question answered: for each step due, was it seen, by which utterances, how sure, how often, and how likely did each of them begin it.
+Conventions: rank 1 is chosen, higher
 ranks are the candidates not chosen, best first; `part` of a machine's record is `report` in MATCHES (it reports that the step was done).
 """
 
@@ -32,7 +33,8 @@ def tables(due: pd.DataFrame, utterances: pd.DataFrame, scored: Scored, chosen: 
     pinned = np.array([pair in scored.made.pinned for pair in zip(scored.u.tolist(), scored.d.tolist(), strict=True)], dtype=bool)
     judged = _judged(scored, found_threads(scored, chosen, np.where(pinned, calibrate.SURE, scored.logit)))
     start = np.searchsorted(scored.d, np.arange(len(due) + 1))
-    return _matches(due, utterances, scored, judged.found, start), _verdicts(due, utterances, scored, judged), _beginnings(due, utterances, scored, judged)
+    matches = _matches(due, utterances, scored, judged.found, start)
+    return matches, _verdicts(due, utterances, scored, judged), _beginnings(due, utterances, scored, judged)
 
 
 def found_threads(scored: Scored, chosen: np.ndarray, strength: np.ndarray) -> list[list[Thread]]:
@@ -62,7 +64,8 @@ def _judged(scored: Scored, found: list[list[Thread]]) -> _Judged:
     own = [np.arange(a, b) for a, b in pairwise(start.tolist())]
     at = [d for d, f in enumerate(found) if f]
     members = [np.array(found[d][0].members, dtype=np.int64) for d in at]
-    rows = np.concatenate([np.zeros((0, len(doubt.SEEN))), *(doubt.of_seen(scored, found[d], own[d], pairs) for d, pairs in zip(at, members, strict=True))])
+    figures = (doubt.of_seen(scored, found[d], own[d], pairs) for d, pairs in zip(at, members, strict=True))
+    rows = np.concatenate([np.zeros((0, len(doubt.SEEN))), *figures])
     pairs = np.concatenate([np.zeros(0, dtype=np.int64), *members])
     lead = np.flatnonzero(np.isin(pairs, [begun(found[d][0]) for d in at]))
     pinned = {d for _, d in scored.made.pinned}
