@@ -193,7 +193,7 @@ def write(tables: dict[str, dict[str, float]]) -> None:
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("--counts", type=int, default=400)
+    parser.add_argument("--counts", type=int, default=500)
     parser.add_argument("--cache", type=Path)
     parser.add_argument("--write", action="store_true", help="put the tables into weights.py instead of printing them")
     given = parser.parse_args()
