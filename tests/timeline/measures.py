@@ -74,7 +74,7 @@ def measure(got: Measured, truth: dict[str, Any], tally: Tally) -> str:
     media = dict(zip(got.events["source"].tolist(), got.events["medium"].tolist(), strict=True))
     kind = next((media.get(s, "typed") for s in got.sources.loc[got.sources["reference"], "source"]), "no reference")
     worst = _clock(got, truth, frame, tally, kind)
-    lost = _holds(got, truth, tally) + _recycles(got, truth, frame, tally)
+    lost = _holds(got, truth, frame, tally) + _recycles(got, truth, frame, tally)
     off = _bases(got, truth, frame, tally, media)
     _events(got, truth, frame, tally)
     tally.outcomes.append(got.outcome == truth["outcome"])
@@ -95,7 +95,17 @@ def _frame(got: Measured, truth: dict[str, Any]) -> Frame:
     for row in truth["sources"]:
         if name == [row["source"]] and row["offset_s"] is not None and row["start_known"]:
             return Frame(row["offset_s"], row["drift_ppm"] * 1e-6, instant(row["offset_at_utc"]))
-    return Frame()
+    both = _told_once(got, truth)  # no log tells UTC: laid on the schedule, which the count did not keep
+    apart = np.array([instant(t) for t in both["utc_true"]]) - _seconds(both["utc"])
+    return Frame(float(np.median(apart))) if len(apart) else Frame()
+
+
+def _told_once(got: Measured, truth: dict[str, Any]) -> pd.DataFrame:
+    """Entries that carry one thing, with the instant at which it was said or done, `utc_true`."""
+    lines = pd.DataFrame(truth["lines"])
+    once = lines[~lines.duplicated(["source", "line"], keep=False)]
+    events = got.events[~got.events.duplicated(["source", "line"], keep=False) & got.events["utc"].notna()]
+    return events.merge(once[["source", "line", "utc"]], on=["source", "line"], suffixes=("", "_true"))
 
 
 def _clock(got: Measured, truth: dict[str, Any], frame: Frame, tally: Tally, kind: str) -> float:
@@ -124,9 +134,11 @@ def common(mine: dict[str, Any], start: float, end: float) -> float:
     return float(min(mine["e"] + high - mine["t_s"], end) - max(mine["s"] - (mine["t_s"] - low), start))
 
 
-def _holds(got: Measured, truth: dict[str, Any], tally: Tally) -> str:
-    mine: list[dict[str, Any]] = [dict(zip(map(str, r), r.values(), strict=True), s=r["start_utc"].timestamp(), e=np.inf if pd.isna(r["end_utc"]) else r["end_utc"].timestamp())
-            for r in got.holds.to_dict("records")]
+def _holds(got: Measured, truth: dict[str, Any], frame: Frame, tally: Tally) -> str:
+    mine: list[dict[str, Any]] = []
+    for row in got.holds.to_dict("records"):
+        start, end = (np.inf if pd.isna(row[c]) else float(frame.world(np.array([row[c].timestamp()]))[0]) for c in ("start_utc", "end_utc"))
+        mine.append({**{str(k): v for k, v in row.items()}, "s": start, "e": end})
     lost = []
     for real in sorted(truth["holds"], key=lambda h: not h["called"]):  # a silent hold is not found by making its neighbour longer
         kind = "called" if real["called"] else "silent"
@@ -221,11 +233,7 @@ def _bases(got: Measured, truth: dict[str, Any], frame: Frame, tally: Tally, med
 
 
 def _events(got: Measured, truth: dict[str, Any], frame: Frame, tally: Tally) -> None:
-    """Lines that carry one thing, against the instant at which it was said or done."""
-    lines = pd.DataFrame(truth["lines"])
-    once = lines[~lines.duplicated(["source", "line"], keep=False)]
-    events = got.events[~got.events.duplicated(["source", "line"], keep=False) & got.events["utc"].notna()]
-    both = events.merge(once[["source", "line", "utc"]], on=["source", "line"], suffixes=("", "_true"))
+    both = _told_once(got, truth)
     true = frame.own(np.array([instant(t) for t in both["utc_true"]]))
     error = np.abs(_seconds(both["utc"]) - true)
     for kind, ratio in zip(both["medium"], error / both["utc_sigma_s"], strict=True):
