@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import pytest
+
+from aftercount.findings.steps import timed
 
 PLAN = """
 1.1 | T-00:30:00 | open the LOX vent | by=PROP; to=TC
@@ -266,6 +270,15 @@ def test_a_report_in_a_garbled_log_tells_only_that_the_step_was_begun_by_then(co
         f"net.vtt:{20 + k} | T-00:08:{59 - k} | TC>LOX | call | {step}:call | "
         + (words.replace("check", f"chek{k}").replace("bottle", f"botel{k}") if garbled else words) for k, (step, words) in enumerate(talk))
     assert row(count(PLAN + steps, heard).judge().steps, "1.1")["timing"] == timing
+
+
+@pytest.mark.parametrize(("part", "ahead_s"), [("report", 60.0), ("response", 60.0), ("call", 0.0), ("record", 0.0)])
+def test_how_long_before_what_a_garbled_log_has_of_it_a_step_may_have_begun(part, ahead_s):
+    heard = SimpleNamespace(us=0, t_s=-1800.0, source="net.vtt", timed=True, in_pass=1, stamped_t=False, sigma_s=0.1, own_sigma_s=0.1, clock_sigma_s=0.1)
+    fact = SimpleNamespace(seen=True, first=lambda p: heard if p == part else None, plan={"by": "PROP", "to": "TC", "kind": "step"}, into_hold_s=None, in_pass=1,
+                           planned_t_s=-1800.0, early_s=10.0, late_s=10.0)
+    assert timed(fact, frozenset({"net.vtt"})).ahead_s == ahead_s and timed(fact).ahead_s == 0.0
+    assert timed(SimpleNamespace(**vars(fact) | {"plan": {"by": "PROP", "to": None, "kind": "step"}}), frozenset({"net.vtt"})).ahead_s == 0.0
 
 
 @pytest.mark.parametrize(("verdict", "severity"), [({"confidence": 0.97}, "major"), ({"confidence": 0.6}, "note"),

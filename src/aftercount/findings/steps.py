@@ -60,10 +60,10 @@ def timed(fact: Fact, garbled: frozenset[str] = frozenset()) -> Timed:
         part, begun = later
     deviation, sigma, on_wall = deviation_of(fact, begun)
     timing = _timing(fact, deviation, sigma)
-    order_lost = part == "report" and begun.source in garbled and (_ordered(fact) or fact.plan.get("kind") == "poll")
-    if timing == "late" and order_lost and _timing(fact, (deviation or 0.0) - LOST_ORDER_S, sigma) != "late":
+    order_lost = begun.source in garbled and (_ordered(fact) or fact.plan.get("kind") == "poll")
+    if timing == "late" and part == "report" and order_lost and _timing(fact, (deviation or 0.0) - LOST_ORDER_S, sigma) != "late":
         timing = "on_time"
-    return Timed("done", begun, part, deviation, sigma, timing, on_wall, LOST_ORDER_S if order_lost else 0.0)
+    return Timed("done", begun, part, deviation, sigma, timing, on_wall, LOST_ORDER_S if order_lost and part in ("response", "report") else 0.0)
 
 
 def _ordered(fact: Fact) -> bool:
