@@ -9,6 +9,7 @@ utterance is: see `answers`.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -21,8 +22,10 @@ from aftercount.findings.steps import FLAG_SIGMAS, Timed
 # carries all of them, however few are made out; a keeper who leaves one in five out may leave any out.
 ANSWERING_SHARE = {"speech": 0.3, "machine": 0.8, "typed": 0.8}
 # A keeper who writes down the acceptance of fewer than this share of such calls leaves acceptances out: the report that he writes
-# down after the limit does not show that the call was answered late.
+# down after the limit does not show that the call was answered late. Where as many as TIMELY_SHARE have an answer within the limit all the
+# same, reports are the answers there, and one that is late stands out.
 ACCEPTED_SHARE = 0.5
+TIMELY_SHARE = 0.75
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,12 +119,14 @@ def _carrying(facts: Sequence[Fact]) -> set[str]:
 
 
 def _terse(facts: Sequence[Fact]) -> set[str]:
-    """Typed logs whose keepers leave acceptances out."""
-    asked: dict[str, int] = {}
-    accepted: dict[str, int] = {}
+    """Typed logs whose keepers leave acceptances out, and in which reports do not stand for them."""
+    asked, accepted, timely = Counter[str](), Counter[str](), Counter[str]()
     for fact in facts:
-        for call in fact.heard.get("call", ()) if limit_s(fact) is not None else ():
+        limit = limit_s(fact)
+        for call in fact.heard.get("call", ()) if limit is not None else ():
             if call.medium == "typed":
-                asked[call.source] = asked.get(call.source, 0) + 1
-                accepted[call.source] = accepted.get(call.source, 0) + any(u.source == call.source for u in fact.heard.get("response", ()))
-    return {s for s, n in asked.items() if accepted[s] < ACCEPTED_SHARE * n}
+                responses, reports = ([u for u in fact.heard.get(part, ()) if u.source == call.source] for part in ("response", "report"))
+                asked[call.source] += 1
+                accepted[call.source] += bool(responses)
+                timely[call.source] += any((apart_s(u, call) or 0.0) <= (limit or 0.0) for u in (*responses, *reports))
+    return {s for s, n in asked.items() if accepted[s] < ACCEPTED_SHARE * n and timely[s] < TIMELY_SHARE * n}
