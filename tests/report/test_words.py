@@ -53,6 +53,13 @@ def test_a_count_without_lift_off(outcome: str, words: str) -> None:
     assert words in told.splitlines()[0] and "was not reached" in told.splitlines()[1]
 
 
+def test_a_lift_off_that_no_log_dates_was_a_lift_off() -> None:
+    review = make_review()
+    review.summary |= {"t0_actual": None, "delay_s": None, "utc_known": False}
+    told = text(review).splitlines()
+    assert "lift-off" in told[0] and told[1] == "T-0 was planned for 2031-04-18T14:30:00Z; no log tells at what time it came."
+
+
 @pytest.mark.parametrize(("last_s", "words"), [(-5.0, "was not reached"), (12.0, "; the count was cut off")])
 def test_a_count_that_was_cut_off_before_or_after_t_0(last_s: float, words: str) -> None:
     review = make_review()

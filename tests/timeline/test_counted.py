@@ -78,6 +78,12 @@ def test_a_late_entry_is_no_recycle() -> None:
     assert passes(t, never).tolist() == [1, 1, 1, 0, 1, 1, 2, 2, 2]
 
 
+def test_a_late_entry_of_several_sentences_is_no_recycle() -> None:
+    t = np.array([-600, -580, -590, -590, -590, -540, -520.0])
+    assert passes(t, np.zeros(len(t), dtype=bool)).tolist() == [1, 1, 0, 0, 0, 1, 1]
+    assert passes(t[:5], np.zeros(5, dtype=bool)).tolist() == [1, 1, 2, 2, 2]  # nothing follows that is back
+
+
 BESIDE = """
     loop 14:00:00 | T-00:20:00 counting
     loop 14:05:00 | hold

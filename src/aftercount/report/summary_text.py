@@ -19,6 +19,7 @@ CAUTION = (
     "This reviews what was logged about a count that is over. It is not a clearance: the range's rules and its "
     "licensed, responsible people decide, and come before anything said here."
 )
+NOT_DATED = "no log tells at what time it came"
 _MOST_NAMED = 8  # step ids named in a sentence before the rest are only counted
 
 
@@ -70,6 +71,8 @@ def t0_lines(data: ReviewData) -> list[str]:
     if zero is not None:
         planned_for = f"T-0 was planned for {wording.instant(planned)} and came at" if planned else "T-0 came at"
         return [f"{planned_for} {wording.instant(zero)}; the count was cut off" + (f" at {wording.instant(cut)}." if cut else " after it.")]
+    if actual is None and data.summary.get("outcome") == "liftoff":
+        return [f"T-0 was planned for {wording.instant(planned)}; {NOT_DATED}." if planned else f"{NOT_DATED[0].upper()}{NOT_DATED[1:]}."]
     if actual is None:
         return [f"T-0 was planned for {wording.instant(planned)} and was not reached." if planned else "T-0 was not reached."]
     if planned is None or delay is None:

@@ -74,7 +74,8 @@ def passes(t: Floats, recycle: Flags) -> Ints:
     now, latest, called = 1, -np.inf, -RECYCLE_REACH
     for i, at in enumerate(t.tolist()):
         if at < latest - BACK_S:
-            back_at_once = i + 1 < len(t) and t[i + 1] >= latest - BACK_S
+            after = t[i:][t[i:] != at]  # what one entry says in several sentences has one time
+            back_at_once = len(after) > 0 and after[0] >= latest - BACK_S
             if back_at_once and i - called > RECYCLE_REACH:
                 out[i] = 0
                 continue

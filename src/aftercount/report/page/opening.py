@@ -12,7 +12,7 @@ from typing import Any
 from aftercount.report import wording
 from aftercount.report.data import ReviewData
 from aftercount.report.page.polls import Poll
-from aftercount.report.summary_text import headline, ran_to, step_lines, t0_lines, zero_before_cutoff
+from aftercount.report.summary_text import NOT_DATED, headline, ran_to, step_lines, t0_lines, zero_before_cutoff
 from aftercount.report.told import shares, told_delay, told_holds, told_sum
 
 _NOTHING_S = 0.5  # a slip smaller than this is not worth a row
@@ -117,10 +117,11 @@ def _facts(data: ReviewData) -> tuple[tuple[str, str], ...]:
     people = data.events[data.events["medium"] != "machine"]  # a sequencer that stamps the count is no voice
     heard = sorted({s for s in people["station"].dropna().tolist() if s})
     left = summary.get("window_left_s")
+    without_zero = NOT_DATED if summary.get("outcome") == "liftoff" else "not reached"
     facts = [
         ("Count", str(summary.get("count"))),
         ("T-0 planned", wording.instant(summary.get("t0_scheduled") or wording.DASH)),
-        ("T-0 actual", wording.instant(summary.get("t0_actual") or ran_to(data) or zero_before_cutoff(data) or "not reached")),
+        ("T-0 actual", wording.instant(summary.get("t0_actual") or ran_to(data) or zero_before_cutoff(data) or without_zero)),
         *([("Delay", wording.signed(delay))] if (delay := told_delay(summary)) is not None else []),
         ("Built-in hold", wording.duration(told_sum(data, "built_in"))),
         ("Unplanned hold", wording.duration(told_sum(data, "unplanned"))),
