@@ -12,7 +12,14 @@ from typing import Any
 from aftercount.report import wording
 from aftercount.report.data import ReviewData
 from aftercount.report.page.polls import Poll
-from aftercount.report.summary_text import NOT_DATED, headline, ran_to, step_lines, t0_lines, zero_before_cutoff
+from aftercount.report.summary_text import (
+    NOT_DATED,
+    headline,
+    ran_to,
+    step_lines,
+    t0_lines,
+    zero_before_cutoff,
+)
 from aftercount.report.told import shares, told_delay, told_holds, told_sum
 
 _NOTHING_S = 0.5  # a slip smaller than this is not worth a row
