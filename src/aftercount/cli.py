@@ -7,7 +7,6 @@ The library is imported inside the commands, so that --help stays quick.
 
 from __future__ import annotations
 
-import gc
 import os
 import sys
 from collections.abc import Sequence
@@ -28,8 +27,6 @@ GATE_FAILED = 3
 # Signals shown on the terminal, the latest; all are in the folder.
 _LATEST = 10
 _FOLDER = click.Path(path_type=Path)
-# A review keeps most of what it makes until it ends: looking for garbage among it at every 700th object is a twentieth of its time.
-_SELDOM = (50_000, 20, 20)
 _BESIDE = ("aftercount.review", "aftercount.report.charts.deviation", "aftercount.report.charts.profile")  # what a second process works with
 
 json_option = click.option("--json", "as_json", is_flag=True, help="Print machine-readable results to stdout.")
@@ -272,7 +269,9 @@ def gate(out: str, baseline: str, strict: bool, as_json: bool) -> int:
 
 def main(argv: Sequence[str] | None = None) -> None:
     """Entry point."""
-    gc.set_threshold(*_SELDOM)
+    from aftercount.beside import seldom
+
+    seldom()
     sys.exit(run(argv))
 
 

@@ -31,6 +31,8 @@ def strayed(count, line, confidence, more=""):
     ("net.vtt:9 | T-00:23:00 | TC>PROP | call     | 1.1:call     | PROP, TC, open the LOX vent", 0.6, True),  # exact words
     ("net.vtt:9 | T-00:23:00 | TC>PROP | call     | 1.1:call     | PROP, TC, open the LOX vent", 0.5, False),
     ("net.vtt:9 | T-00:23:00 | PROP>TC | report   | 1.1:report   | the LOX line looks good", 0.9, False),
+    ("net.vtt:9 | T-00:23:00 | PROP>TC | report   | 1.1:report   | LOX vent open", 0.97, True),
+    ("net.vtt:9 | T-00:23:00 | LOX>TC  | report   | 1.1:report   | LOX vent open", 0.97, False),  # somebody else speaks of it
     ("net.vtt:9 | T-00:23:00 | PROP>TC | response | 1.1:response | open the LOX vent", 0.97, True),  # the order was not heard, but it was read back
     ("net.vtt:9 | T-00:23:00 | PROP>TC | response | 1.1:response | wilco", 0.97, False)])
 def test_what_bears_a_finding_on_order(count, line, confidence, expected):

@@ -20,7 +20,7 @@ from dataclasses import dataclass
 from multiprocessing.connection import wait
 
 from aftercount import count as counts
-from aftercount.beside import processors
+from aftercount.beside import processors, seldom
 from aftercount.campaign import places
 from aftercount.campaign.fingerprint import inputs_digest, is_reviewed, maker
 from aftercount.campaign.work import CountResult, Work, failed, located, review_one
@@ -151,11 +151,12 @@ def _again(one: Work) -> CountResult:
 
 def _pool(workers: int) -> ProcessPoolExecutor:
     # Spawned, not forked: the parent has threads (pyarrow's), and a fork of a threaded process may hang.
-    return ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("spawn"), initializer=_end_with_the_parent)
+    return ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("spawn"), initializer=_begun)
 
 
-def _end_with_the_parent() -> None:
-    """A worker whose parent was killed would wait for work for ever: it ends as well."""
+def _begun() -> None:
+    """What a worker does first. If its parent is killed it would wait for work for ever: it ends as well."""
+    seldom()
     parent = multiprocessing.parent_process()
     if parent is not None:
         threading.Thread(target=lambda: (wait([parent.sentinel]), os._exit(1)), daemon=True).start()

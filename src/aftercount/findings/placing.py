@@ -14,7 +14,7 @@ from typing import Protocol
 from aftercount.count import CountFolder
 from aftercount.findings import order
 from aftercount.findings.facts import Fact
-from aftercount.findings.heard import Utterance
+from aftercount.findings.heard import Utterance, plain
 from aftercount.findings.steps import Timed
 from aftercount.plan import Plan
 
@@ -58,13 +58,20 @@ def telling(fact: Fact) -> list[Utterance]:
     return [u for part in (*TELLING_PARTS, ECHO) for u in fact.heard.get(part, ())]
 
 
+def _by_another(heard: Utterance, fact: Fact) -> bool:
+    """Whether a report is somebody's who neither does the step nor calls for it: others speak of a thing ('sea state is three') at any time."""
+    theirs = {name for name in (plain(fact.plan.get("by")), plain(fact.plan.get("to"))) if name}
+    return heard in fact.heard.get("report", ()) and heard.medium != "machine" and heard.station is not None and bool(theirs) and heard.station not in theirs
+
+
 def sure(fact: Fact, time: Timed, says: Says) -> bool:
     """Whether the step's match can bear that it was begun out of order."""
     if time.begun is None:
         return False
     if fact.decided or time.timing == "on_time":
         return True
-    if fact.confidence >= SURE and max((says(u, fact.row) for u in telling(fact)), default=0.0) >= OWN_WORDS:
+    own = [u for u in telling(fact) if not _by_another(u, fact)]
+    if fact.confidence >= SURE and max((says(u, fact.row) for u in own), default=0.0) >= OWN_WORDS:
         return True
     told = [u for part in TELLING_PARTS for u in fact.heard.get(part, ())]
     return fact.confidence >= SURER and len(told) > 1 and max(says(u, fact.row) for u in told) >= MOST_WORDS
