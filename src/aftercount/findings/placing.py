@@ -61,7 +61,9 @@ def telling(fact: Fact) -> list[Utterance]:
 def _by_another(heard: Utterance, fact: Fact) -> bool:
     """Whether a report is somebody's who neither does the step nor calls for it: others speak of a thing ('sea state is three') at any time."""
     theirs = {name for name in (plain(fact.plan.get("by")), plain(fact.plan.get("to"))) if name}
-    return heard in fact.heard.get("report", ()) and heard.medium != "machine" and heard.station is not None and bool(theirs) and heard.station not in theirs
+    if not theirs or heard.station is None or heard.medium == "machine":
+        return False
+    return heard.station not in theirs and heard in fact.heard.get("report", ())
 
 
 def sure(fact: Fact, time: Timed, says: Says) -> bool:
