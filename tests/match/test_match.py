@@ -203,3 +203,12 @@ def test_the_order_of_lines_within_a_second_does_not_matter() -> None:
 
 def test_a_named_step_id_counts() -> None:
     assert one("2.5", "-350 | GNC>TC | report | 2.5 complete") == ["2.5 complete"]
+
+
+def test_a_word_about_the_thing_beforehand_is_no_doing_of_the_step() -> None:
+    plan = a_plan("4.7 | -1560 | TC>GNC | align primary navigation unit", "4.8 | -1500 | TC>GNC | align backup navigation unit")
+    log = a_log(
+        "-1488 | GNC>TC | report | the backup unit wants a restart, it tripped on a range check", "-1423 | TC>GNC | call | run alignment on the backup navigation unit",
+        "-1417 | SEQ> | note | backup navigation unit aligned", "-1403 | GNC>TC | report | backup navigation unit aligned")
+    row = verdict(matched(plan, log), "4.8")
+    assert row["event_call"] == 1 and row["event_report"] in (2, 3) and row["times_seen"] == 1

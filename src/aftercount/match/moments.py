@@ -31,6 +31,7 @@ CLOCK_CALLS = ("mark", "liftoff")  # calls of the count say where it is, in word
 CLOCK_COVERAGE = 0.6  # ... so one that says less of a step than this did not begin it, if anything else was heard of it
 _COVERAGE = logodds.FEATURES.index("coverage")
 _DISTANCE = logodds.FEATURES.index("distance")
+AS_MUCH = 0.75  # of the strongest doing's share of the step's words: an earlier one with less only mentions it
 CLOSE_CALL = 3.0  # nats: of calls that are nearly as sure, the earlier began the step
 
 
@@ -69,7 +70,8 @@ def threads(index: np.ndarray, scored: Scored, logit: np.ndarray) -> list[Thread
 
 
 def _first_done(found: list[Thread], scored: Scored) -> list[Thread]:
-    """Of doings that are likely, the strongest is the step's, unless one before it and nearer to due is likely too: then it is a repeat."""
+    """Of doings that are likely, the strongest is the step's, unless one before it and nearer to due is likely too and as much in the step's
+    words: then it is a repeat. What only mentions the thing beforehand ('the backup unit wants a restart') is no doing of it."""
     def place(thread: Thread) -> tuple[float, float]:
         lead = begun(thread)
         return float(scored.said.utc_s[scored.u[lead]]), float(scored.own[lead, _DISTANCE])
@@ -77,7 +79,7 @@ def _first_done(found: list[Thread], scored: Scored) -> list[Thread]:
     if len(found) < 2:
         return found
     when, distance = place(found[0])
-    earlier = [t for t in found[1:] if t.strength >= REPEAT_LOGIT and place(t)[0] < when and place(t)[1] < distance]
+    earlier = [t for t in found[1:] if t.strength >= REPEAT_LOGIT and t.coverage >= AS_MUCH * found[0].coverage and place(t)[0] < when and place(t)[1] < distance]
     first = min(earlier, key=lambda t: place(t)[1], default=found[0])
     return [first, *(t for t in found if t is not first)]
 
