@@ -180,10 +180,12 @@ def _load(folder: Path) -> tuple[CountFolder, Plan, pd.DataFrame, list[Problem]]
 
 
 def _timed(utterances: pd.DataFrame, clocked: timeline.Timeline) -> pd.DataFrame:
-    """The utterances on one time: columns utc_us, utc_sigma_s, t_s, state, pass, clock_sigma_s added."""
+    """The utterances on one time: columns utc_us, utc_sigma_s, sigma_s (against the count clock), t_s, state, pass,
+    clock_sigma_s added."""
     t_s, state, passes, sigma = timeline.clock.at(clocked.clock, clocked.utc_us)
-    return utterances.assign(utc_us=clocked.utc_us, utc_sigma_s=clocked.utc_sigma_s, t_s=t_s, state=state,
-                             **{"pass": passes}, clock_sigma_s=sigma)
+    return utterances.assign(utc_us=clocked.utc_us, utc_sigma_s=clocked.utc_sigma_s,
+                             sigma_s=timeline.against_clock(utterances, clocked.utc_sigma_s, clocked.sources),
+                             t_s=t_s, state=state, **{"pass": passes}, clock_sigma_s=sigma)
 
 
 def _number_events(made: dict[str, pd.DataFrame]) -> dict[str, pd.DataFrame]:

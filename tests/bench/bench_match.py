@@ -70,8 +70,8 @@ def main() -> None:
     first = time.process_time() - began
     due = plan.due_steps(procedure, count, clocked.clock, clocked.holds, lifted=clocked.outcome == "liftoff")
     t_s, state, passes, sigma = timeline.clock.at(clocked.clock, clocked.utc_us)
-    timed = spoken.utterances.assign(utc_us=clocked.utc_us, utc_sigma_s=clocked.utc_sigma_s, t_s=t_s, state=state,
-                                     **{"pass": passes}, clock_sigma_s=sigma)
+    timed = spoken.utterances.assign(utc_us=clocked.utc_us, sigma_s=timeline.against_clock(spoken.utterances, clocked.utc_sigma_s, clocked.sources),
+                                     t_s=t_s, state=state, **{"pass": passes}, clock_sigma_s=sigma)
     began = time.process_time()
     match.match(due, timed, procedure, count, decisions)
     first += time.process_time() - began

@@ -18,6 +18,7 @@ import pytest
 from aftercount import tables
 from aftercount.counttime import parse_count
 from aftercount.findings import Findings, judge
+from aftercount.timeline import against_clock
 
 T0_US = 1_934_375_400_000_000  # some T-0: 2031-04-19T14:30:00Z
 START_S = -3600.0
@@ -142,15 +143,16 @@ class Count:
                          "time_kind": "utc", "own_us": us, "own_sigma_s": sigma if self.own_sigma_s is None else self.own_sigma_s, "stamp_t_us": None,
                          "station": station or None, "to": to or None, "net": None,
                          "medium": {"log": "machine", "txt": "typed"}.get(source[-3:], "speech"), "kind": kind, "text": words,
-                         "utc_us": us, "utc_sigma_s": sigma, "t_s": t_s, "pass": in_pass,
+                         "utc_us": us, "sigma_s": sigma, "t_s": t_s, "pass": in_pass,
                          "clock_sigma_s": self.clock_sigma_s, "state": "holding" if into_s is not None else "counting"})
             for one in match.split():
                 step, part = one.split(":")
                 given.append((n, step, in_pass, part))
         frame = pd.DataFrame(rows)
-        extra = frame[["utc_us", "utc_sigma_s", "t_s", "state", "pass", "clock_sigma_s"]]
+        extra = frame[["utc_us", "sigma_s", "t_s", "state", "pass", "clock_sigma_s"]]
         timed = tables.UTTERANCES.conform(frame).assign(**{c: extra[c] for c in extra})
         timed["utc_us"] = timed["utc_us"].astype("Int64")
+        timed["sigma_s"] = against_clock(timed, timed["sigma_s"].to_numpy(dtype=float), rows_of(tables.SOURCES, self.sources))
         return timed, given
 
     def _due(self, plan: Any, clock: pd.DataFrame) -> pd.DataFrame:

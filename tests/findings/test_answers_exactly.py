@@ -163,7 +163,7 @@ def test_what_puts_a_read_back_right(count: Any, more: str, corrected: bool) -> 
 
 def utterances(**columns: Any) -> pd.DataFrame:
     base = {"utterance": 4, "source": "a", "line": 7, "station": "TC", "to": None, "medium": "speech", "kind": "call", "text": "x", "time_kind": "utc", "own_us": 50, "own_sigma_s": 0.5,
-            "stamp_t_us": None, "utc_us": 90, "utc_sigma_s": 3.0, "t_s": -5.0, "pass": 2, "clock_sigma_s": 0.25}
+            "stamp_t_us": None, "utc_us": 90, "sigma_s": 3.0, "t_s": -5.0, "pass": 2, "clock_sigma_s": 0.25}
     frame = pd.DataFrame([base | columns])
     return frame.assign(**{c: frame[c].astype("Int64") for c in ("own_us", "stamp_t_us", "utc_us")})
 
@@ -176,9 +176,9 @@ def test_an_utterance_in_plain_values() -> None:
 
 
 def test_what_is_not_known_of_an_utterance() -> None:
-    [u] = Heard(utterances(own_us=None, own_sigma_s=None, utc_us=None, utc_sigma_s=None, t_s=float("nan"), clock_sigma_s=None, station=None, **{"pass": 0})).all
+    [u] = Heard(utterances(own_us=None, own_sigma_s=None, utc_us=None, sigma_s=None, t_s=float("nan"), clock_sigma_s=None, station=None, **{"pass": 0})).all
     assert (u.own_us, u.own_sigma_s, u.us, u.sigma_s, u.t_s, u.in_pass, u.clock_sigma_s, u.station, u.timed, u.on_wall) == (None, 0.0, None, 0.0, None, None, 0.0, None, False, False)
-    [v] = Heard(utterances(utc_sigma_s=None)).all
+    [v] = Heard(utterances(sigma_s=None)).all
     assert v.sigma_s == 0.5 and v.timed and v.on_wall
 
 
@@ -190,15 +190,6 @@ def test_a_stamped_count_time_is_taken_where_nothing_better_is_known() -> None:
     assert of(stamp_t_us=-7_000_000) == (-5.0, False, 0.25)  # the wall time says it better
     assert of(stamp_t_us=-7_000_000, t_s=None) == (-7.0, True, 0.0)
     assert of(time_kind="count", own_us=-9_000_000) == (-9.0, True, 0.0)
-
-
-@pytest.mark.parametrize(("sigma", "shared", "own", "kept"), [(5.0, 3.0, 0.5, 4.0), (5.0, 4.99, 0.5, 0.5), (2.0, 3.0, 0.5, 0.5), (5.0, None, 0.5, 5.0), (5.0, 0.0, 7.0, 5.0)])
-def test_what_the_whole_frame_may_be_off_is_no_part_of_an_utterances_sigma(sigma: float, shared: float | None, own: float, kept: float) -> None:
-    sources = pd.DataFrame([{"source": "a", "reference": True, "offset_sigma_s": shared}, {"source": "b", "reference": False, "offset_sigma_s": 1.0}])
-    [u] = Heard(utterances(utc_sigma_s=sigma, own_sigma_s=own), sources).all
-    assert u.sigma_s == pytest.approx(kept)
-    [v] = Heard(utterances(utc_sigma_s=sigma, own_sigma_s=own, source="b"), sources).all
-    assert v.sigma_s == sigma
 
 
 def test_columns_of_time_in_microseconds() -> None:

@@ -98,8 +98,8 @@ def up_to_match(folder: Path, truth: dict[str, Any], spec: Spec) -> Case:
     clocked = timeline.rebuild(spoken, sources, count, procedure)
     due = plan.due_steps(procedure, count, clocked.clock, clocked.holds, lifted=clocked.outcome == "liftoff")
     t_s, state, passes, sigma = timeline.clock.at(clocked.clock, clocked.utc_us)
-    timed = spoken.utterances.assign(utc_us=clocked.utc_us, utc_sigma_s=clocked.utc_sigma_s, t_s=t_s, state=state,
-                                     **{"pass": passes}, clock_sigma_s=sigma)
+    timed = spoken.utterances.assign(utc_us=clocked.utc_us, sigma_s=timeline.against_clock(spoken.utterances, clocked.utc_sigma_s, clocked.sources),
+                                     t_s=t_s, state=state, **{"pass": passes}, clock_sigma_s=sigma)
     decisions, _ = counts.load_decisions(count, procedure)
     return Case(spec, due, timed, procedure, count, decisions, replace(clocked, base=None), truth, carried_by_line(truth))
 

@@ -142,7 +142,7 @@ def done_examples(case: Case, scored: engine.Scored) -> Examples:
 def begun_examples(case: Case, scored: engine.Scored) -> Examples:
     """A step that is believed done: did the line that the findings say began it do so."""
     matched = engine.Matched(*verdicts.tables(case.due, case.timed, scored, engine.choose(scored)))
-    heard = Heard(case.timed, case.timeline.sources)
+    heard = Heard(case.timed)
     facts, times = judging.begun(case.due, matched, heard, case.timeline, case.plan, case.count, case.decisions)
     start, row_of = np.searchsorted(scored.d, np.arange(len(case.due) + 1)), {e: i for i, e in enumerate(case.timed["utterance"].tolist())}
     xs, ys = [np.zeros((0, len(doubt.SEEN)))], []

@@ -57,10 +57,10 @@ def a_log(*lines: str, source: str = "notes.txt", medium: str = "typed") -> pd.D
         rows.append({
             "utterance": number, "record": number, "source": source, "line": number + 1, "raw_time": None, "time_kind": "utc", "own_us": us,
             "own_sigma_s": 0.5, "stamp_t_us": None, "station": station or None, "to": to or None, "net": None, "medium": medium,
-            "kind": kind, "text": text, "utc_us": us, "utc_sigma_s": 0.5, "t_s": float(t_s), "state": "counting", "pass": 1, "clock_sigma_s": 0.1,
+            "kind": kind, "text": text, "utc_us": us, "sigma_s": 0.5, "t_s": float(t_s), "state": "counting", "pass": 1, "clock_sigma_s": 0.1,
         })
     frame = pd.DataFrame(rows)
-    timed = frame[["utc_us", "utc_sigma_s", "t_s", "state", "pass", "clock_sigma_s"]].astype({"utc_us": "Int64", "pass": "Int64"})
+    timed = frame[["utc_us", "sigma_s", "t_s", "state", "pass", "clock_sigma_s"]].astype({"utc_us": "Int64", "pass": "Int64"})
     return pd.concat([UTTERANCES.conform(frame), timed], axis=1)
 
 

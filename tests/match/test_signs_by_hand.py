@@ -79,8 +79,8 @@ def test_a_plan_without_known_stations_says_nothing_of_who_spoke(part: int, plan
 def test_utterances_as_arrays() -> None:
     log = a_log("-5 | TC>PROP | call | a", "-4 | prop> | response | b", "-3 | > | note | c", "-2 | XX>TC | poll | d", "-1 | PROP>TC | report | e")
     log = log.assign(source=["z.txt", "a.vtt", "a.vtt", "z.txt", "a.vtt"], medium=["typed", "typed", "typed", "typed", "machine"])
-    log.loc[1, ["utc_us", "t_s", "pass", "utc_sigma_s"]] = [pd.NA, nan, pd.NA, nan]
-    log.loc[2, "utc_sigma_s"] = inf
+    log.loc[1, ["utc_us", "t_s", "pass", "sigma_s"]] = [pd.NA, nan, pd.NA, nan]
+    log.loc[2, "sigma_s"] = inf
     got = signs.said(log, {"PROP": 0, "TC": 1})
     t0 = 1_934_289_000.0
     assert got.utc_s.tolist() == pytest.approx([t0 - 5, nan, t0 - 3, t0 - 2, t0 - 1], nan_ok=True)

@@ -27,8 +27,8 @@ BRIEF_WORDS = 4
 # A longer one takes up a word of the call, and is among this many next sentences.
 NEXT_SENTENCES = 3
 # A log is garbled when more than this share of the words of its matched lines were said once and are not the plan's: clean
-# talk of the fitting scenarios has 0.01 to 0.05, talk with 30 % word error 0.12 to 0.21.
-GARBLED = 0.085
+# talk of the fitting scenarios has 0.01 to 0.05, talk with 15 % word error 0.05 to 0.14, with 30 % 0.11 to 0.22.
+GARBLED = 0.055
 # Fewer words than this say nothing about a log.
 LEAST_WORDS = 40
 # Words of acceptance that nobody uses in an order, and how many words an order has before one may follow it.

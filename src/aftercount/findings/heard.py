@@ -1,7 +1,7 @@
 """What was heard, by utterance id: when, where, by whom, in plain Python values.
 
 Conventions: `us` is POSIX microseconds UTC, `t_s` count seconds (negative before T-0); None is unknown. `sigma_s` is one
-standard deviation in seconds of the utterance against the count clock: what the whole frame may be off from UTC is left out. It does not decide what an utterance means for a step: the matcher did.
+standard deviation in seconds of the utterance against the count clock (see `timeline.relative`). It does not decide what an utterance means for a step: the matcher did.
 """
 
 from __future__ import annotations
@@ -88,8 +88,8 @@ def apart_sigma_s(one: Utterance, other: Utterance) -> float:
 class Heard:
     """Every utterance, found by id; ids need not be row numbers."""
 
-    def __init__(self, frame: pd.DataFrame, sources: pd.DataFrame | None = None) -> None:
-        self.all = tuple(_utterances(frame, _frame_sigmas(sources)))
+    def __init__(self, frame: pd.DataFrame) -> None:
+        self.all = tuple(_utterances(frame))
         self._by_id = {u.event: u for u in self.all}
 
     def get(self, event: int | None) -> Utterance | None:
@@ -101,23 +101,7 @@ def _number(value: Any, missing: float) -> float:
     return missing if kept is None else float(kept)
 
 
-def _relative(sigma: float, shared: float, least: float) -> float:
-    return max(least, max(0.0, sigma * sigma - shared * shared) ** 0.5) if shared else sigma
-
-
-def _frame_sigmas(sources: pd.DataFrame | None) -> dict[str, float]:
-    """By source, the part of its UTC uncertainty that clock and due times share: the reference log's offset from UTC.
-
-    When no log tells UTC the reference is laid on the schedule, good to a minute; but the count clock is laid with it, so
-    that minute says nothing about how late a step was.
-    """
-    if sources is None or sources.empty:
-        return {}
-    rows = zip(sources["source"], sources["reference"], sources["offset_sigma_s"], strict=True)
-    return {str(source): _number(sigma, 0.0) for source, is_reference, sigma in rows if is_reference}
-
-
-_USED = ("utterance", "own_sigma_s", "pass", "t_s", "clock_sigma_s", "time_kind", "source", "line", "station", "to", "medium", "kind", "text", "utc_sigma_s")
+_USED = ("utterance", "own_sigma_s", "pass", "t_s", "clock_sigma_s", "time_kind", "source", "line", "station", "to", "medium", "kind", "text", "sigma_s")
 
 
 def _plain_column(series: pd.Series) -> list[Any]:
@@ -126,7 +110,7 @@ def _plain_column(series: pd.Series) -> list[Any]:
     return [None if g else v for v, g in zip(values, gone.tolist(), strict=True)] if gone.any() else values
 
 
-def _utterances(frame: pd.DataFrame, shared: dict[str, float]) -> Iterable[Utterance]:
+def _utterances(frame: pd.DataFrame) -> Iterable[Utterance]:
     columns = {name: _plain_column(frame[name]) for name in _USED}
     us, own, stamp = micros(frame["utc_us"]), micros(frame["own_us"]), micros(frame["stamp_t_us"])
     for i, event in enumerate(columns["utterance"]):
@@ -141,7 +125,7 @@ def _utterances(frame: pd.DataFrame, shared: dict[str, float]) -> Iterable[Utter
             event=int(event), source=columns["source"][i], line=int(columns["line"][i]), station=columns["station"][i],
             to=columns["to"][i], medium=columns["medium"][i], kind=columns["kind"][i], text=columns["text"][i],
             time_kind=columns["time_kind"][i], own_us=own[i], own_sigma_s=own_sigma, us=us[i],
-            sigma_s=_relative(_number(columns["utc_sigma_s"][i], own_sigma), shared.get(columns["source"][i], 0.0), own_sigma),
+            sigma_s=_number(columns["sigma_s"][i], own_sigma),
             t_s=t_s, stamped_t=stamped is not None,
             in_pass=int(in_pass) if in_pass else None, clock_sigma_s=clock_sigma,
         )

@@ -55,9 +55,9 @@ def judge(
 ) -> Findings:
     """Judge every step due, every poll and every hold.
 
-    utterances_with_time: UTTERANCES with utc_us, utc_sigma_s, t_s, state, pass and clock_sigma_s.
+    utterances_with_time: UTTERANCES with utc_us, sigma_s, t_s, state, pass and clock_sigma_s.
     """
-    heard = Heard(utterances_with_time, timeline.sources)
+    heard = Heard(utterances_with_time)
     facts, times = begun(due, matched, heard, timeline, plan, count, decisions)
     backs = readback.ReadBacks(heard, count.stations, plan, zip(facts, times, strict=True))
     judged = _judged(facts, times, heard, backs, placing.Wordings(plan, count, facts))

@@ -77,7 +77,7 @@ def said(utterances: pd.DataFrame, station_id: dict[str, int]) -> Said:
         utc_s=seconds(utterances["utc_us"]),
         t_s=_floats(utterances["t_s"]),
         pass_=utterances["pass"].astype("Int64").to_numpy(dtype=np.int64, na_value=0),
-        sigma_s=np.nan_to_num(_floats(utterances["utc_sigma_s"]), nan=0.0, posinf=0.0),
+        sigma_s=np.nan_to_num(_floats(utterances["sigma_s"]), nan=0.0, posinf=0.0),
         station=_stations(utterances["station"], station_id),
         to=_stations(utterances["to"], station_id),
         part=part, kind=kind, medium=medium,

@@ -5,6 +5,7 @@ from aftercount.timeline.rebuild import rebuild as rebuild
 from aftercount.timeline.refining import anchors as anchors
 from aftercount.timeline.refining import moved as moved
 from aftercount.timeline.refining import refine as refine
+from aftercount.timeline.relative import against_clock as against_clock
 from aftercount.timeline.result import Timeline as Timeline
 
-__all__ = ["Timeline", "anchors", "clock", "moved", "rebuild", "refine"]
+__all__ = ["Timeline", "against_clock", "anchors", "clock", "moved", "rebuild", "refine"]
