@@ -27,6 +27,7 @@ from aftercount.summary import summarise
 Progress = Callable[[str], None]
 
 ROUNDS = 2  # of setting the clocks by the steps and finding the steps once more: a third has not been seen to move anything
+DUE_ANEW_S = 5.0  # by less than this a due time that moves changes no match
 MOST_SHARED = 300_000  # sentences: what two processes share is held in memory twice
 _DUE = ["step", "pass", "reached"]  # what the match rests on
 
@@ -119,13 +120,20 @@ def _matched(spoken: speech.Speech, words: match.Worded, clocked: timeline.Timel
 
     due, timed, matched = found(clocked)
     for _ in range(ROUNDS):
-        finer = timeline.refine(clocked, timeline.anchors(matched.matches, spoken.utterances), spoken, count, procedure)
+        finer = timeline.refine(clocked, timeline.Found(matched.matches, due), spoken, count, procedure)
         again = due_by(finer)
-        if again[_DUE].equals(due[_DUE]) and not timeline.moved(clocked, finer):
+        if not _due_anew(due, again) and not timeline.moved(clocked, finer):
             return finer, again, _timed(spoken.utterances, finer), matched
         clocked = finer
         due, timed, matched = found(clocked)
     return clocked, due, timed, matched
+
+
+def _due_anew(before: pd.DataFrame, after: pd.DataFrame) -> bool:
+    """Whether other steps are due, or any at another time than it was."""
+    if not after[_DUE].equals(before[_DUE]) or not after["due_utc"].isna().equals(before["due_utc"].isna()):
+        return True
+    return bool(((after["due_utc"] - before["due_utc"]).dt.total_seconds().abs() > DUE_ANEW_S).any())
 
 
 def check(folder: str | Path) -> list[Problem]:

@@ -94,8 +94,10 @@ def test_shared_steps_place_a_log_that_heard_no_mark() -> None:
     """)
     before = of.timeline()
     made: Any = (of.speech(), of.count(), of.plan())
-    anchors = pd.DataFrame({"utterance": [8, 9, 10, 11, 12, 13, 14, 15], "moment": ["a", "b", "c", "d"] * 2})
-    after = timeline.refine(before, anchors, *made)
+    steps = ["1.1", "1.2", "1.3", "1.4"]
+    matches = pd.DataFrame({"step": steps * 2, "pass": 1, "event": range(8, 16), "part": "call", "text_score": 0.5, "score": 0.99, "rank": 1})
+    due = pd.DataFrame({"step": steps, "pass": 1, "planned_t_s": [-900.0, -800.0, -700.0, -600.0], "in_hold": False})
+    after = timeline.refine(before, timeline.Found(matches, due), *made)
     pad = after.sources.set_index("source").loc["pad"]
     assert pad["offset_s"] == pytest.approx(-20.0, abs=0.5)
-    assert timeline.refine(before, anchors[:2], *made) is before
+    assert timeline.refine(before, timeline.Found(matches[matches["step"] < "1.3"], due), *made) is before

@@ -10,6 +10,7 @@ It does not decide whether the clock obeyed.
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -46,6 +47,7 @@ _GOING_ON = frozenset(("still", "remain", "remains", "remaining", "continue", "c
 _STATE = frozenset(("state", "status", "mode"))
 _TAKEN_BACK = word_set("cancelled canceled rescinded withdrawn retracted")
 _STAYING = frozenset(("we", "stay", "remain"))
+_CONDITIONS = frozenset(("if", "unless", "case", "event"))
 _AS_PLANNED = frozenset(("planned", "scheduled"))
 _VERBS = word_set("is are was has have did do does can could shall will")
 # Leave given, not yet taken: 'you are go to resume the count'.
@@ -104,7 +106,8 @@ def read_calls(text: str, tokens: Sequence[str], marks: Sequence[Mark], medium: 
         grade = _grade(trigger.what, trigger.grade, searched, begin, end, medium)
         if grade is None:
             continue
-        if planned and trigger.what != LIFTOFF or trigger.what == CUTOFF and _a_thing(searched, begin, end, plan):
+        of_plan = planned and trigger.what != LIFTOFF or trigger.what == CUTOFF and _a_thing(searched, begin, end, plan)
+        if of_plan and not _repeated(searched[begin:end]):
             grade = DOUBTFUL
         made = _make(trigger.what, grade, (begin, end), said)
         known = out.get(trigger.what)
@@ -126,13 +129,14 @@ def _lead(found: re.Match[str]) -> int:
 
 def _grade(what: str, grade: str, tokens: Sequence[str], begin: int, end: int, medium: str) -> str | None:
     """The grade after tense, condition, question and denial; None when the words deny it."""
-    before, after = tokens[max(0, begin - CUE_BEFORE):begin], tokens[end:end + CUE_AFTER]
-    found = cues(before, after)
+    repeated = _repeated(tokens[begin:end])
+    before, after = tokens[max(0, begin - CUE_BEFORE):begin], () if repeated else tokens[end:end + CUE_AFTER]
+    found = cues(before, after) - ({QUESTION} if _told(tokens, begin) else set()) - ({IF} if repeated and _CONDITIONS.isdisjoint(before) else set())
     if what in (SCRUB, HOLD):
         found -= {QUOTED} if "per" in after[:2] or "per" in before[-2:] else set()
     if DENIED in cues(before[-3:], after[:2]) or _TAKEN_BACK & set(after[:4]):
         return None if before and not {"cancel", "disregard", "negative", "rescinded"} & set(before) else DOUBTFUL
-    if "?" in tokens[end:] or (what == HOLD and _GOING_ON & set(before[-3:])) or _asked(before):
+    if "?" in tokens[end:] or (what == HOLD and _GOING_ON & set(before[-3:])) or (_asked(before) and not repeated and not _told(tokens, begin)):
         return DOUBTFUL
     if what == RESUME and tuple(before[-2:]) in _ALLOWED or before[-1:] == ("be",):
         return DOUBTFUL
@@ -154,7 +158,7 @@ def _grade(what: str, grade: str, tokens: Sequence[str], begin: int, end: int, m
         return lower(grade)
     if what in (HOLD, RESUME) and "at" in tokens[end - 1:end + 1] and "holding" not in tokens[begin:end] and _STAYING & set(tokens[end:end + SENTENCE]):
         return DOUBTFUL  # '(if we) hold at T minus nine we stay there': the condition lost
-    if what == CUTOFF and medium == "speech" and begin > LED_BY and not _HAVING & set(before[-3:]) and "," not in before[-1:]:
+    if what == CUTOFF and medium == "speech" and not repeated and begin > LED_BY and not _HAVING & set(before[-3:]) and "," not in before[-1:]:
         return DOUBTFUL  # 'check the redline cutoff': a thing, not a call
     if what == LIFTOFF and before[-1:] == ("new",):
         return DOUBTFUL
@@ -167,6 +171,16 @@ def _grade(what: str, grade: str, tokens: Sequence[str], begin: int, end: int, m
             return DOUBTFUL  # a state reported line by line is no call; its change is
         return lower(grade) if begin > MACHINE_WORDS else grade
     return grade
+
+
+def _repeated(words: Sequence[str]) -> bool:
+    """'cutoff, cutoff': said twice it is a call, whatever else was heard behind it."""
+    return min(Counter(w for w in words if w not in PUNCTUATION).values(), default=0) > 1
+
+
+def _told(tokens: Sequence[str], begin: int) -> bool:
+    """'(we) are scrubbing': nobody between the verb and what is done, as there would be in a question."""
+    return tokens[begin].endswith(("ing", "ed")) and list(tokens[max(0, begin - 1):begin]) == ["are"]
 
 
 def _asked(before: Sequence[str]) -> bool:

@@ -52,7 +52,7 @@ _FILLER = word_set("and the at is now this all stations we're we are mark on my 
     "terminal check up for net everyone here")
 _DIGIT = re.compile(r"\d")
 _MAYBE = NUMBER_WORDS | MINUS | PLUS | frozenset(UNITS) | frozenset(GLUED)
-_JOINING = frozenset((",", "and", "-", "/", ".", ";", ":", "is", "are", "we", "we're", "now", "count", "clock", "the"))
+_JOINING = frozenset((",", "and", "an", "end", "in", "hand", "-", "/", ".", ";", ":", "is", "are", "we", "we're", "now", "count", "clock", "the"))
 _STOPPED = frozenset(("holding", "hold", "held", "stopped", "stop", "halted", "cutoff"))
 MARK_WORDS = 3  # in which 'on my mark' is heard at the end of a sentence, however badly
 _STARTED = frozenset(("resume", "resumed", "resuming", "release", "released", "restarted"))

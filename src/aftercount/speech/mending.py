@@ -19,13 +19,16 @@ from aftercount.speech.wordsets import word_set
 LEAST_BY_SOUND = 5  # letters: shorter words sound like too many others
 LEAST_BY_LETTER = 6  # letters: one letter off is still nearer to the long word than to others
 LEAST_JOINED = 7  # letters in two words run together
+LONG = 8  # letters of a word that is known whatever it was run together with
 
 _COUNT_WORDS = word_set(
     "minutes minute seconds counting holding resume resumed resuming recycle recycled recycling scrubbed scrubbing liftoff cutoff countdown released "
     "minus expect planned coming approaching scheduled")
 _UNITS = word_set("minutes minute seconds second hours hour minus")
 _WHOLE = _COUNT_WORDS | NUMBER_WORDS | word_set("hold count clock hours hour")
-_PARTS = NUMBER_WORDS | _UNITS | word_set("counting holding mark hold count")
+_PARTS = NUMBER_WORDS | _UNITS | word_set("counting holding mark hold count cutoff liftoff scrub resume recycle")
+_LONG = frozenset(w for w in _COUNT_WORDS if len(w) >= LONG)
+_JOINED = _PARTS | _LONG
 _FILLED = word_set("uh um er erm")  # pauses that a recogniser writes down
 _SMALL = word_set("the is are at and to of we on in now one")
 # Near those above by letter or by sound, and words of their own.
@@ -97,6 +100,9 @@ def _meant(token: str) -> tuple[str, ...]:
             parts = token[:cut], token[cut:]
             if _PARTS.issuperset(parts) or any(a in _WHOLE and b in _SMALL for a, b in (parts, parts[::-1])):
                 return parts
+        for part in _LONG:
+            if token.startswith(part):
+                return part, token[len(part):]
     return (token,)
 
 
@@ -106,7 +112,7 @@ def mend(tokens: Sequence[str]) -> tuple[str, ...]:
     for at, token in enumerate(tokens):
         if token in _FILLED or (token == "a" and out and out[-1] in NUMBER_WORDS and not _UNITS.isdisjoint(_meant(tokens[min(at + 1, len(tokens) - 1)]))):
             continue
-        if out and token.isalpha() and out[-1] + token in _PARTS and out[-1] not in _PARTS:
+        if out and token.isalpha() and out[-1] + token in _JOINED and out[-1] not in _JOINED:
             out[-1] += token
         else:
             out.extend(_meant(token))

@@ -2,10 +2,10 @@
 
 from aftercount.timeline import clock as clock
 from aftercount.timeline.rebuild import rebuild as rebuild
-from aftercount.timeline.refining import anchors as anchors
+from aftercount.timeline.refining import Found as Found
 from aftercount.timeline.refining import moved as moved
 from aftercount.timeline.refining import refine as refine
 from aftercount.timeline.relative import against_clock as against_clock
 from aftercount.timeline.result import Timeline as Timeline
 
-__all__ = ["Timeline", "against_clock", "anchors", "clock", "moved", "rebuild", "refine"]
+__all__ = ["Found", "Timeline", "against_clock", "clock", "moved", "rebuild", "refine"]

@@ -15,6 +15,7 @@ from aftercount.timeline.model import (
     MARK,
     NEAR_S,
     RESUME_CALL,
+    STEP,
     TARGET,
     Field,
     Floats,
@@ -27,6 +28,8 @@ NEAR_NAMED = 3  # and by so many if it names the count itself
 LATEST_HOLDS = 4  # a resume call may end one of so many holds last spoken of
 SHARED_BY, SHARED_SIGMAS = 3, 2.0  # a Z that so many marks (itself one) share, to so many sigmas, is one of counting
 WORTH = 2.5  # nats: what costs no more to reject never pays for a hold of its own, since an unseen one is as cheap (Costs.silent)
+STEPS_AGREE, AMONG_STEPS = 3, 5  # so many steps among so many in a row that agree on a Z show one that nobody read
+AGREE_SIGMAS = 1.5
 REPEAT_S = 4.0  # the same reading again after this long, when it should have moved on, is a hold
 
 
@@ -42,11 +45,32 @@ def candidates(nodes: Nodes, builtin_t: Floats, builtin_s: Floats, recycles: Flo
     ends = _called_ends(nodes, np.concatenate([held, builtin_t]), np.concatenate([held_at, np.full(len(builtin_t), -np.inf)]))
     targets = _targets(nodes, builtin_t, builtin_s)
     planned = np.array([-builtin_s[builtin_t >= t].sum() for t in np.append(builtin_t, 0.0)])
-    all_z = np.concatenate([z, ends, targets, planned])
-    all_z_sigma = np.concatenate([z_sigma, np.ones(len(ends) + len(targets) + len(planned))])
+    read = np.concatenate([z, ends, targets, planned])
+    kept, kept_sigma = _by_steps(nodes, read)
+    all_z = np.concatenate([read, kept])
+    all_z_sigma = np.concatenate([z_sigma, np.ones(len(ends) + len(targets) + len(planned)), kept_sigma])
     all_t = np.concatenate([held, nodes.t[lone], near, builtin_t])
     all_t_sigma = np.concatenate([held_sigma, nodes.sigma[lone], near_sigma, np.full(len(builtin_t), 0.0)])
     return Field(_thin(all_z, all_z_sigma), _thin(all_t, all_t_sigma), builtin_t, builtin_s, np.sort(recycles))
+
+
+def _by_steps(nodes: Nodes, read: Floats) -> tuple[Floats, Floats]:
+    """Zs by which several steps in a row were begun when due, where no other Z is near: the count as the crew went by it, and its sigma.
+
+    Steps come late rather than early, hence the earlier ones of those that agree.
+    """
+    steps = np.flatnonzero(nodes.kind == STEP)
+    z, sigma = nodes.start[steps] - nodes.t[steps], nodes.sigma[steps]
+    out, out_sigma = [], []
+    for k in range(len(steps)):
+        near = np.arange(max(0, k - AMONG_STEPS + 1), min(len(steps), k + AMONG_STEPS))
+        mine = near[np.abs(z[near] - z[k]) <= AGREE_SIGMAS * np.hypot(sigma[near], sigma[k])]
+        if np.ptp(mine) < AMONG_STEPS and len(mine) >= STEPS_AGREE:
+            value = float(np.quantile(z[mine], 0.25))
+            if not len(read) or np.abs(read - value).min() > 2 * sigma[k]:
+                out.append(value)
+                out_sigma.append(float(sigma[k]))
+    return np.array(out, dtype=float), np.array(out_sigma, dtype=float)
 
 
 def _held(nodes: Nodes, marks: np.ndarray) -> tuple[Floats, Floats, Floats]:

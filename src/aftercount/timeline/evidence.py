@@ -42,7 +42,7 @@ LIFTOFF_SIGMA_S = 1.5  # 'lift-off' is called as the vehicle moves, a second or 
 TARGET_SIGMA_S = 5.0  # announced to the minute or the second, and rounded in speech
 MARK_SLACK = 2.0  # sigmas by which a mark may lie beyond the instant the clock stopped or started
 CALL_SLACK_S = 10.0  # a hold is called, then the clock is stopped; 7 s is on record, NASA lesson 1090 of 1993
-CALLED, STAMPED, SPOKEN = 2, 1, 0
+STEPPED, CALLED, STAMPED, SPOKEN = 3, 2, 1, 0
 
 _TOLD_HOLD = ("hold", "cutoff")
 
@@ -73,7 +73,7 @@ class Evidence:
         return replace(self, own=own)
 
 
-def _joined(parts: list[Evidence]) -> Evidence:
+def joined(parts: list[Evidence]) -> Evidence:
     return Evidence(**{f.name: np.concatenate([getattr(p, f.name) for p in parts]) for f in fields(Evidence)})
 
 
@@ -118,7 +118,7 @@ def _most(counts: dict[str, int], default: str) -> str:
 
 def gather(speech: Speech, said: Spoken, t0_us: int) -> Evidence:
     """All evidence that has a wall time of its own, in utterance order within each source."""
-    every = _joined([_marks(speech.marks, said, t0_us), _calls(speech.calls, said), _stamps(speech.utterances, said)])
+    every = joined([_marks(speech.marks, said, t0_us), _calls(speech.calls, said), _stamps(speech.utterances, said)])
     timed = np.isfinite(every.own) & (np.array(said.time_kind, dtype=object)[every.source] != "count")
     once = replace(every, t=np.where(_named_twice(every), np.nan, every.t))
     return once.take(timed & ~_said_twice(every))
@@ -138,7 +138,8 @@ def _said_twice(every: Evidence) -> NDArray[np.bool_]:
     return (every.kind == HOLD_CALL) & (every.weight <= CALL_WEIGHT["doubtful"]) & np.isin(every.utterance, reading)
 
 
-def _build(utterance: Ints, said: Spoken, sigma: Floats, **columns: NDArray) -> Evidence:
+def of_utterances(utterance: Ints, said: Spoken, sigma: Floats, **columns: NDArray) -> Evidence:
+    """Evidence of these utterances, when they were said; sigma: of the count time, besides that of the utterance's own time."""
     own_sigma = np.where(np.isfinite(said.sigma[utterance]), said.sigma[utterance], 0.0)
     return Evidence(utterance=utterance, source=said.source[utterance], own=said.own[utterance],
                     sigma=np.hypot(sigma, own_sigma), **columns)
@@ -159,7 +160,7 @@ def _marks(marks: pd.DataFrame, said: Spoken, t0_us: int) -> Evidence:
                        for m, h, g in zip(is_t, heard, grade, strict=True)], dtype=float)
     sigma = np.where(is_t, marks["sigma_s"].to_numpy(dtype=float), TARGET_SIGMA_S)
     says = np.array([_says(s) for s in marks["says"].tolist()], dtype=np.int64)
-    made = _build(utterance, said, sigma, t=t, weight=weight, slack=MARK_SLACK * sigma,
+    made = of_utterances(utterance, said, sigma, t=t, weight=weight, slack=MARK_SLACK * sigma,
                   kind=np.where(is_t, MARK, TARGET).astype(np.int64), says=says,
                   origin=np.full(len(t), SPOKEN), row=np.arange(len(t)))
     return made.take(np.isfinite(t))
@@ -182,7 +183,7 @@ def _calls(calls: pd.DataFrame, said: Spoken) -> Evidence:
     weight = np.where(is_recycle, weight / 2, weight)  # ordered now, done when it is done
     kind = np.where(is_hold, HOLD_CALL, np.where(what == "resume", RESUME_CALL, MARK)).astype(np.int64)
     says = np.where(is_lift, COUNTING, np.where(is_recycle, HOLDING, ANY)).astype(np.int64)
-    made = _build(utterance, said, np.where(is_lift, LIFTOFF_SIGMA_S, 1.0), t=t, weight=weight,
+    made = of_utterances(utterance, said, np.where(is_lift, LIFTOFF_SIGMA_S, 1.0), t=t, weight=weight,
                   slack=np.full(len(t), CALL_SLACK_S), kind=kind, says=says, origin=np.full(len(t), CALLED),
                   row=np.arange(len(t)))
     return made.take(is_hold | is_lift | is_recycle | (what == "resume"))
@@ -195,7 +196,7 @@ def _stamps(utterances: pd.DataFrame, said: Spoken) -> Evidence:
     utterance = np.flatnonzero(np.isfinite(stamp))
     size = len(utterance)
     sigma = np.where(_whole(stamp[utterance], said.source[utterance]), CUT_STAMP_SIGMA_S, STAMP_SIGMA_S)
-    return _build(utterance, said, sigma, t=stamp[utterance], weight=np.full(size, MARK_WEIGHT["certain"]),
+    return of_utterances(utterance, said, sigma, t=stamp[utterance], weight=np.full(size, MARK_WEIGHT["certain"]),
                   slack=np.full(size, 1.0), kind=np.full(size, MARK), says=np.full(size, ANY),
                   origin=np.full(size, STAMPED), row=np.full(size, -1))
 

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-MARK, HOLD_CALL, RESUME_CALL, TARGET = 0, 1, 2, 3
+MARK, HOLD_CALL, RESUME_CALL, TARGET, STEP = 0, 1, 2, 3, 4
 ANY, COUNTING, HOLDING = 0, 1, 2
 STAY, HOLD, RESUME, SILENT, RUN, JUMP, BEGIN = 0, 1, 2, 3, 4, 5, 6
 

@@ -4,7 +4,7 @@ A log that writes the count with every line gives thousands of marks that say th
 follow one another with nothing else between, and agree on Z (or on T, in a hold) within their sigma, are one node that
 lasts from the first to the last. It loses nothing: a hold inside the run would have moved Z. People are not so surely right:
 their readings of one T are one node only if each says that the count holds, for a false reading may name what the clock comes to read a
-minute later, and a doubtful reading is always a node of its own.
+minute later, and a doubtful reading is always a node of its own. A step heard within a run adds nothing to it; any other is a node.
 Seconds after the scheduled T-0 throughout.
 """
 
@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from aftercount.timeline.evidence import SPOKEN, Evidence
-from aftercount.timeline.model import COUNTING, HOLD_CALL, HOLDING, MARK, Floats, Ints, Nodes
+from aftercount.timeline.model import ANY, COUNTING, HOLD_CALL, HOLDING, MARK, STEP, Floats, Ints, Nodes
 from aftercount.timeline.sureness import PEOPLE_S
 
 RUN_SIGMAS = 1.5  # marks further apart than this from the run's first are another run
@@ -36,7 +36,7 @@ def build(evidence: Evidence, u: Floats) -> Built:
     """Nodes of the evidence at wall times u."""
     order = np.lexsort((evidence.kind != HOLD_CALL, evidence.utterance, u))  # who calls a hold begins it
     e, at = evidence.take(order), u[order]
-    spans = _runs(e, at)
+    spans = _spans(e, at)
     node_of = np.zeros(len(e), dtype=np.int64)
     first = np.array([s[0] for s in spans], dtype=np.int64)
     last = np.array([s[1] for s in spans], dtype=np.int64)
@@ -46,11 +46,24 @@ def build(evidence: Evidence, u: Floats) -> Built:
     for k, (a, b, state) in enumerate(spans):
         node_of[a:b + 1] = k
         if b > a:
-            weight[k] = min(e.weight[a:b + 1].sum(), RUN_WEIGHTS * e.weight[a:b + 1].max())
-            t[k] = at[a] - np.median(at[a:b + 1] - e.t[a:b + 1]) if state == COUNTING else np.median(e.t[a:b + 1])
+            run = np.arange(a, b + 1)[e.kind[a:b + 1] != STEP]
+            weight[k] = min(e.weight[run].sum(), RUN_WEIGHTS * e.weight[run].max())
+            t[k] = at[a] - np.median(at[run] - e.t[run]) if state == COUNTING else np.median(e.t[run])
     nodes = Nodes(at[first], at[last], t, e.sigma[first], weight, e.slack[first], e.kind[first],
                   np.where(strict, says, e.says[first]), strict)
     return Built(nodes, order, node_of)
+
+
+def _spans(e: Evidence, at: Floats) -> list[tuple[int, int, int]]:
+    """(first, last, state) of each node: the runs, and the steps outside them."""
+    told = np.flatnonzero(e.kind != STEP)
+    spans = [(int(told[a]), int(told[b]), state) for a, b, state in _runs(e.take(told), at[told])]
+    inside = np.zeros(len(e) + 1, dtype=np.int64)
+    for a, b, _ in spans:
+        inside[a] += 1
+        inside[b + 1] -= 1
+    alone = np.flatnonzero((np.cumsum(inside)[:-1] == 0) & (e.kind == STEP))
+    return sorted([*spans, *((i, i, ANY) for i in alone.tolist())])
 
 
 def _runs(e: Evidence, at: Floats) -> list[tuple[int, int, int]]:

@@ -19,6 +19,7 @@ from aftercount.timeline.model import (
     NEAR_S,
     RESUME,
     SILENT,
+    STEP,
     Field,
     Floats,
     Path,
@@ -47,6 +48,8 @@ class Piece:
     as_heard: bool = False  # of a hold: that it began where its evidence begins, not before
     voices: int = 1  # logs whose first word of it came within HEARD_TOGETHER_S of the first of all
     sure: bool = True  # of a hold: that it lay at this count time; one reading that says no state may as well be false
+    read: bool = True  # False where nothing but steps tells of it
+    stepped: tuple[float, float] | None = None  # first and last with the steps heard in it, which may have been early or late
 
 
 def pieces(path: Path, built: Built, evidence: Evidence, u: Floats, field: Field) -> list[Piece]:
@@ -60,8 +63,10 @@ def pieces(path: Path, built: Built, evidence: Evidence, u: Floats, field: Field
         if not groups or move != 0:
             groups.append((state, move, []))
         groups[-1][2].extend(range(int(starts[node]), int(ends[node])))
+    whole = [items for _, _, items in groups]
+    groups = [(state, move, _told(ordered, items)) for state, move, items in groups]
     read = _read(ordered, at, groups, field)
-    for (state, move, items), (value, sigma, used) in zip(groups, read, strict=True):
+    for (state, move, items), every, (value, sigma, used) in zip(groups, whole, read, strict=True):
         which = np.array(items)
         counting = state < len(field.z)
         if not counting and len(field.builtin_t):
@@ -71,8 +76,14 @@ def pieces(path: Path, built: Built, evidence: Evidence, u: Floats, field: Field
             value, sigma = _as_planned(value, sigma, field)
         sure = counting or bool(field.is_builtin(np.array([value]))[0]) or _sure(ordered, which)
         out.append(Piece(COUNTING if counting else HOLDING, value, sigma, float(at[which[0]]), float(at[which[-1]]), move,
-                         used, tuple(int(i) for i in which[ordered.origin[which] == CALLED]), voices=_voices(ordered, at, which), sure=sure))
+                         used, tuple(int(i) for i in which[ordered.origin[which] == CALLED]), voices=_voices(ordered, at, which), sure=sure,
+                         read=bool((ordered.kind[which] != STEP).any()), stepped=(float(at[every[0]]), float(at[every[-1]]))))
     return _resumed_later(_held_on(out))
+
+
+def _told(e: Evidence, items: list[int]) -> list[int]:
+    """The items of a stretch that tell of the clock; the steps only where nothing else does, for they come early and late."""
+    return [i for i in items if e.kind[i] != STEP] or items
 
 
 def _held_on(parts: list[Piece]) -> list[Piece]:
@@ -82,7 +93,7 @@ def _held_on(parts: list[Piece]) -> list[Piece]:
         if (len(out) > 1 and part.state == out[-2].state == HOLDING and part.move == HOLD and out[-1].move == RESUME
                 and abs(part.value - out[-2].value) <= NEAR_S):
             called, before = out.pop().called, out.pop()
-            part = replace(before, last=part.last, marks=before.marks + part.marks, called=(*before.called, *called, *part.called), sure=before.sure or part.sure)
+            part = replace(before, read=before.read or part.read, last=part.last, marks=before.marks + part.marks, called=(*before.called, *called, *part.called), sure=before.sure or part.sure)
         out.append(part)
     return out
 
@@ -111,7 +122,7 @@ def _sure(e: Evidence, which: np.ndarray) -> bool:
     if len(which) == 1 and e.kind[which[0]] != HOLD_CALL and e.says[which[0]] != HOLDING:
         return False
     heard: dict[int, float] = {}
-    for i in which.tolist():
+    for i in which[e.kind[which] != STEP].tolist():
         heard[int(e.utterance[i])] = max(heard.get(int(e.utterance[i]), 0.0), float(e.weight[i]))
     return sum(heard.values()) >= LEAST_HEARD
 

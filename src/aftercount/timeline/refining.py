@@ -7,14 +7,18 @@ beside the count marks, and the count clock is rebuilt on them.
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
-from aftercount.timeline.rebuild import assemble
+from aftercount.timeline.evidence import joined
+from aftercount.timeline.model import STEP
+from aftercount.timeline.rebuild import Refit, assemble
 from aftercount.timeline.result import Timeline
-from aftercount.timeline.timebase import Shared, settle_again
+from aftercount.timeline.stepped import steps_heard
+from aftercount.timeline.timebase import Shared, is_the_clock, settle_again
 
 if TYPE_CHECKING:
     from aftercount.count import CountFolder
@@ -25,6 +29,14 @@ SURE = 0.9  # score of a match from which it tells the time
 SAME_WORDS = 0.9  # likeness of words from which they are the step's whatever the time
 ENOUGH_SHARED = 3  # fewer say less than the marks already did
 MOVED_SIGMAS = 1.0  # a log that moves by no more than this was where its sigma said
+
+
+@dataclass(frozen=True)
+class Found:
+    """What was found of the steps by the clock as it was: MATCHES with utterance ids, and DUE."""
+
+    matches: pd.DataFrame
+    due: pd.DataFrame
 
 
 def anchors(matches: pd.DataFrame, utterances: pd.DataFrame) -> pd.DataFrame:
@@ -45,19 +57,24 @@ def anchors(matches: pd.DataFrame, utterances: pd.DataFrame) -> pd.DataFrame:
     return once.loc[once.duplicated("moment", keep=False), ["utterance", "moment"]].reset_index(drop=True)
 
 
-def refine(timeline: Timeline, anchors: pd.DataFrame, speech: Speech, count: CountFolder, plan: Plan) -> Timeline:
-    """The timeline with the logs' clocks set again.
+def refine(timeline: Timeline, found: Found, speech: Speech, count: CountFolder, plan: Plan) -> Timeline:
+    """The timeline with the logs' clocks set again, and the count clock told by the steps heard as well, where no machine tells it.
 
-    anchors: one row an entry: `utterance`, and `moment`, equal for entries of one moment. A log that shares fewer than ENOUGH_SHARED
-    moments with others keeps its time; with none that shares more the timeline is returned as it is.
+    A log that shares fewer than ENOUGH_SHARED moments with others keeps its time; where nothing is shared and no step tells of the count the
+    timeline is returned as it is.
     """
     base = timeline.base
     if base is None or base.reference is None:
         return timeline
-    shared = {s: pairs for s, pairs in _pairs(anchors, base.said.source, base.said.own).items() if len(pairs) >= ENOUGH_SHARED and s != base.reference}
-    if not shared:
+    moments = anchors(found.matches, speech.utterances)
+    shared = {s: pairs for s, pairs in _pairs(moments, base.said.source, base.said.own).items() if len(pairs) >= ENOUGH_SHARED and s != base.reference}
+    steps = None if is_the_clock(base) else steps_heard(found.matches, found.due, base.said)
+    if steps is not None and len(steps):
+        evidence = joined([base.evidence.take(base.evidence.kind != STEP), steps])
+        base = replace(base, evidence=evidence, refit=Refit(evidence, base.said, speech.calls, plan), fits={})
+    elif not shared:
         return timeline
-    return assemble(speech, count, plan, settle_again(base, shared))
+    return assemble(speech, count, plan, settle_again(base, shared) if shared else base)
 
 
 def moved(before: Timeline, after: Timeline) -> bool:

@@ -31,8 +31,9 @@ def lay(parts: Sequence[Piece], calls: Sequence[Call], prior: Prior) -> Staircas
     lead_in(stairs, parts[0], calls, prior)
     parts = [replace(p, as_heard=p.state == HOLDING and _as_heard(p, parts[k + 1:k + 2], calls, prior)) for k, p in enumerate(parts)]
     for k, part in enumerate(parts):
-        before = parts[k - 1] if k else None
+        before, laid = parts[k - 1] if k else None, len(stairs.holds)
         _enter(stairs, before, part, calls, prior)
+        _not_read(stairs, laid, parts, k)
         if part.state == HOLDING and not part.sure and before is not None and k + 1 < len(parts):
             _widen(stairs, before, parts[k + 1])
         if part.state == COUNTING:
@@ -71,11 +72,28 @@ def _widen(stairs: Staircase, before: Piece, after: Piece) -> None:
         stairs.holds[-1] = replace(stairs.holds[-1], inferred=True, low=min(low, stairs.holds[-1].low), high=max(high, stairs.holds[-1].high))
 
 
+def _not_read(stairs: Staircase, laid: int, parts: Sequence[Piece], k: int) -> None:
+    """Where only steps tell of the stretch before stretch k or of k itself, a hold laid between them lies anywhere between what was read: steps are
+    early and late. laid: how many holds there were before."""
+    low, high = k - 1, k
+    while low > 0 and not parts[low].read and parts[low].move != JUMP:
+        low -= 1
+    while high + 1 < len(parts) and not parts[high].read and parts[high + 1].move != JUMP:
+        high += 1
+    if low < 0 or (low, high) == (k - 1, k):
+        return
+    least, most = _count(parts[low], parts[low].last), _count(parts[high], parts[high].first)
+    stairs.holds[laid:] = [replace(h, low=min(h.low, least), high=max(h.high, most)) if h.inferred else h for h in stairs.holds[laid:]]
+
+
+def _count(part: Piece, u: float) -> float:
+    return u - part.value if part.state == COUNTING else part.value
+
+
 def _between(stairs: Staircase, before: Piece, part: Piece, calls: Sequence[Call], prior: Prior) -> None:
     """Divides the time for which the clock stood still, unseen, among the end of the hold before, the planned holds on
     the way, a silent hold and the beginning of the hold after."""
-    low = before.value if before.state == HOLDING else before.last - before.value
-    high = part.value if part.state == HOLDING else part.first - part.value
+    low, high = _count(before, before.last), _count(part, part.first)
     still = max(0.0, (part.first - before.last) - (high - low))
     edges = [-NEAR_S if p.state == HOLDING else NEAR_S for p in (before, part)]
     met = [h.t for h in stairs.holds if h.pass_ == stairs.pass_]
@@ -91,7 +109,7 @@ def _between(stairs: Staircase, before: Piece, part: Piece, calls: Sequence[Call
         elif stops:
             stops[-1] = (stops[-1][0], stops[-1][1] + rest, stops[-1][2])
         else:
-            stops = [(_place(low, high, before.value, part.value, calls), rest, 0.0)]
+            stops = [(_place((low, high), before, part, calls), rest, 0.0)]
     sigma = max(before.sigma, part.sigma)
     if before.state == HOLDING:
         stairs.close_hold(max(stairs.u, before.last + tail), before.value, sigma)
@@ -135,12 +153,16 @@ def _shares(still: float, lengths: list[float]) -> list[float]:
     return [length * min(1.0, still / total) if total else 0.0 for length in lengths]
 
 
-def _place(low: float, high: float, z: float, z_after: float, calls: Sequence[Call]) -> float:
-    """The count time in the bracket where a hold or a resume was called; midway if none was."""
-    for what, ref in (("hold", z), ("cutoff", z), ("resume", z_after)):
+def _place(bracket: tuple[float, float], before: Piece, part: Piece, calls: Sequence[Call]) -> float:
+    """The count time in the bracket where a hold or a resume was called; if none was, midway, as far as the steps heard leave room."""
+    low, high = bracket
+    for what, ref in (("hold", before.value), ("cutoff", before.value), ("resume", part.value)):
         told = [c.u - ref for c in calls if c.what == what and c.weight >= CALL_WEIGHT["likely"] and low <= c.u - ref <= high]
         if told:
             return told[-1]
+    if before.state == part.state == COUNTING and before.stepped and part.stepped:
+        narrower = max(low, _count(before, before.stepped[1])), min(high, _count(part, part.stepped[0]))
+        low, high = narrower if narrower[0] <= narrower[1] else bracket
     return (low + high) / 2
 
 

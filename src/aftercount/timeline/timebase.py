@@ -94,7 +94,7 @@ def settle(evidence: Evidence, said: Spoken, sources: pd.DataFrame, count: Count
     else:
         times[base.reference] = replace(times[base.reference], sigmas=(0.0,))
     base.placed = _first_placed(base)
-    alone = _is_the_clock(base)
+    alone = is_the_clock(base)
     others = _others(base, lambda s: (-base.marks(s), s))
     for s in others:
         if base.place(s, [base.reference] if alone else [p for p in base.placed if p != s] or [base.reference]) and s not in base.placed:
@@ -108,7 +108,7 @@ def settle_again(base: Base, shared: Shared) -> Base:
     """The same with moments that logs share: the surest first, each beside those surer than it."""
     assert base.reference is not None
     again = replace(base, times=list(base.times), placed=list(base.placed), shared=shared)
-    alone, sure = _is_the_clock(again), [base.reference]
+    alone, sure = is_the_clock(again), [base.reference]
     for s in _others(again, lambda s: (s not in base.placed, base.times[s].sigma, s)):
         if s in shared:
             again.place(s, [base.reference] if alone else [p for p in again.placed if p != s] or [base.reference], sure)
@@ -122,7 +122,7 @@ def _others(base: Base, order: Callable[[int], tuple[object, ...]]) -> list[int]
     return sorted((s for s in range(len(base.times)) if s != base.reference and kinds[s] in ("utc", "elapsed")), key=order)
 
 
-def _is_the_clock(base: Base) -> bool:
+def is_the_clock(base: Base) -> bool:
     """Whether the reference is a machine that says the clock all along: what people say adds nothing to it."""
     assert base.reference is not None
     if base.said.medium[base.reference] != "machine" or base.marks(base.reference) < ENOUGH_MARKS:

@@ -14,7 +14,7 @@ import numpy as np
 
 from aftercount.timeline.evidence import Evidence
 from aftercount.timeline.fit import Fit
-from aftercount.timeline.model import COUNTING, HOLD_CALL, HOLDING, MARK, RESUME_CALL, Floats, Ints
+from aftercount.timeline.model import COUNTING, HOLD_CALL, HOLDING, MARK, RESUME_CALL, STEP, Floats, Ints
 from aftercount.timeline.staircase import Segment, Staircase
 from aftercount.timeline.sureness import HABIT_S, PEOPLE_S
 
@@ -91,6 +91,7 @@ Row = tuple[int, int, float, float, float, float, float, int, float]
 def votes(evidence: Evidence, clock: Fit, moments: list[Moment]) -> Votes:
     """The votes of one log's evidence on a clock, and of its moments that other logs have too."""
     stairs, seen = clock.stairs, Seen.of(clock)
+    evidence = evidence.take(evidence.kind != STEP)
     order = np.lexsort((evidence.utterance,))
     chosen = order[np.unique(np.linspace(0, len(order) - 1, min(len(order), MOST_ITEMS)).astype(int))] if len(order) else order
     rows: list[Row] = []
