@@ -64,6 +64,14 @@ Hear = Callable[..., Heard]
     ("back to T minus twenty minutes", "recycle"),
     ("Lift-off! We have a lift off.", "liftoff"),
     ("T zero", "liftoff"),
+    ("cutoff cutoff could", "cutoff"),
+    ("automatic sequence started cutoff so cutoff cutoff the", "cutoff"),
+    ("cutoffcutoff cutoff", "cutoff"),
+    ("are scrubb ed safe the vehicle", "scrub"),
+    ("we are scrubbedsafe the it vehicle", "scrub"),
+    ("all stations how are scrubbing for today", "scrub"),
+    ("the count as resumed", "resume"),
+    ("resume the account t minus one forty and counting", "resume"),
 ])
 def test_call(hear: Hear, text: str, what: str) -> None:
     heard = hear(text)
@@ -105,6 +113,9 @@ def test_call(hear: Hear, text: str, what: str) -> None:
     "prepare to recycle",
     "when the hold is released call the tower",
     "and we hold at T minus nine until the crew is back",
+    "if we hear cutoff cutoff we safe the vehicle",
+    "how are we scrubbing the water",
+    "hold the tanker on account of the weather",
 ])
 def test_not_a_call(hear: Hear, text: str) -> None:
     heard = hear(text)

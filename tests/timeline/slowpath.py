@@ -152,7 +152,7 @@ def price_move(nodes: Nodes, a: tuple[int, State], b: tuple[int, State], field: 
     if "P" in (k1, k2):
         return min(prices, default=None)
     if (k1, k2) == ("H", "H") and v2 - v1 > NEAR_S and u1 <= u2 - (v2 - v1) + slack:
-        prices.append(costs.resume + hold + skipped)
+        prices.append(costs.resume + (0.0 if planned(v1, field) else costs.unheard) + hold + skipped)
     if (k1, k2) == ("C", "C") and v2 - v1 >= costs.least_hold_s:
         if u1 <= u2 - (v2 - v1) + slack:
             prices.append(costs.silent + skipped)

@@ -14,6 +14,7 @@ from aftercount.timeline.model import (
     HOLDING,
     MARK,
     RESUME_CALL,
+    STEP,
     TARGET,
     Costs,
     Field,
@@ -40,7 +41,7 @@ def random_case(rng: np.random.Generator) -> tuple[Nodes, Field]:
         ends = z[0] + lengths[0] + rng.integers(-6, 7)
         z, t = np.unique([z[0], ends]), np.unique(np.append(t[:1], built[0]))
         start = np.sort(z[0] + built[0] + rng.uniform(-40.0, lengths[0] + 40.0, n))
-    kind = rng.choice([MARK, MARK, MARK, HOLD_CALL, RESUME_CALL, TARGET], n)
+    kind = rng.choice([MARK, MARK, MARK, HOLD_CALL, RESUME_CALL, TARGET, STEP], n)
     strict = (kind == MARK) & (rng.random(n) < 0.2)
     says = np.where(kind == MARK, np.where(strict, rng.integers(1, 3, n), rng.integers(0, 3, n)), ANY)
     gap = np.diff(np.append(start, start[-1] + 20))

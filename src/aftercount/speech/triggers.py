@@ -18,7 +18,7 @@ HOLD, RESUME, RECYCLE, CUTOFF, SCRUB, LIFTOFF = "hold", "resume", "recycle", "cu
 
 _COUNT = r"(?:the |our )?(?:t - )?(?:terminal )?(?:count(?: - )?down(?: clock)?|counts?|clock|clk|cd|(?<!on )account)(?:'s)?"
 _CLOCK = rf"(?:{_COUNT}|(?:the )?(?:sequence|sequencer)(?! of))"
-_BE = r"(?:(?: is| as| has| has been| was| ,| :| =| -| state| status| mode| now| been| being)* )"
+_BE = r"(?:(?: is| has| has been| was| ,| :| =| -| state| status| mode| now| been| being)* )"
 _KIND = r"(?:(?:built|planned|unplanned|scheduled|unscheduled|weather|technical|range|hardware|user|short|brief|ten|five|\d+)(?: - | )(?:in |minute |min )?)*"
 _A = r"(?:a |an |the |our |this |that )?"
 _WE = r"(?:we are|we're|we have|we've|we|are|we were)(?: now| all)?"
@@ -76,6 +76,7 @@ TRIGGERS: tuple[Trigger, ...] = (
         r"hold(?:ing)? (?:- |to |= )count(?:ing)?",
         r"resum(?:e|ed|ing|es)(?= (?:at|from|on|t|now|minus)\b| too? (?:t|minus)\b)",
         rf"^(?P<lead>(?:\w+ ){{0,3}}(?:, )?)resum(?:e|ed|ing)(?: the(?: \w+)?)?(?: now| again| at this time)?{_END}",
+        rf"{_COUNT} as resum(?:ed|ing)",
         r"resum(?:e|ed|ing) the \w+(?= (?:, )?(?:t|minus) )",
         rf"(?:start|starting|started) {_COUNT}",
         rf"{_WE} resum(?:ed|ing){_END}",

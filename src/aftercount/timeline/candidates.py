@@ -28,7 +28,7 @@ NEAR_NAMED = 3  # and by so many if it names the count itself
 LATEST_HOLDS = 4  # a resume call may end one of so many holds last spoken of
 SHARED_BY, SHARED_SIGMAS = 3, 2.0  # a Z that so many marks (itself one) share, to so many sigmas, is one of counting
 WORTH = 2.5  # nats: what costs no more to reject never pays for a hold of its own, since an unseen one is as cheap (Costs.silent)
-STEPS_AGREE, AMONG_STEPS = 3, 5  # so many steps among so many in a row that agree on a Z show one that nobody read
+STEPS_AGREE, AMONG_STEPS = 2, 4  # so many steps among so many in a row that agree on a Z show one that nobody read
 AGREE_SIGMAS = 1.5
 REPEAT_S = 4.0  # the same reading again after this long, when it should have moved on, is a hold
 

@@ -17,7 +17,7 @@ candidate Zs and Ts:
                       from a planned hold that was entered from C(Z'), within ON_PLAN_S of its planned length: `on_plan` instead
       silent hold     C(Z) to C(Z'), Z' > Z, a hold that no kept node saw, though its end may have been called: `silent`, or `silent_builtin` at a planned one,
                       `silent_on_plan` if as long as that, to ON_PLAN_S
-      run             H(T) to H(T'), T' > T, with the count running unseen between: `resume` and then as for `hold`
+      run             H(T) to H(T'), T' > T, with the count running unseen between: `resume`, `unheard` unless T is planned, and then as for `hold`
       jump            any to any, the count set to another T at the second node: `jump`; or at a recycle call between:
                       `jump_called`; and `forward` more unless it is set back by BACK_S, and `past` more if it had counted PAST_S past T-0
     where a planned hold is only entered by a count whose last kept node began at least SHORT_S short of it; and `skip` for each that the
@@ -191,7 +191,7 @@ class _Table:
         t, slack = self.field.t[which], self.nodes.slack[j]
         ran = t[:, None] - self.field.t[None, :]
         rows = np.minimum(np.searchsorted(self.nodes.end, self.nodes.start[j] - ran + slack, side="right"), j)
-        cost = self.best[rows, self.kz + np.arange(len(self.field.t))[None, :]] + self.costs.resume
+        cost = self.best[rows, self.kz + np.arange(len(self.field.t))[None, :]] + self.costs.resume + np.where(self.builtin, 0.0, self.costs.unheard)
         cost = np.where(ran > NEAR_S, cost + self.hold_cost[which][:, None], np.inf)
         self._take(cost, rows, self.kz, RUN, at, into)
         if not self.kz:

@@ -1,0 +1,92 @@
+"""Steps heard tell of the count where nothing else does: a hold that ended unheard, a silent one, and how little a few late steps prove."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from aftercount import timeline
+from aftercount.timeline.evidence import spoken
+from aftercount.timeline.stepped import STEP_WEIGHT, steps_heard
+from timeline.heard import Heard, seconds
+
+# A planned hold of five minutes at T-10:00 from 14:20:00 on. Nobody was heard to resume; by the next reading the count is 7 min 11 s behind.
+MARKS = """
+    loop 14:05:00 | T-00:25:00 counting
+    loop 14:15:00 | T-00:15:00 counting
+    loop 14:20:00 | T-00:10:00 holding
+    loop 14:22:00 | T-00:10:00 holding
+    loop 14:31:11 | T-00:06:00 counting
+    loop 14:32:11 | T-00:05:00 counting
+    loop 14:36:11 | T-00:01:00 counting
+"""
+PLAN = {"A": -570.0, "B": -540.0, "C": -510.0, "D": -480.0, "E": -450.0, "F": -330.0}
+RESUMED = {"A": "14:25:30", "B": "14:26:01", "C": "14:26:32", "D": "14:27:00", "E": "14:27:31", "F": "14:31:42"}
+HELD_ON = {"A": "14:27:41", "B": "14:28:12", "C": "14:28:42", "D": "14:29:12", "E": "14:29:42", "F": "14:31:42"}
+
+
+def refined(heard: dict[str, str], part: str = "call", likeness: float = 0.95) -> tuple[Heard, timeline.Timeline]:
+    of = Heard("14:30:00", MARKS + "".join(f"    loop {when} | {step}\n" for step, when in heard.items()), "-00:10:00 0:05:00")
+    made: Any = (of.speech(), of.count(), of.plan())
+    events = [n for n, (_, _, what) in enumerate(of.rows()) if what in PLAN]
+    steps = [of.rows()[n][2] for n in events]
+    matches = pd.DataFrame({"step": steps, "pass": 1, "event": events, "part": part, "text_score": likeness, "score": 0.5, "rank": 1})
+    due = pd.DataFrame({"step": list(PLAN), "pass": 1, "planned_t_s": list(PLAN.values()), "in_hold": False})
+    return of, timeline.refine(of.timeline(), timeline.Found(matches, due), *made)
+
+
+def holds(of: Heard, got: timeline.Timeline) -> list[tuple[float, float]]:
+    return [(row["t_s"], round(seconds(row["end_utc"], of) - seconds(row["start_utc"], of))) for row in got.holds.to_dict("records")]
+
+
+def test_a_hold_ended_when_the_steps_after_it_began() -> None:
+    of, got = refined(RESUMED)
+    first, second = holds(of, got)
+    assert first[0] == -600.0 and first[1] == pytest.approx(300, abs=6)
+    low, high = got.holds["t_low_s"].iloc[1], got.holds["t_high_s"].iloc[1]
+    assert second[1] == pytest.approx(131, abs=6) and low <= -445.0 and high >= -361.0 and got.holds["basis"].iloc[1] == "inferred"
+
+
+def test_steps_that_waited_for_the_hold_leave_it_as_it_was() -> None:
+    of, got = refined(HELD_ON)
+    assert holds(of, got) == [(-600.0, 431)]
+
+
+@pytest.mark.parametrize(("fewer", "likeness"), [({"A": RESUMED["A"]}, 0.95), (RESUMED, 0.6)])
+def test_one_early_step_proves_nothing_nor_do_words_that_are_hardly_the_step_s(fewer: dict[str, str], likeness: float) -> None:
+    of, got = refined(fewer, likeness=likeness)
+    assert holds(of, got) == [(-600.0, 431)]
+
+
+def test_a_machine_that_tells_the_count_is_not_corrected_by_steps() -> None:
+    of = Heard("14:30:00", MARKS + "".join(f"    loop {when} | {step}\n" for step, when in RESUMED.items()), "-00:10:00 0:05:00", media={"loop": "machine"})
+    made: Any = (of.speech(), of.count(), of.plan())
+    before = of.timeline()
+    events = range(len(of.rows()) - len(RESUMED), len(of.rows()))
+    matches = pd.DataFrame({"step": list(RESUMED), "pass": 1, "event": events, "part": "call", "text_score": 0.95, "score": 0.5, "rank": 1})
+    due = pd.DataFrame({"step": list(PLAN), "pass": 1, "planned_t_s": list(PLAN.values()), "in_hold": False})
+    assert timeline.refine(before, timeline.Found(matches, due), *made) is before
+
+
+def test_which_lines_of_a_step_tell_and_how_much() -> None:
+    of = Heard("14:30:00", "\n".join(f"loop 14:{m:02}:00 | note" for m in range(8)))
+    rows = [("A", 0, "call", 0.9), ("A", 1, "report", 0.9), ("A", 5, "report", 0.9), ("B", 2, "report", 0.95), ("C", 2, "call", 0.93), ("D", 3, "call", 0.7),
+            ("E", 4, "call", 0.99), ("F", 6, "response", 0.9), ("F", 7, "call", 0.3)]
+    matches = pd.DataFrame(rows, columns=["step", "event", "part", "text_score"]).assign(**{"pass": 1})
+    due = pd.DataFrame({"step": list("ABCDEF"), "pass": 1, "planned_t_s": [-1800.0, -1700.0, -1690.0, -1600.0, -1500.0, -1400.0], "in_hold": [False] * 4 + [True, False]})
+    made = steps_heard(matches, due, spoken(of.speech().utterances, of.sources(), of.t0_us))
+    # A was told at 0 and, minutes later, again at 5: half the weight each; its report at 1 is of the first doing. B and C share a line, D's words are hardly its
+    # own, E is inside a hold.
+    assert made.utterance.tolist() == [0, 5, 6]
+    assert made.t.tolist() == [-1800.0, -1788.0, -1397.0]
+    assert np.allclose(made.weight, [STEP_WEIGHT / 2, STEP_WEIGHT / 2, STEP_WEIGHT])
+
+
+def test_no_steps_no_evidence() -> None:
+    of = Heard("14:30:00", "loop 14:00:00 | note")
+    empty = pd.DataFrame({"step": [], "pass": [], "event": [], "part": [], "text_score": []})
+    due = pd.DataFrame({"step": ["A"], "pass": 1, "planned_t_s": [-600.0], "in_hold": [False]})
+    assert len(steps_heard(empty, due, spoken(of.speech().utterances, of.sources(), of.t0_us))) == 0
