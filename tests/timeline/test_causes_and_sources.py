@@ -186,7 +186,7 @@ def source(name: str, heard: str, **options: Any) -> dict[str, Any]:
 def test_every_column_of_a_log_that_is_off_by_forty_seconds() -> None:
     row = source("pad", "".join(f"    pad {shifted(at, -40)} | T{t} counting\n" for at, t in COUNTED))
     assert (row["format"], row["time"], row["entries"], row["rejected"], row["reference"], row["note"]) == ("notes", "utc", 7, 0, False, None)
-    assert row["offset_s"] == pytest.approx(41.0, abs=0.6)  # a keeper is about a second late, so the clock is off by that more than the entries
+    assert row["offset_s"] == pytest.approx(40.6, abs=0.5)  # a keeper is late, if by little where he is so evenly, so the clock is off by that more than the entries
     assert abs(row["drift_ppm"]) < 1.0 and 0.0 < row["offset_sigma_s"] < 1.5
     assert abs((row["offset_at_utc"] - pd.Timestamp("2031-04-18T14:20:00Z")).total_seconds()) < 2.0
     ref = source("seq", "")

@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import pytest
+from scipy import stats
 
 from aftercount.speech.entries import (
     CUE_EDGE_S,
@@ -23,14 +24,16 @@ from aftercount.timeline import frames
 from aftercount.timeline.align import _prior, _stretches
 from aftercount.timeline.brackets import mark_unsure
 from aftercount.timeline.counted import Told, lay, passes, place
-from aftercount.timeline.delays import MEANS_S, delay, resolution, typed
+from aftercount.timeline.cues import longer
+from aftercount.timeline.delays import Delay, machine, resolution, speech, typed
 from aftercount.timeline.ends import begin_by_plan, lead_in, leave_last_hold, run_on
 from aftercount.timeline.holds import forget_lengths, hold_rows, holds_frame, joined
+from aftercount.timeline.lateness import MEANS_S, Residuals
 from aftercount.timeline.model import COUNTING, HOLDING, JUMP, RESUME, Field
 from aftercount.timeline.model import HOLD as TO_HOLD
 from aftercount.timeline.outcome import ended, judge
 from aftercount.timeline.pieces import Piece
-from aftercount.timeline.scale import as_share, few, scale
+from aftercount.timeline.scale import as_share, few, honest, scale
 from aftercount.timeline.segments import lay as laid
 from aftercount.timeline.slips import slips
 from aftercount.timeline.sourcetime import SourceTime
@@ -422,19 +425,33 @@ def test_a_logs_marks_are_as_sure_as_they_agree() -> None:
     assert eight[0] == pytest.approx(0.0, abs=0.01)  # most machine marks agree to the last digit
 
 
+def test_cues_are_compared_with_those_of_as_many_words() -> None:
+    length = np.array([1.0, 1.2, 1.1, 1.3, 0.9, 5.0, nan, 2.0, 2.0, 2.5, 2.0, 2.0, 9.0])
+    words = np.array([3, 3, 3, 3, 3, 9, 3, 4, 4, 4, 4, 4, 5])
+    assert longer(length, words).tolist() == pytest.approx([-0.1, 0.1, 0.0, 0.2, -0.2, 0.0, 0.0, 0.5, 0.0, 0.0])
+    assert not len(longer(np.full(4, nan), np.full(4, 3)))
+
+
+def of_keeper(residuals: list[float], step: float) -> Delay:
+    return typed([Residuals(np.array(residuals))], step)
+
+
 def test_the_delay_of_a_logs_stamps() -> None:
-    assert (delay("machine", 1.0, np.zeros(0)).mean, delay("machine", 1.0, np.zeros(0)).sigma) == pytest.approx((-0.5, 12**-0.5))
-    assert (delay("speech", 1.0, np.zeros(0)).mean, delay("speech", 1.0, np.zeros(0)).sigma) == pytest.approx((-0.5, hypot(12**-0.5, 0.1)))
-    before = typed(np.zeros(0), 0.0)
+    assert (machine(1.0).mean, machine(1.0).sigma, machine(1.0).whole) == pytest.approx((-0.5, 12**-0.5, hypot(0.5, 12**-0.5)))
+    cues = speech(1.0, 0.3)
+    assert (cues.mean, cues.sigma, cues.single) == pytest.approx((-0.5, hypot(12**-0.5, 0.1), hypot(12**-0.5, 0.3)))
+    before = of_keeper([], 0.0)
     share = np.exp(-((np.log(MEANS_S) / np.log(2)) ** 2) / 2)
     share /= share.sum()
     middle = float((share * MEANS_S).sum())
-    assert (before.mean, before.sigma) == pytest.approx((middle, float(np.sqrt((share * (MEANS_S - middle) ** 2).sum()))))
-    assert typed(np.zeros(0), 1.0).mean == pytest.approx(middle - 0.5) and typed(np.zeros(0), 1.0).sigma == pytest.approx(before.sigma)
-    assert typed(np.zeros(0), 60.0).sigma == pytest.approx(hypot(before.sigma, 60 / 12**0.5))
-    tight, wide = typed(np.array([0.0, 0.1, -0.1] * 9), 0.0), typed(np.array([0.0, 3.0, -3.0] * 9), 0.0)
+    off = stats.lognorm(np.log(2)).rvs(200_000, random_state=1)
+    off = np.abs(off - off.mean())
+    assert (before.mean, before.sigma) == pytest.approx((middle, honest(off, np.ones(len(off)))), rel=0.06)
+    assert of_keeper([], 1.0).mean == pytest.approx(middle - 0.5) and of_keeper([], 1.0).sigma == pytest.approx(before.sigma)
+    assert of_keeper([], 60.0).sigma == pytest.approx(hypot(before.sigma, 60 / 12**0.5))
+    tight, wide = of_keeper([0.0, 0.1, -0.1] * 9, 0.0), of_keeper([0.0, 3.0, -3.0] * 9, 0.0)
     assert tight.mean < 0.6 < 3.0 < wide.mean and tight.sigma < before.sigma  # delays spread as wide as they are long
-    assert typed(np.array([0.0, 3.0]), 0.0).mean == pytest.approx(middle) and typed(np.array([0.0, 3.0, -3.0] * 9), 6.0).mean == pytest.approx(middle - 3.0)
+    assert of_keeper([0.0, 3.0], 0.0).mean == pytest.approx(middle) and of_keeper([0.0, 3.0, -3.0] * 9, 6.0).mean == pytest.approx(middle - 3.0)
     for medium, least in (("machine", MACHINE_SIGMA_S), ("typed", NOTE_DELAY_S), ("speech", CUE_EDGE_S)):
         assert resolution(medium, hypot(least, 60 * RESOLUTION_SHARE)) == pytest.approx(60.0) and resolution(medium, 0.0) == 0.0
 

@@ -16,6 +16,7 @@ import pytest
 
 from aftercount.timeline.align import _best, _tried
 from aftercount.timeline.candidates import candidates
+from aftercount.timeline.delays import Delay
 from aftercount.timeline.evidence import STAMPED, Evidence, Spoken
 from aftercount.timeline.model import (
     ANY,
@@ -158,22 +159,18 @@ def test_what_the_logs_cover_and_the_calls_in_order() -> None:
 
 
 def test_how_sure_an_entry_is_of_its_time() -> None:
-    """A line good to 3 s, entries read to 4 s, a frame that may be off by 12 s: 13 s. What very many entries are seen to scatter by rules; for speech half of its square, the rest
-    being the voice's, and only to the better. Of five entries as much is seen as weighs 0.37 times 5 against 1/(2 ln(2)^2) of what was thought before. A keeper whose log was
-    placed is thought to be unevenly late by 1 s times (2^-1/2 + ... + 6^-1/2) / 5, and hears to 0.3 s."""
-    def sigma(own: list[float], medium: str = "typed", scatter: float = nan, frame: tuple[float, float] = (0.0, 0.0), known: bool = True, seen: int = 10**7,
-              shared: int = 0) -> list[float]:
+    """A line good to 3 s, entries that scatter by 4 s, a frame that may be off by 12 s: 13 s. An entry whose words are read less well than the log's best has what it is worse by beside."""
+    def sigma(own: list[float], single: float = nan, stamp: float = nan, whole: float = 0.0, known: bool = True, shared: int = 1, reference: int = 1) -> list[float]:
         n = len(own)
-        heard = Spoken(np.zeros(n), np.array(own), np.zeros(n, dtype=np.int64), ["a", "b"], ["utc", "utc"], [medium, "typed"], np.full(n, nan), np.zeros(n))
-        times = [SourceTime((0.0,), sigmas=(3.0,), scatter=scatter, residuals=np.zeros(seen), shared=shared), SourceTime((0.0,), delay=frame[0], delay_sigma=frame[1])]
-        return entry_sigma(heard, Settled(times, times, 1, known)).tolist()
+        heard = Spoken(np.zeros(n), np.array(own), np.zeros(n, dtype=np.int64), ["a", "b"], ["utc", "utc"], ["typed", "typed"], np.full(n, nan), np.zeros(n), np.full(n, nan), np.zeros(n, dtype=np.int64))
+        times = [SourceTime((0.0,), sigmas=(3.0,), shared=shared), SourceTime((0.0,))]
+        late = [Delay(0.0, 0.0, 12.0, single, stamp), Delay(0.0, 0.0, whole)]
+        return entry_sigma(heard, Settled(times, times, reference, known, late)).tolist()
 
-    assert sigma([4.0]) == [5.0] and sigma([4.0], frame=(12.0, 0.0)) == [13.0] and sigma([4.0], frame=(0.0, 12.0)) == [13.0] and sigma([4.0], frame=(12.0, 0.0), known=False) == [5.0]
-    assert sigma([1.0], scatter=4.0) == pytest.approx([5.0]) and sigma([5.0, 3.0], scatter=0.0) == pytest.approx([5.0, 3.0])
-    assert sigma([1.0], "speech", scatter=4.0) == pytest.approx([10**0.5]) and sigma([9.0], "speech", scatter=4.0) == pytest.approx([17**0.5])
-    before = 1 / (2 * np.log(2) ** 2)
-    assert sigma([1.0], scatter=4.0, seen=5) == pytest.approx([(9 + (before * 1 + 0.37 * 5 * 16) / (before + 0.37 * 5)) ** 0.5])
-    assert sigma([1.0], shared=1) == pytest.approx([hypot(3.0, 0.3, sum(k**-0.5 for k in range(2, 7)) / 5)]) and sigma([1.0], "speech", shared=1) == pytest.approx([10**0.5])
+    assert sigma([4.0]) == [5.0] and sigma([4.0], whole=12.0) == [13.0] and sigma([4.0], whole=12.0, known=False) == [5.0]
+    assert sigma([1.0], single=4.0, stamp=9.0) == [5.0] and sigma([5.0, 3.0], single=0.0) == pytest.approx([5.0, 3.0])
+    assert sigma([1.0], single=9.0, stamp=4.0, shared=0) == [5.0]  # by nothing but what it says itself: its mean lateness is not in its line
+    assert sigma([1.0], single=9.0, stamp=4.0, reference=0) == [5.0]  # the frame's error is that of its own entries, and told once
     assert Settled([], [], None, True).frame_sigma == 0.0
 
 

@@ -1,7 +1,7 @@
 """Which sentences does each record hold, and when was each said by the log's own clock?
 
 Conventions: microseconds of the log's own clock as in RECORDS; a cue's time is shared out by words. `sigma_s` is how well
-the record's time dates the words: the clock's resolution, the cue's edges, the note-taker's delay.
+the record's time dates the words: the clock's resolution, the cue's edges, how its time was shared out, the note-taker's delay.
 
 It does not read the sentences.
 """
@@ -23,6 +23,7 @@ RESOLUTION_SHARE = 0.456
 CUE_EDGE_S = 0.3  # transcripts put a cue's edge within some tenths of a second of the voice
 WORD_S = 0.4  # 150 words a minute: the pace of a loop, for transcripts that give no durations
 PACE_SHARE = 0.15  # people do not speak evenly: error of a shared-out time
+PAUSE_S = 0.4  # nor do words tell of the pause between two people's: turns are taken within some tenths of a second (studies of talk; value from memory)
 NOTE_DELAY_S = 1.0  # a note-taker looks up, then writes
 MACHINE_SIGMA_S = 0.005  # network and logging jitter of a stamped event
 
@@ -58,18 +59,30 @@ class Records:
 
     def sentences(self, directory: Directory) -> Iterator[Sentence]:
         columns = (self[name] for name in ("text", "medium", "own_us", "dur_us", "resolution_s"))
+        before = self._of_cues_begun()
         for row, (text, medium, own_us, dur_us, resolution_s) in enumerate(zip(*columns, strict=True)):
             text = text or ""
             parts = pieces(text, medium, directory)
             base = _sigma(medium, resolution_s or 0.0)
+            if medium == "speech" and before[row]:
+                base = hypot(base, PAUSE_S, PACE_SHARE * min(before[row], dur_us / 1e6))
             if len(parts) == 1:
                 yield Sentence(row, text.strip(), own_us, base)
                 continue
             length_s = _length_s(text, medium, dur_us or 0)
             for (start, end), (begun, _) in zip(parts, shares(text, parts), strict=True):
-                offset_s = begun * length_s
+                offset_s, shared_s = begun * length_s, PACE_SHARE * min(begun, 1 - begun) * length_s
                 own = None if own_us is None else own_us + round(offset_s * 1e6)
-                yield Sentence(row, text[start:end].strip(), own, hypot(base, PACE_SHARE * min(offset_s, length_s - offset_s)))
+                yield Sentence(row, text[start:end].strip(), own, hypot(base, shared_s, PAUSE_S if offset_s else 0.0))
+
+    def _of_cues_begun(self) -> list[float]:
+        """Of rows of one entry that several people share, whose times were shared out: the seconds of it that went before each."""
+        out, first = [], None
+        for source, line, own_us in zip(self["source"], self["line"], self["own_us"], strict=True):
+            if first is None or (source, line) != first[:2]:
+                first = (source, line, own_us)
+            out.append((own_us - first[2]) / 1e6 if own_us is not None and first[2] is not None else 0.0)
+        return out
 
 
 def _length_s(text: str, medium: str, dur_us: int) -> float:

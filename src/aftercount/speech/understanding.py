@@ -8,6 +8,7 @@ It does not put logs on one clock, nor decide which mark is true: see `timeline`
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -247,7 +248,10 @@ def _add_rest(rows: _Rows, utterance: int, read: Read, marks: list[Mark], speake
 def _tables(listed: Records, made: list[tuple[Any, ...]], rows: _Rows) -> Speech:
     at, own, sigma, stamp, station, to, kind, text = (list(c) for c in zip(*made, strict=True)) if made else ([] for _ in range(8))
     columns: dict[str, Any] = {name: [listed[name][i] for i in at] for name in _CARRIED}
+    entry = [(listed["source"][i], listed["line"][i]) for i in at]
+    alone = Counter(entry)
     columns |= {
+        "length_s": [listed["dur_us"][i] / 1e6 if alone[of] == 1 and listed["dur_us"][i] else None for i, of in zip(at, entry, strict=True)],
         "utterance": range(len(at)), "own_us": pd.array(own, dtype="Int64"), "own_sigma_s": sigma,
         "stamp_t_us": pd.array(stamp, dtype="Int64"), "station": station, "to": to, "kind": kind, "text": text,
     }

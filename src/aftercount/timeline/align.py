@@ -139,14 +139,13 @@ def _fit(votes: Votes, best: _Best, chosen: list[int], labels: Ints, offsets: Fl
     pivots = np.array([_middle(kept, k) for k in range(len(chosen))])
     design = np.column_stack([*(kept.stretch == k for k in range(len(chosen))), kept.own - pivots[kept.stretch]]).astype(float)
     honest = utc & (np.abs(offsets[chosen]) <= NEAR_HONEST * HONEST_S)
-    solution, spread = _solve(kept, design, np.append(offsets[chosen], 0.0), honest)
-    left = (kept.y - design @ solution)[kept.width == 0]
+    solution, spread, left = _solve(kept, design, np.append(offsets[chosen], 0.0), honest)
+    instants = kept.width == 0
     ways = [int(labels[i]) for i in turns]
     return SourceTime(
         offsets=tuple(float(solution[k]) for k in ways), starts=starts, pivots=tuple(float(pivots[k]) for k in ways),
         sigmas=tuple(float(max(LEAST_SIGMA_S, spread[k])) for k in ways), drift=float(solution[-1]),
-        drift_sigma=float(spread[-1]), shared=len(kept.y), residuals=left,
-        scatter=scale(left) if len(left) >= LEAST_FOR_SCATTER else np.nan)
+        drift_sigma=float(spread[-1]), shared=len(kept.y), residuals=left[instants], kinds=kept.kind[instants])
 
 
 def _middle(kept: _Chosen, k: int) -> float:
@@ -154,8 +153,8 @@ def _middle(kept: _Chosen, k: int) -> float:
     return float(mine.mean()) if len(mine) else 0.0
 
 
-def _solve(kept: _Chosen, design: Floats, start: Floats, honest: NDArray[np.bool_]) -> tuple[Floats, Floats]:
-    """Solution and its standard errors. What all votes of a kind may be off by together is a column of its own, held near nothing by its
+def _solve(kept: _Chosen, design: Floats, start: Floats, honest: NDArray[np.bool_]) -> tuple[Floats, Floats, Floats]:
+    """Solution, its standard errors, and what is left of each vote. What all votes of a kind may be off by together is a column of its own, held near nothing by its
     sigma: the kinds that are off by little then place the log, and all of them tell its drift. An offset that may be an honest log's is held near none."""
     kinds, kind = np.unique(kept.kind, return_inverse=True)
     common = np.array([max(LEAST_SIGMA_S, float(np.median(kept.common[kind == k]))) for k in range(len(kinds))])
@@ -175,7 +174,7 @@ def _solve(kept: _Chosen, design: Floats, start: Floats, honest: NDArray[np.bool
     if measured:
         spread[:-1] *= few(len(kept.y), len(start))
         spread[:-1] = np.where(honest, np.minimum(spread[:-1], HONEST_S), spread[:-1])
-    return solution[:len(start)], spread
+    return solution[:len(start)], spread, kept.y - wide @ solution
 
 
 def _as_found(kept: _Chosen, left: Floats) -> Floats:

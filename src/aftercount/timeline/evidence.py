@@ -89,6 +89,8 @@ class Spoken:
     medium: list[str]  # by source: machine | typed | speech
     counted: Floats  # the count time of entries that tell only that and were laid on the schedule (see counted), else NaN
     spread: Floats  # s: how far such an entry may lie from where it was laid
+    length: Floats  # s: how long the log says that an entry took, NaN where it does not or where the entry holds several
+    words: Ints  # of those entries, how many each has
 
 
 def spoken(utterances: pd.DataFrame, sources: pd.DataFrame, t0_us: int) -> Spoken:
@@ -108,8 +110,11 @@ def spoken(utterances: pd.DataFrame, sources: pd.DataFrame, t0_us: int) -> Spoke
     raw = utterances["own_us"]
     own = (raw.fillna(0).to_numpy(dtype=np.int64) - base) / 1e6
     usable = raw.notna().to_numpy() & (kind_array == np.array(time_kind, dtype=object)[source])
+    length, words = utterances["length_s"].to_numpy(dtype=float), np.zeros(len(own), dtype=np.int64)
+    told = np.flatnonzero(np.isfinite(length))
+    words[told] = [len(text.split()) for text in utterances["text"].iloc[told].tolist()]
     return Spoken(np.where(usable, own, np.nan), utterances["own_sigma_s"].to_numpy(dtype=float), source, names,
-                  time_kind, [_most(c, "typed") for c in by_medium], np.full(len(own), np.nan), np.zeros(len(own)))
+                  time_kind, [_most(c, "typed") for c in by_medium], np.full(len(own), np.nan), np.zeros(len(own)), length, words)
 
 
 def _most(counts: dict[str, int], default: str) -> str:

@@ -7,8 +7,8 @@ It does not decide the lines: timebase does.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pandas as pd
@@ -16,82 +16,84 @@ import pandas as pd
 from aftercount import tables
 from aftercount.timeline import frames
 from aftercount.timeline.align import align
-from aftercount.timeline.delays import MEAN_FACTOR, delay, resolution, unevenness
-from aftercount.timeline.evidence import Evidence, Spoken
+from aftercount.timeline.cues import jitter, longer
+from aftercount.timeline.delays import Delay, machine, resolution, speech, typed
+from aftercount.timeline.evidence import Spoken
 from aftercount.timeline.fit import Fit
+from aftercount.timeline.lateness import FALSE_RANGE_S, HEARD_S, Residuals
 from aftercount.timeline.model import Floats
 from aftercount.timeline.sourcetime import UNCHECKED_SIGMA_S, SourceTime
-from aftercount.timeline.votes import votes
+from aftercount.timeline.timebase import Base
+from aftercount.timeline.votes import SHARED, votes
 
-MEDIAN_TELLS = 0.37  # the efficiency of a median absolute deviation: n values tell as much of their scatter as so many times n by their squares
-CUES_PART = 0.5**0.5  # of the scatter of a voice's readings: half of its square the recogniser's, half the voice's, where nothing tells them apart
+UNEVEN_S = 0.6  # how unevenly another keeper is late, where he is set beside one: about half of a usual lateness
 ZONE_S = 600.0  # a clock further off than this, by whole half hours, is in another zone
 
 
 @dataclass(frozen=True)
 class Settled:
-    """Every log's time as settled. given: as the logs themselves said; reference: which log, None if none has a clock."""
+    """Every log's time as settled. given: as the logs themselves said; reference: which log, None if none has a clock.
+
+    late: how each log's stamps are, once that is known.
+    """
 
     times: list[SourceTime]
     given: list[SourceTime]
     reference: int | None
     utc_known: bool
+    late: list[Delay] = field(default_factory=list)
 
     @property
     def frame_sigma(self) -> float:
         """How far entries of the reference are late or early all together."""
-        if self.reference is None or not self.utc_known:
-            return 0.0
-        ref = self.times[self.reference]
-        return float(np.hypot(ref.delay, ref.delay_sigma))
+        return self.late[self.reference].whole if self.reference is not None and self.utc_known else 0.0
 
 
-def with_delays(settled: Settled, evidence: Evidence, said: Spoken, clock: Fit) -> Settled:
-    """The times with the delay of each log's stamps."""
-    times = []
-    for s, time in enumerate(settled.times):
-        sigma = said.sigma[(said.source == s) & np.isfinite(said.own)]
-        step = resolution(said.medium[s], float(np.nanmin(sigma)) if len(sigma) else 0.0)
-        if s == settled.reference and said.medium[s] != "machine":
-            itself = align(votes(evidence.take(evidence.source == s), clock, []), utc=True)
-            time = replace(time, residuals=itself.residuals, scatter=itself.scatter) if itself else time
-        found = delay(said.medium[s], step, time.residuals)
-        times.append(replace(time, delay=found.mean, delay_sigma=found.sigma))
-    return replace(settled, times=times)
+def with_delays(settled: Settled, base: Base, clock: Fit) -> Settled:
+    """The times with the delay of each log's stamps: first of those that have the words as they are said, then of keepers, who are set beside them."""
+    said, late = base.said, [machine(0.0)] * len(settled.times)
+    for s in sorted(range(len(late)), key=lambda s: said.medium[s] == "typed"):
+        mine = (said.source == s) & np.isfinite(said.own)
+        step = resolution(said.medium[s], float(np.nanmin(said.sigma[mine])) if mine.any() else 0.0)
+        time = settled.times[s]
+        if said.medium[s] != "machine" and s == settled.reference:
+            time = align(votes(base.evidence.take(base.evidence.source == s), clock, []), utc=True) or time
+        if said.medium[s] == "speech":
+            late[s] = speech(step, jitter(time.residuals, time.kinds, longer(said.length[mine], said.words[mine])))
+        elif said.medium[s] == "typed":
+            late[s] = typed([Residuals(time.residuals[time.kinds != SHARED]), *_beside(s, base, settled.times, late)], step)
+        else:
+            late[s] = machine(step)
+    return replace(settled, late=late)
+
+
+def _beside(s: int, base: Base, times: list[SourceTime], late: list[Delay]) -> Iterator[Residuals]:
+    """What other logs have of the moments of a keeper's entries, log by log."""
+    said = base.said
+    for other, of in enumerate(times):
+        pairs = np.array([pair for pair in base.shared.get(s, []) if said.source[pair[1]] == other] or
+                         [(b, a) for a, b in base.shared.get(other, []) if said.source[b] == s], dtype=np.int64).reshape(-1, 2).T
+        if other != s and of.known and times[s].known and len(pairs[0]):
+            apart = of.to_u(said.own[pairs[1]], pairs[1]) - times[s].to_u(said.own[pairs[0]], pairs[0])
+            shared_out = float(np.mean(said.sigma[pairs[1]] ** 2 - np.nanmin(said.sigma[said.source == other]) ** 2))  # the time of what is not first in its entry
+            heard = {"typed": UNEVEN_S, "speech": float(np.sqrt(late[other].single ** 2 + shared_out))}.get(said.medium[other], HEARD_S)
+            yield Residuals(apart[np.abs(apart) <= FALSE_RANGE_S], heard)
 
 
 def entry_sigma(said: Spoken, settled: Settled) -> Floats:
-    """How sure the wall time of each entry is. Typed entries scatter as they were seen to; speech as its cues are said to, or as its readings
-    of the count were seen to, which are said less evenly than a cue begins."""
+    """How sure the wall time of each entry is: how such entries scatter about the log's line, how sure that is, and the frame."""
     out = said.sigma.copy()
-    for s, time in enumerate(settled.times):
+    for s, (time, late) in enumerate(zip(settled.times, settled.late, strict=True)):
         mine = np.flatnonzero(said.source == s)
         if not len(mine):
             continue
         own = said.sigma[mine]
         least = float(np.nanmin(own))
-        single = _single(said.medium[s], time, least, bool(time.shared) or s == settled.reference)
-        own = np.sqrt(np.maximum(own**2 - least**2, 0.0) + single**2)
-        out[mine] = np.sqrt(own**2 + time.sigma_at(said.own[mine], mine) ** 2 + settled.frame_sigma**2)
+        itself = s == settled.reference  # what its entries are late by together is the frame's error and theirs at once
+        single = late.stamp if itself or not time.shared else late.single
+        own = np.sqrt(np.maximum(own**2 - least**2, 0.0) + (least if np.isnan(single) else single) ** 2)
+        out[mine] = np.sqrt(own**2 + time.sigma_at(said.own[mine], mine) ** 2 + (0.0 if itself else settled.frame_sigma) ** 2)
     return out
-
-
-def _single(medium: str, time: SourceTime, least: float, placed: bool) -> float:
-    """How one entry of a log scatters about its line; least: about the instant it tells of, as was thought before. Of a keeper's entries in a log that
-    was placed the mean lateness is in the line, or in the frame: what is left is how evenly he is late."""
-    stated = unevenness(resolution(medium, least)) if medium == "typed" and placed else least
-    if np.isnan(time.scatter):
-        return min(least, stated)
-    speech = medium == "speech"
-    found = _pooled(stated, time.scatter * (CUES_PART if speech else 1.0), len(time.residuals))
-    return min(least, found) if speech else found
-
-
-def _pooled(stated: float, found: float, n: int) -> float:
-    """The scatter of a log's entries, of which n were seen to scatter as found: what is thought of people before is good to a factor MEAN_FACTOR, which
-    is worth as many entries as tell a standard deviation so well."""
-    before, seen = 1 / (2 * np.log(MEAN_FACTOR) ** 2), MEDIAN_TELLS * n
-    return float(np.sqrt((before * stated**2 + seen * found**2) / (before + seen)))
 
 
 def describe(sources: pd.DataFrame, said: Spoken, settled: Settled, t0_us: int) -> pd.DataFrame:
@@ -119,9 +121,9 @@ def _row(said: Spoken, settled: Settled, s: int, t0_us: int) -> dict[str, float]
     at = float(time.to_u(own, first)[0]) if len(first) else np.nan
     offset, sigma = (at - float(own[0]), float(time.sigma_at(own, first)[0])) if len(first) else (time.offsets[-1], time.sigma)
     if s != settled.reference and settled.reference is not None and time.shared:
-        ref = settled.times[settled.reference]
-        offset += time.delay - ref.delay
-        sigma = float(np.sqrt(sigma**2 + time.delay_sigma**2 + ref.delay_sigma**2))
+        late, ref = settled.late[s], settled.late[settled.reference]
+        offset += late.mean - ref.mean
+        sigma = float(np.sqrt(sigma**2 + late.sigma**2 + ref.sigma**2))
     start = settled.given[s].offsets[0] if settled.given[s].known else -t0_us / 1e6
     return {"offset_s": round(offset - (start if kind == "elapsed" else 0.0), 3), "offset_sigma_s": round(sigma, 4),
             "drift_ppm": round(time.drift * 1e6, 2), "at": at}

@@ -65,7 +65,7 @@ def assemble(speech: Speech, count: CountFolder, plan: Plan, base: Base) -> Time
     usable = np.isfinite(wall_of(base.evidence, base.times))
     best, evidence = base.refit(base.times, usable), base.evidence.take(usable)
     given = initial(said, count)
-    settled = with_delays(Settled(base.times, given, base.reference, any(t.known for t in given)), base.evidence, said, best)
+    settled = with_delays(Settled(base.times, given, base.reference, any(t.known for t in given)), base, best)
     u = wall(said, base.times)
     calls = calls_at(speech.calls, u)
     kept_calls = set(evidence.row[best.kept & (evidence.origin == CALLED)].tolist())

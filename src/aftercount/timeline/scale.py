@@ -9,6 +9,8 @@ import numpy as np
 
 from aftercount.timeline.model import Floats
 
+LEVELS, LEVEL_SIGMAS = np.array([0.683, 0.95]), np.array([1.0, 1.96])  # how many errors are within so many sigmas of a normal law
+TRIED = 33
 NORMAL = 1.4826  # standard deviations in one median absolute deviation of a normal law
 # by number of values, what the median absolute deviation of a few falls short by: Croux and Rousseeuw, Time-efficient algorithms for two
 # highly robust estimators of scale, 1992 (values from memory; a test draws them again)
@@ -34,3 +36,16 @@ def few(n: int, fitted: int) -> float:
 def as_share(found: float, n: int) -> float:
     """The scatter found in n values as a share of the stated sigma: n that agree to the last digit show no less than one n-th of it."""
     return float(np.hypot(found, 1 / n))
+
+
+def honest(off: Floats, weight: Floats) -> float:
+    """The sigma to state for an error whose size is one of `off`, each so likely: the one that claims of too few to lie within it, or of too many, as
+    it claims of too many, or too few, to lie within 1.96 of it. Of a normal law it is the standard deviation."""
+    order = np.argsort(off, axis=None)
+    size = off.ravel()[order]
+    share = np.cumsum(weight.ravel()[order])
+    share /= share[-1]
+    within = np.interp(LEVELS, share, size) / LEVEL_SIGMAS
+    tried = np.linspace(within.min(), within.max(), TRIED)
+    told = np.interp(tried[:, None] * LEVEL_SIGMAS, size, share) - LEVELS
+    return float(np.interp(0.0, told.sum(axis=1), tried))

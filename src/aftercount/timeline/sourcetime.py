@@ -1,7 +1,7 @@
 """How does one log's own time map to the common time, and how sure is that?
 
 `u = own + offset + drift * (own - pivot)` is when what an entry tells of happened, with another offset and pivot after each reset of the
-log's clock. People and recognisers stamp late, by `delay` on average, so that the log's clock itself is `offset + delay` off.
+log's clock. People and recognisers stamp late, so that the log's clock itself is off by that as well (see delays).
 Seconds; drift in parts of one. For logs that tell UTC own time is seconds after the scheduled T-0: an honest log has offset 0.
 """
 
@@ -21,8 +21,8 @@ UNCHECKED_SIGMA_S = 5.0  # a log that tells UTC but shares nothing with the othe
 class SourceTime:
     """offsets, pivots, sigmas: one a stretch of the log; starts: the utterance each begins with (the first -inf).
 
-    sigmas: of the offset at its pivot. scatter: of single entries about the line, NaN if not measured. known False: no wall time.
-    shared: how many votes the estimate rests on. residuals: of those, what happened less the line, in order of the log.
+    sigmas: of the offset at its pivot. known False: no wall time. shared: how many votes the estimate rests on.
+    residuals: of those that name an instant, what happened less the line, in order of the log; kinds: what each rests on (votes).
     """
 
     offsets: tuple[float, ...]
@@ -33,10 +33,8 @@ class SourceTime:
     drift_sigma: float = 0.0
     known: bool = True
     shared: int = 0
-    delay: float = 0.0
-    delay_sigma: float = 0.0
-    scatter: float = np.nan
     residuals: Floats = field(default_factory=lambda: np.zeros(0), compare=False, repr=False)
+    kinds: Ints = field(default_factory=lambda: np.zeros(0, dtype=np.int64), compare=False, repr=False)
 
     @property
     def sigma(self) -> float:
