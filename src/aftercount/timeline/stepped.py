@@ -14,6 +14,7 @@ from aftercount.timeline.evidence import STEPPED, Evidence, Spoken, of_utterance
 from aftercount.timeline.model import ANY, STEP
 
 SAME_WORDS = 0.8  # likeness of words from which they are the step's, whenever they are heard
+SUREST = 0.99  # likeness beyond which words are no surer
 CLEARLY = 0.05  # of likeness: words that are nearer another step's by less are as much that step's
 STEP_WEIGHT = 1.6  # nats: one step in three is not begun when due, odds of two to one, and chance seldom puts it there; not more, for several may be late together
 AFTER_S = {"call": 0.0, "response": 3.0, "report": 12.0}  # when a step that is begun when due is heard: ordered, accepted, reported as done
@@ -24,16 +25,17 @@ ONE_DOING_S = 60.0  # order, answer and report of one doing are heard within so 
 def steps_heard(matches: pd.DataFrame, due: pd.DataFrame, said: Spoken) -> Evidence:
     """One item of evidence for each doing of a step that words tell: where the count stood if the step was begun when due.
 
-    matches: MATCHES with utterance ids; due: DUE. Steps inside holds say nothing of the count. What is told again minutes later weighs the less
-    each time, and words that are as much those of another step say nothing.
+    matches: MATCHES with utterance ids; due: DUE. Steps inside holds say nothing of the count. What is told again minutes later is one doing and something else: the
+    weight is shared by the odds of their words. Words that are as much those of another step say nothing.
     """
     told = _told(matches, due, said)
     utterance = told["event"].to_numpy(dtype=np.int64)
     after, sigma = (np.array([table[part] for part in told["part"].tolist()], dtype=float) for table in (AFTER_S, SIGMA_S))
-    score, n = told["text_score"].to_numpy(dtype=float), len(told)
+    score, n = np.minimum(told["text_score"].to_numpy(dtype=float), SUREST), len(told)
+    odds = score / (1.0 - score)
     _, doing = np.unique(told["step"].to_numpy(dtype=str), return_inverse=True)
     doing = doing * len(said.names) + told["source"].to_numpy(dtype=np.int64)
-    share = score / np.bincount(doing, score)[doing] if n else score
+    share = odds / np.bincount(doing, odds)[doing] if n else odds
     return of_utterances(
         utterance, said, sigma, t=told["planned_t_s"].to_numpy(dtype=float) + after, weight=STEP_WEIGHT * share, slack=sigma,
         kind=np.full(n, STEP), says=np.full(n, ANY), origin=np.full(n, STEPPED), row=np.full(n, -1),
