@@ -24,7 +24,7 @@ from aftercount.timeline.lateness import FALSE_RANGE_S, HEARD_S, Residuals
 from aftercount.timeline.model import Floats
 from aftercount.timeline.sourcetime import UNCHECKED_SIGMA_S, SourceTime
 from aftercount.timeline.timebase import Base
-from aftercount.timeline.votes import SHARED, votes
+from aftercount.timeline.votes import COUNTED, MARKED, votes
 
 UNEVEN_S = 0.6  # how unevenly another keeper is late, where he is set beside one: about half of a usual lateness
 ZONE_S = 600.0  # a clock further off than this, by whole half hours, is in another zone
@@ -61,7 +61,7 @@ def with_delays(settled: Settled, base: Base, clock: Fit) -> Settled:
         if said.medium[s] == "speech":
             late[s] = speech(step, jitter(time.residuals, time.kinds, longer(said.length[mine], said.words[mine])))
         elif said.medium[s] == "typed":
-            late[s] = typed([Residuals(time.residuals[time.kinds != SHARED]), *_beside(s, base, settled.times, late)], step)
+            late[s] = typed([Residuals(time.residuals[np.isin(time.kinds, (MARKED, COUNTED))]), *_beside(s, base, settled.times, late)], step)
         else:
             late[s] = machine(step)
     return replace(settled, late=late)
@@ -75,9 +75,12 @@ def _beside(s: int, base: Base, times: list[SourceTime], late: list[Delay]) -> I
                          [(b, a) for a, b in base.shared.get(other, []) if said.source[b] == s], dtype=np.int64).reshape(-1, 2).T
         if other != s and of.known and times[s].known and len(pairs[0]):
             apart = of.to_u(said.own[pairs[1]], pairs[1]) - times[s].to_u(said.own[pairs[0]], pairs[0])
-            shared_out = float(np.mean(said.sigma[pairs[1]] ** 2 - np.nanmin(said.sigma[said.source == other]) ** 2))  # the time of what is not first in its entry
-            heard = {"typed": UNEVEN_S, "speech": float(np.sqrt(late[other].single ** 2 + shared_out))}.get(said.medium[other], HEARD_S)
-            yield Residuals(apart[np.abs(apart) <= FALSE_RANGE_S], heard)
+            usual = {"typed": UNEVEN_S, "speech": late[other].single}.get(said.medium[other], HEARD_S)
+            worse = np.sqrt(np.maximum(said.sigma[pairs[1]] ** 2 - np.nanmin(said.sigma[said.source == other]) ** 2, 0.0))
+            for mine in (worse == 0, worse > 0):  # what is first in its entry, and what had its time shared out
+                mine &= np.abs(apart) <= FALSE_RANGE_S
+                if mine.any():
+                    yield Residuals(apart[mine], float(np.sqrt(usual**2 + np.mean(worse[mine] ** 2))))
 
 
 def entry_sigma(said: Spoken, settled: Settled) -> Floats:

@@ -16,6 +16,7 @@ import pandas as pd
 from aftercount.timeline.evidence import joined
 from aftercount.timeline.model import STEP
 from aftercount.timeline.rebuild import Refit, assemble
+from aftercount.timeline.remarks import remarks
 from aftercount.timeline.result import Timeline
 from aftercount.timeline.stepped import steps_heard
 from aftercount.timeline.timebase import Shared, is_the_clock, settle_again
@@ -67,6 +68,7 @@ def refine(timeline: Timeline, found: Found, speech: Speech, count: CountFolder,
     if base is None or base.reference is None:
         return timeline
     moments = anchors(found.matches, speech.utterances)
+    moments = pd.concat([moments, remarks(speech.utterances, timeline.utc_us, moments["utterance"].to_numpy(dtype=np.int64))], ignore_index=True)
     shared = {s: pairs for s, pairs in _pairs(moments, base.said.source, base.said.own).items() if len(pairs) >= ENOUGH_SHARED and s != base.reference}
     steps = None if is_the_clock(base) else steps_heard(found.matches, found.due, base.said)
     if steps is not None and len(steps):
