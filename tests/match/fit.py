@@ -32,9 +32,10 @@ REACH_SLACK = 0.03  # share of the steps reached that the clock may have wrong b
 CLOCK_SHARE = 0.9  # of the due times, those that must be so good
 # What simulated counts can't teach, since they hardly have it: steps named by their ids, lines without any time, a plain 'complete', and lines that say the
 # opposite of a step with no step of the plan that they fit instead: these must never pass (of the lines that do carry a step 5 in 1000 seem to contradict it, half of
-# them slips of the tongue). Near misses are few, and taking one for the step is the worse error. Bounds (least, most) in nats.
+# them slips of the tongue). Near misses are few, and taking one for the step is the worse error. Of a short word that garbled talk may have
+# for another the fit makes nothing; that it may be meant is worth a little. Bounds (least, most) in nats.
 STATED = {"id_same": (9.0, 9.0), "id_other": (-4.0, -4.0), "no_time": (-2.5, -2.5), "says_done": (3.0, 3.0), "conflict": (-12.0, -9.0),
-          "not_done": (-12.0, -9.0), "not_now": (-14.0, -12.0), "about": (-12.0, -3.0)}
+          "not_done": (-12.0, -9.0), "not_now": (-14.0, -12.0), "about": (-12.0, -3.0), "misheard": (-0.5, -0.5)}
 WIDTH = 120  # characters of a line of weights.py
 AMBIGUOUS = -1  # label of a pair that is neither right nor wrong: another sentence of the line that carries the step
 

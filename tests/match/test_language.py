@@ -7,8 +7,10 @@ import pytest
 from aftercount.match.conflict import (
     ABOUT,
     LEAD,
+    MISHEARD,
     NOT_DONE,
     NOT_NOW,
+    STATE,
     lead_in,
     near_miss,
     opposed,
@@ -98,6 +100,24 @@ def test_a_step_worded_like_a_lead_in_is_found_by_its_words() -> None:
     ("PROP will do", 0), ("PROP will close the vent", NOT_NOW), ("PROP, next then is close the vent", NOT_NOW), ("not on the vent yet", NOT_DONE),
 ])
 def test_an_acceptance_is_no_promise_and_what_is_next_is_not_now(text: str, bits: int) -> None:
+    assert near_miss([text])[0] == bits
+
+
+@pytest.mark.parametrize(("text", "bits"), [
+    ("if LOX vent closed", NOT_NOW | MISHEARD), ("prop never LOX vent closed", NOT_DONE | MISHEARD), ("if LOX vent is not closed", NOT_NOW | NOT_DONE),
+    ("LOX vent should be closed once planned", NOT_NOW), ("look LOX vent closed if", ABOUT | NOT_NOW | MISHEARD), ("LOX vent closed if?", NOT_NOW)])
+def test_short_words_that_recognition_puts_for_others(text: str, bits: int) -> None:
+    assert near_miss([text])[0] == bits
+
+
+def test_a_plan_that_says_such_a_word_itself_leaves_it_one_in_others() -> None:
+    assert own_misses(["Start slow fill"])[0] == ABOUT
+
+
+@pytest.mark.parametrize(("text", "bits"), [
+    ("t minus two minutes to drop prop close the LOX vent", 0), ("T minus two minutes to drop", NOT_NOW), ("prop close the LOX vent in two minutes to be safe", NOT_NOW),
+    ("this is the test conductor close the vent", 0), ("is the vent closed", NOT_NOW), ("LOX tank level 67 pct", STATE), ("LOX tank level 3 opened", 0)])
+def test_a_reading_of_the_count_or_of_a_gauge_is_no_promise(text: str, bits: int) -> None:
     assert near_miss([text])[0] == bits
 
 

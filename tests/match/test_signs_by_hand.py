@@ -14,7 +14,7 @@ import pandas as pd
 import pytest
 
 from aftercount.match import calibrate, candidates, context, dialogue, doubt, logodds, moments, signs, weights
-from aftercount.match.conflict import ABOUT, NOT_DONE, NOT_NOW
+from aftercount.match.conflict import ABOUT, MISHEARD, NOT_DONE, NOT_NOW, STATE
 from aftercount.match.likeness import Likeness
 from match.small import a_log, a_plan, due_of
 
@@ -189,6 +189,14 @@ def test_near_misses_count_but_where_the_plan_says_so_itself_or_a_poll_is_called
     e, f, g, _ = features(heard=poll, due=({"is_poll": True}, {"row": 1}), bits=(NOT_NOW, NOT_NOW), lead=(0.5, 0.5))
     assert [e[n] for n in names] == [0, 0, 0, 0] and f["not_now"] == g["not_now"] == 1
     assert features(heard=poll, due=({"is_poll": True}, {"row": 1}), lead=(0.5, 0.5))[0]["lead_in"] == 0.0
+
+
+@pytest.mark.parametrize(("garbled", "held"), [(0.21, True), (0.22, False)])
+def test_a_short_word_that_recognition_puts_for_others_says_little_in_garbled_talk(garbled: float, held: bool) -> None:
+    got, other, *_ = features(bits=(NOT_NOW | MISHEARD | STATE, NOT_DONE), words=alike(garbled=[garbled, garbled]), lead=(0.5, 0.0))
+    assert (got["not_now"], got["misheard"], got["about"], other["not_done"], other["misheard"]) == (held, not held, 1, 1, 0)
+    own, *_ = features(bits=(NOT_NOW | MISHEARD, 0), own=(NOT_NOW, 0), words=alike(garbled=[garbled, garbled]))
+    assert own["not_now"] == own["misheard"] == 0  # the step says so itself
 
 
 def test_a_named_id() -> None:
@@ -399,7 +407,12 @@ def test_review_takes_the_least_sure_eight_in_a_hundred() -> None:
     assert np.flatnonzero(calibrate.review_flags(confidence, eligible)).tolist() == [2, 7, 31, 44]
     assert np.flatnonzero(calibrate.review_flags(np.full(50, 0.999), np.ones(50, dtype=bool))).tolist() == []
     assert np.flatnonzero(calibrate.review_flags(np.full(50, 0.9989), np.ones(50, dtype=bool))).tolist() == [0, 1, 2, 3]
-    assert not calibrate.review_flags(np.full(12, 0.5), np.ones(12, dtype=bool)).any()  # less than one in twelve
+    assert not calibrate.review_flags(np.full(6, 0.5), np.ones(6, dtype=bool)).any()  # less than half of one in twelve
+
+
+@pytest.mark.parametrize(("steps", "sure", "flagged"), [(60, 0.949, 5), (60, 0.951, 4), (56, 0.5, 4), (57, 0.5, 5), (12, 0.949, 1), (12, 0.951, 0)])
+def test_where_the_share_ends_amid_a_step_a_doubtful_one_is_flagged(steps: int, sure: float, flagged: int) -> None:
+    assert calibrate.review_flags(np.full(steps, sure), np.ones(steps, dtype=bool)).sum() == flagged
 
 
 def scored(heard: tuple[dict, ...], logit: list[float], own: tuple[dict, ...] | None = None, ctx: tuple[dict, ...] | None = None, bare: list[bool] | None = None,

@@ -14,6 +14,7 @@ import numpy as np
 
 REVIEW_SHARE = 0.08  # of the steps due: what a person can look at; the least sure are flagged first
 REVIEW_BELOW = 0.999  # a verdict surer than this is not worth a look even if room is left
+ONE_MORE_BELOW = 0.95  # where the share ends amid a step, that one is flagged if it is less sure than this and most of it is within the share
 SURE = 30.0  # nats: cap, so that a decision or a perfect match stays finite
 
 
@@ -24,10 +25,12 @@ def probability(rows: np.ndarray | Sequence[Sequence[float]], table: Mapping[str
 
 
 def review_flags(confidence: np.ndarray, eligible: np.ndarray) -> np.ndarray:
-    """The least sure verdicts among the eligible, at most REVIEW_SHARE of all, none surer than REVIEW_BELOW."""
+    """The least sure verdicts among the eligible, REVIEW_SHARE of all at most (over many counts), none surer than REVIEW_BELOW."""
     flags = np.zeros(len(confidence), dtype=bool)
-    room = int(np.floor(REVIEW_SHARE * len(confidence)))
+    share = REVIEW_SHARE * len(confidence)
+    room, rounded = int(share), int(share + 0.5)
     order = np.lexsort((np.arange(len(confidence)), confidence))
     doubtful = [i for i in order.tolist() if eligible[i] and confidence[i] < REVIEW_BELOW]
     flags[doubtful[:room]] = True
+    flags[[i for i in doubtful[room:rounded] if confidence[i] < ONE_MORE_BELOW]] = True
     return flags

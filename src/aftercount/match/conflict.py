@@ -18,10 +18,12 @@ from aftercount.match import language
 from aftercount.match.lexicon import ARTICLE, UNIT_LETTERS, Lexicon
 
 MAX_DESIGNATOR_DIGITS = 2  # longer numbers are readings (psi, volts), not names of units
-NOT_DONE, NOT_NOW, ABOUT, STATE, LEAD = 1, 2, 4, 8, 16  # bits of `near_miss`, and of `own_misses` alone
+NOT_DONE, NOT_NOW, ABOUT, STATE, LEAD, MISHEARD = 1, 2, 4, 8, 16, 32  # bits of `near_miss`; LEAD of `own_misses` alone
+BESIDE_READING = 4  # words beside a reading of the count from which the line tells of something else
 LEADS = 0.5  # likeness to a lead-in from which a wording begins like one itself ('arm to stand-by')
 LEAD_IN_FLOOR = 0.72  # likeness of two phrases, written together, below which they share letters by chance
 LEAD_IN_WORDS = (2, 3, 4)
+_SIGNS = ((NOT_DONE, language.NOT_DONE), (NOT_NOW, language.NOT_NOW), (ABOUT, language.ABOUT))
 _WORD = re.compile(r"[a-z0-9']+")
 _HESITATION = re.compile(rf"\b(?:{'|'.join(sorted(language.HESITATIONS))})\b[ ,]*")
 
@@ -133,20 +135,27 @@ def _runs(text: str) -> set[str]:
 
 def near_miss(texts: Sequence[str]) -> np.ndarray:
     """Bits for each text: it says that something is not done (NOT_DONE), is not now (NOT_NOW), or is only
-    talked about (ABOUT: 'looks steady'), or how a thing is (STATE: 'is nominal')."""
+    talked about (ABOUT: 'looks steady'), or how a thing is (STATE: 'is nominal'); MISHEARD: all that the first three rest on are words
+    that recognition puts for others."""
     return np.array([_missed_by(text) for text in texts], dtype=np.int8)
 
 
 @lru_cache(maxsize=65536)
 def _missed_by(text: str) -> int:
     lowered = _HESITATION.sub("", text.lower())
-    not_now = bool(language.NOT_NOW.search(lowered)) or "?" in lowered
-    said = NOT_DONE * bool(language.NOT_DONE.search(lowered)) + NOT_NOW * not_now + ABOUT * bool(language.ABOUT.search(lowered))
+    rest = language.COUNT_READING.sub(" ", lowered)
+    lowered = rest if len(rest.split()) >= BESIDE_READING else lowered
+    found = {bit: {m.group() for m in sign.finditer(lowered)} for bit, sign in _SIGNS}
+    if "?" in lowered:
+        found[NOT_NOW].add("?")
+    words = set().union(*found.values())
+    said = sum(bit for bit, signs in found.items() if signs) + MISHEARD * (bool(words) and words <= language.MISHEARD)
     return said + STATE * bool(language.STATE.search(lowered))
 
 
 def own_misses(wordings: Sequence[str]) -> np.ndarray:
-    """The bits of `near_miss` that are none for a step so worded: what its own words have, be it only like a lead-in (LEAD), and a state where it asks for one."""
+    """The bits of `near_miss` that are none for a step so worded: what its own words have, be it only like a lead-in (LEAD), and a state
+    where it asks for one."""
     asks = np.array([bool(language.ASKS_STATE.search(wording.lower())) for wording in wordings], dtype=bool)
     leads = lead_in([wording.lower() for wording in wordings]) >= LEADS
-    return np.asarray(near_miss(wordings) | (STATE * asks + LEAD * leads).astype(np.int8))
+    return np.asarray(near_miss(wordings) & ~np.int8(MISHEARD) | (STATE * asks + LEAD * leads).astype(np.int8))

@@ -81,8 +81,13 @@ NOT_NOW = re.compile(
     r"\b(will(?! (do|comply)\b)( be)?|going to|about to|coming up|upcoming|next (up|is|step|item|\w+ is)|item is|prepar\w+ (to|for)|ready (to|for)|get ready|be ready|when (we|you|ready|the|i)|"
     r"once|until|if|expect\w*|planned|plan to|scheduled|reminder|remind\w*|look(ing)? ahead|in ?about|about \w+ (min|sec|hour)\w*|in \d+ (min|sec)\w*|minutes? (to|until|from|out)|"
     r"seconds? (to|until|from)|before|after (that|the|we|this)|later|yesterday|last (time|night|rehearsal|count|week)|previous(ly)?|earlier|review\w*|"
-    r"question|did (you|we)|have (you|we)|is (the|that)|are (we|you|the)|any(one|body)|should|would|anticipat\w*|estimat\w*|brief\w*|talk\w*|discuss\w*|"
+    r"question|did (you|we)|have (you|we)|(?<!this )is (the|that)|are (we|you|the)|any(one|body)|should|would|anticipat\w*|estimat\w*|brief\w*|talk\w*|discuss\w*|"
     r"heads up|we ll|we'll|i ll|i'll|you ll|you'll|let me know|call me|trouble\w*|look(ing)? (at|into|good for))\b")
+
+# Short words of these that recognition puts for others it did not make out: in garbled talk one of them alone says little.
+MISHEARD = frozenset(["never", "if", "once", "until", "before", "should", "would", "talk", "look", "note", "slow", "always", "without"])
+# A reading of the count tells the time and nothing of a step, though it is so many minutes 'to' something.
+COUNT_READING = re.compile(r"\bminus(?:(?: \w+){1,4}? (?:hours?|minutes?|seconds?)){1,3}(?: (?:to|until|from) \w+)?")
 
 # How a call for a step to come begins, or talk about one, for texts in which recognition garbled it.
 LEAD_INS = ("stand by", "stand by for", "stand by to", "standing by to", "coming up on", "next item is", "next up is", "next then is", "are we ready to", "be ready to",
@@ -97,7 +102,8 @@ ABOUT = re.compile(
     r"\b(looks?|looking|seems?|watch(ing)?|monitoring|noisy|how (is|are|s)|what (is|are|s)|status (of|on)|no change|question|steady|same as|as before|yesterday|"
     r"trend\w*|keep an eye|still|always|usual\w*|slow|sluggish|a bit|notes?|noting|\d+\.\d+)\b")
 # How a state is reported: what a step that asks for it wants to hear, and talk about any other ('topping is nominal' for 'stop topping').
-STATE = re.compile(r"\b(readings?|nominal|within limits|good data)\b")
+STATE = re.compile(
+    r"\b(readings?|nominal|within limits|good data|(level|temperature|temp|pressure|current|voltage|flow) \d+(\.\d+)? ?(pct|percent|%|bar|psi|a|v|c|k)(?!\w))")
 ASKS_STATE = re.compile(r"\b(report|verify|confirm|check|monitor|read|measure|watch|observe|inspect)\b")
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from aftercount.match import weights
-from aftercount.match.conflict import ABOUT, NOT_DONE, NOT_NOW, STATE
+from aftercount.match.conflict import ABOUT, MISHEARD, NOT_DONE, NOT_NOW, STATE
 from aftercount.match.likeness import Likeness
 from aftercount.match.signs import (
     CALL,
@@ -33,6 +33,7 @@ FINE_CAP = 3.0  # log1p units: the fine distance tells apart what is within some
 FAR = 9.0  # cap of the distance feature, log1p units: beyond it further distance says nothing more
 HIGH_COVERAGE = 0.6  # coverage above which each further word is worth more (the last words are the telling ones)
 CLOCK_KINDS = ("mark", "hold", "resume", "recycle", "cutoff", "scrub")
+GARBLED_TALK = 0.22  # share of misheard words from which a log is garbled: clean talk has up to 0.19, with 15 % word error 0.25 and more
 EVIDENCE_UNIT = 5.0  # nats in one unit of the evidence features
 
 
@@ -59,6 +60,9 @@ def own_features(
     # 'Stand by for the poll, give me go or no go' is the poll.
     is_poll = planned.is_poll[d] & (said.kind[u] == "poll")
     missed[is_poll] = 0
+    misheard = (missed & MISHEARD > 0) & (missed & (NOT_DONE | NOT_NOW | ABOUT) > 0) & (alike.garbled[u] >= GARBLED_TALK)
+    missed = np.where(misheard, missed & STATE, missed & ~np.int8(MISHEARD))
+    columns["misheard"] = misheard
     columns["lead_in"] = np.where(is_poll | (missed > 0), 0.0, lead_in)
     columns["optional"] = ~planned.must[d]
     columns["not_done"] = (missed & NOT_DONE) > 0
@@ -139,7 +143,7 @@ def _kind(said: Said, planned: Planned, u: np.ndarray, d: np.ndarray) -> dict[st
 
 
 _GROUPS = {
-    "text": ("coverage", "coverage_high", "explained", "both", "exact", "evidence", "lacking", "conflict", "margin", "lone", "lacking_garbled", "garbled", "not_done", "not_now", "about", "lead_in", "id_same", "id_other"),
+    "text": ("coverage", "coverage_high", "explained", "both", "exact", "evidence", "lacking", "conflict", "margin", "lone", "lacking_garbled", "garbled", "not_done", "not_now", "about", "misheard", "lead_in", "id_same", "id_other"),
     "time": ("distance", "close", "early", "no_time"),
     "station": ("speaker_same", "speaker_other", "to_same", "to_other"),
 }

@@ -11,7 +11,7 @@ OWN: dict[str, float] = {
     "bias": -0.193, "coverage": 0.078, "coverage_high": 6.711, "explained": -0.017, "exact": 2.651, "exact_far": -0.331,
     "poll_other": 1.382, "unreached": -13.907, "both": -1.098, "evidence": 0.738, "lacking": 0.464, "conflict": -9,
     "margin": 5.5, "lone": -0.863, "lacking_garbled": 4.3, "garbled": 1.792, "not_done": -9, "not_now": -12,
-    "about": -3, "content": 0.504, "repeats": -0.107, "close": -0.076, "distance": -1.18, "early": -0.493,
+    "about": -3, "misheard": -0.5, "content": 0.504, "repeats": -0.107, "close": -0.076, "distance": -1.18, "early": -0.493,
     "no_time": -2.5, "speaker_same": 0.129, "speaker_other": -0.594, "to_same": 0.058, "to_other": 0.383,
     "is_call": 0.324, "is_response": -0.196, "is_report": 0.236, "is_record": 0.146, "is_clock": -3.048,
     "poll_fits": 0.818, "lead_in": -7.612, "optional": -0.191, "id_same": 9, "id_other": -4,
