@@ -136,9 +136,15 @@ def test_which_word_of_a_read_back_is_wrong(count: Any, said: str, wrong: tuple[
 
 
 @pytest.mark.parametrize(("lines", "found"), [
-    (line(2, 15, "PROP>TC", "closing vent valve 3"), True), (line(2, 15.1, "PROP>TC", "closing vent valve 3"), False),
+    (line(2, 90, "PROP>TC", "closing vent valve 3"), True), (line(2, 90.1, "PROP>TC", "closing vent valve 3"), False),
+    (line(2, 15, "PROP>TC", "closing vent valve 3 now now gulls"), True), (line(2, 15, "PROP>TC", "closing valve 3 gulls"), True), (line(2, 15.1, "PROP>TC", "closing valve 3 gulls"), False),
     ("".join(line(2 + k, 1, "LOX", "gulls", "note") for k in range(3)) + line(9, 5, "PROP>TC", "closing vent valve 3"), True),
-    ("".join(line(2 + k, 1, "LOX", "gulls", "note") for k in range(4)) + line(9, 5, "PROP>TC", "closing vent valve 3"), False),
+    ("".join(line(2 + k, 1, "LOX", "gulls", "note") for k in range(15)) + line(19, 5, "PROP>TC", "closing vent valve 3"), True),
+    ("".join(line(2 + k, 1, "LOX", "gulls", "note") for k in range(16)) + line(19, 5, "PROP>TC", "closing vent valve 3"), False),
+    ("".join(line(2 + k, 1, "LOX", "gulls", "note") for k in range(4)) + line(9, 5, "PROP>TC", "closing valve 3 gulls"), False),
+    (line(2, 3, "TC>PROP", "close the port", "call") + line(3, 5, "PROP>TC", "closing vent valve 3"), False),
+    (line(2, 3, "TC>LOX", "LOX, TC, close valve 7", "call") + line(3, 5, "PROP>TC", "closing vent valve 3"), False),
+    (line(2, 5, "TC>PROP", "closing vent valve 3"), True), (line(2, 5, "TC>PROP", "close vent valve 3"), False),
     (line(2, 5, "PROP>TC", "closing vent valve 3", source="b.vtt"), False), (line(2, 5, "PROP>TC", "closing vent valve 3", "report"), True),
     (line(2, 5, "PROP>TC", "closing vent valve 3", "report", "1.5:report"), True), (line(2, 5, "", "closing vent valve 3"), True), (line(2, 5, "", "closing vent valve 3", "note"), False),
     (line(2, 5, ">TC", "closing vent valve 3"), False), (line(2, 3, "PROP>TC", "open vent valve 3") + line(3, 5, "PROP>TC", "closing vent valve 3"), False)])

@@ -39,11 +39,10 @@ def test_what_bears_a_finding_on_order(count, line, confidence, expected):
     assert strayed(count, line, confidence) is expected
 
 
-def test_two_sure_pieces_of_evidence_may_each_lack_a_word(count):
+def test_a_surer_match_may_lack_a_word(count):
     line = "net.vtt:9 | T-00:23:00 | TC>PROP | call | 1.1:call | PROP, TC, open the bent LOX"
-    more = "net.vtt:10 | T-00:22:40 | PROP>TC | report | 1.1:report | LOX sent open"
-    assert not strayed(count, line, 0.97)
-    assert strayed(count, line, 0.97, more)
+    assert not strayed(count, line, 0.93)
+    assert strayed(count, line, 0.94)
 
 
 def test_a_decision_bears_it(count):

@@ -272,13 +272,16 @@ def test_a_report_in_a_garbled_log_tells_only_that_the_step_was_begun_by_then(co
     assert row(count(PLAN + steps, heard).judge().steps, "1.1")["timing"] == timing
 
 
-@pytest.mark.parametrize(("part", "ahead_s"), [("report", 60.0), ("response", 60.0), ("call", 0.0), ("record", 0.0)])
+@pytest.mark.parametrize(("part", "ahead_s"), [("report", 60.0), ("response", 60.0), ("call", 0.0), ("record", 8.0)])
 def test_how_long_before_what_a_garbled_log_has_of_it_a_step_may_have_begun(part, ahead_s):
-    heard = SimpleNamespace(us=0, t_s=-1800.0, source="net.vtt", timed=True, in_pass=1, stamped_t=False, sigma_s=0.1, own_sigma_s=0.1, clock_sigma_s=0.1)
+    """A step that kept its time was not early either: it began no sooner than it might."""
+    heard = SimpleNamespace(us=0, t_s=-1750.0, source="net.vtt", timed=True, in_pass=1, stamped_t=False, sigma_s=0.1, own_sigma_s=0.1, clock_sigma_s=0.1)
     fact = SimpleNamespace(seen=True, first=lambda p: heard if p == part else None, plan={"by": "PROP", "to": "TC", "kind": "step"}, into_hold_s=None, in_pass=1,
                            planned_t_s=-1800.0, early_s=10.0, late_s=10.0)
     assert timed(fact, frozenset({"net.vtt"})).ahead_s == ahead_s and timed(fact).ahead_s == 0.0
     assert timed(SimpleNamespace(**vars(fact) | {"plan": {"by": "PROP", "to": None, "kind": "step"}}), frozenset({"net.vtt"})).ahead_s == 0.0
+    in_time = SimpleNamespace(**vars(fact) | {"planned_t_s": -1745.0})
+    assert timed(in_time, frozenset({"net.vtt"})).ahead_s == min(ahead_s, 5.0)
 
 
 @pytest.mark.parametrize(("verdict", "severity"), [({"confidence": 0.97}, "major"), ({"confidence": 0.6}, "note"),

@@ -20,14 +20,12 @@ from aftercount.plan import Plan
 
 # Share of a step's telling words that an utterance must say to be in its own words; another word for one of them ('initiate' for 'start') costs a part.
 OWN_WORDS = 0.85
-# The matcher's confidence from which such an utterance bears a finding on order, and from which several logs' or parts'
-# bears it with fewer words (`MOST_WORDS`: one of the words misheard).
-SURE, SURER = 0.55, 0.9
-MOST_WORDS = 0.6
-# Parts that carry a step's words; an acceptance repeats what it was told, if anything: then it tells as much as the order, but is no
-# further sign beside it.
-TELLING_PARTS = ("call", "record", "report")
-ECHO = "response"
+# The matcher's confidence from which such an utterance bears a finding on order, and from which one does with fewer words
+# (`MOST_WORDS`: one of the words misheard), or at its time whatever of its words was made out.
+SURE, SURER, SURE_ON_TIME = 0.55, 0.94, 0.85
+MOST_WORDS = 0.65
+# Parts that can carry a step's words; an acceptance repeats what it was told, if anything: then it tells as much as the order.
+TELLING_PARTS = ("call", "record", "report", "response")
 
 
 class Says(Protocol):
@@ -55,7 +53,7 @@ class Wordings:
 
 def telling(fact: Fact) -> list[Utterance]:
     """The utterances of a step that can carry its words."""
-    return [u for part in (*TELLING_PARTS, ECHO) for u in fact.heard.get(part, ())]
+    return [u for part in TELLING_PARTS for u in fact.heard.get(part, ())]
 
 
 def _by_another(heard: Utterance, fact: Fact) -> bool:
@@ -70,13 +68,10 @@ def sure(fact: Fact, time: Timed, says: Says) -> bool:
     """Whether the step's match can bear that it was begun out of order."""
     if time.begun is None:
         return False
-    if fact.decided or time.timing == "on_time":
+    if fact.decided or (time.timing == "on_time" and fact.confidence >= SURE_ON_TIME):
         return True
-    own = [u for u in telling(fact) if not _by_another(u, fact)]
-    if fact.confidence >= SURE and max((says(u, fact.row) for u in own), default=0.0) >= OWN_WORDS:
-        return True
-    told = [u for part in TELLING_PARTS for u in fact.heard.get(part, ())]
-    return fact.confidence >= SURER and len(told) > 1 and max(says(u, fact.row) for u in told) >= MOST_WORDS
+    words = max((says(u, fact.row) for u in telling(fact) if not _by_another(u, fact)), default=0.0)
+    return (fact.confidence >= SURE and words >= OWN_WORDS) or (fact.confidence >= SURER and words >= MOST_WORDS)
 
 
 def displaced(facts: Sequence[Fact], times: Sequence[Timed], sure: Sequence[bool]) -> list[bool]:

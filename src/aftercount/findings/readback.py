@@ -3,8 +3,9 @@
 Conventions: texts are compared as stems of canonical words (`speech.words`, `match.language`). A read-back is what the called
 station says first, soon after the call, if it repeats enough of the call; it is wrong when it has another word where the
 call's stood: a word by which two steps of this plan differ (stage 1 or 2, upper or lower), an opposite (open, close), or
-another number. Another word for the same (begin for start, or any wording of this step) is right. Plain answers ('in work', 'copy') repeat nothing and are never wrong. It does not
-decide whether an answer was due.
+another number. Another word for the same (begin for start, or any wording of this step) is right. Plain answers ('in work', 'copy')
+repeat nothing and are never wrong. What repeats another order, not yet answered, answers that one. A step ordered again is read back
+again. It does not decide whether an answer was due.
 """
 
 from __future__ import annotations
@@ -13,18 +14,22 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from aftercount.findings.answers import garbled_logs
 from aftercount.findings.facts import Fact
 from aftercount.findings.heard import Heard, Utterance, apart_s, plain
 from aftercount.findings.steps import Timed
 from aftercount.match.language import LIKE_STEMS, OPPOSITE_STEMS, STOP_STEMS, stem
 from aftercount.speech.words import words
 
-# Words an answer must share with its call to be a read-back, besides stations and words of grammar and courtesy.
+# Words an answer must share with its call to be a read-back, besides stations and words of grammar and courtesy; one is enough if the
+# rest is one word for another.
 SHARED_WORDS = 2
 # A read-back begins within this many seconds of the call's beginning (a call takes some five seconds to say)...
 ANSWER_S = 15.0
-# ...and within this many sentences of that log.
+# ...and within this many sentences of that log. One that repeats all but a word may come later.
 ANSWER_SENTENCES = 4
+LATE_ANSWER_S = 90.0
+LATE_SENTENCES = 16
 # A call matched at least this surely ordered its step, whatever of its words was made out.
 SURE_CALL = 0.9
 # A wrong read-back is put right within this many seconds and sentences.
@@ -56,37 +61,91 @@ class ReadBacks:
         # nor is the answer to another call, given before it
         self.answers = {(u.event, f.step) for f, _ in known for u in f.heard.get("response", ()) if _answers_call(f, u)}
         self.names = {w for s, forms in stations.items() for form in (s, *forms) for w in words(form)}
-        self.own = {step: [self.stems(t) for t in texts] for step, texts in _wordings(plan).items()}
+        worded = _wordings(plan)
+        self.things = {w for texts in worded.values() for t in texts for w in words(t)}  # 'topping', 'housing' are no doing
+        self.own = {step: [self.stems(t) for t in texts] for step, texts in worded.items()}
         self.instead = _alternatives((step, stems) for step, wordings in self.own.items() for stems in wordings)
+        # in garbled talk the order that a later answer is for may not have been made out
+        self.garbled = garbled_logs([f for f, _ in known])
+        self.again = self._ordered_again([f for f, _ in known])
 
     def stems(self, text: str) -> Stems:
-        return tuple(s for s in (stem(w) for w in words(text) if w not in self.names) if s not in STOP_STEMS)
+        told = [w for w in words(text) if w not in self.names]
+        last = next((w for w in reversed(told) if w != "over"), "")  # 'computer A': a name at the end, elsewhere an article
+        kept = [s for s in (stem(w) for w in told) if s not in STOP_STEMS]
+        return (*kept, last) if len(last) == 1 and last.isalpha() and last in STOP_STEMS else tuple(kept)
 
     def wrong(self, fact: Fact) -> ReadBack | None:
-        """The first wrong read-back of this step's call in any log."""
+        """The first wrong read-back of this step's calls in any log."""
         by = plain(fact.plan.get("by"))
-        for call in fact.heard.get("call", ()):
+        for call in (*fact.heard.get("call", ()), *self.again.get((fact.step, fact.in_pass), ())):
             if by is None or call.station == by:
                 continue
-            next_said = self._after(call, ANSWER_S, ANSWER_SENTENCES)
-            others = (u for u in next_said if _answers(u, str(by)) and not _told_done(u))
-            answer = next((u for u in others if u.kind == "response" or u.event not in self.reports), None)
-            allowed = {w for wording in self.own.get(fact.step, ()) for w in wording}
-            if answer is None or any(event == answer.event and step != fact.step for event, step in self.answers):
-                continue
-            # a word of the order that was not made out is known from the plan, if the order was surely this step's
-            orders = [self.stems(call.text), *(self.own.get(fact.step, ()) if fact.confidence >= SURE_CALL else ())]
-            swap = next((found for o in orders if (found := self.swapped(o, self.stems(answer.text), allowed))), None)
-            if swap is not None:
-                return ReadBack(_as_said(swap[0], f"{call.text} {fact.action}"), _as_said(swap[1], answer.text), self._corrected(answer), answer)
+            for answer in self._repeats(call, str(by), fact):
+                swap = self._swap(fact, call, answer)
+                if swap is not None and not self._of_another(swap[1], answer, call):
+                    return ReadBack(_as_said(swap[0], f"{call.text} {fact.action}"), _as_said(swap[1], answer.text), self._corrected(answer), answer)
         return None
 
-    def swapped(self, ordered: Stems, said: Stems, allowed: Iterable[str] = ()) -> tuple[str, str] | None:
-        """(word ordered, word said for it), or None. allowed: words that are right whatever the call said."""
+    def _repeats(self, call: Utterance, by: str, fact: Fact) -> Iterator[Utterance]:
+        """What the called station says next, up to the first that repeats the order's words or its next call."""
+        own = {w for wording in (self.stems(call.text), *self.own.get(fact.step, ())) for w in wording}
+        within = (ANSWER_S, ANSWER_SENTENCES) if call.source in self.garbled else (LATE_ANSWER_S, LATE_SENTENCES)
+        for u in self._after(call, *within):
+            if u.kind == "call" and u.to == by and not self._answers(u, by):
+                return
+            if not self._answers(u, by) or self._told_done(u) or (u.kind != "response" and u.event in self.reports):
+                continue
+            if any(event == u.event and step != fact.step for event, step in self.answers):
+                continue
+            yield u
+            if not own.isdisjoint(self.stems(u.text)):
+                return
+
+    def _swap(self, fact: Fact, call: Utterance, answer: Utterance) -> tuple[str, str] | None:
+        """(word ordered, word said for it). A word of the order that was not made out is known from the plan, if it surely was this step's."""
+        own = self.own.get(fact.step, [])
+        orders = [self.stems(call.text), *(own if fact.confidence >= SURE_CALL else ())]
+        soon = answer.event <= call.event + ANSWER_SENTENCES and (apart_s(answer, call) or 0.0) <= ANSWER_S
+        said, allowed = self.stems(answer.text), {w for wording in own for w in wording}
+        return next((found for o in orders if (found := self.swapped(o, said, allowed, soon))), None)
+
+    def swapped(self, ordered: Stems, said: Stems, allowed: Iterable[str] = (), soon: bool = True) -> tuple[str, str] | None:
+        """(word ordered, word said for it), or None. allowed: words that are right whatever the call said; soon: few words will do."""
         missing, new = _only_in(ordered, said), _only_in(said, [*ordered, *allowed])
-        if sum(w not in missing or _like_any(w, said) for w in dict.fromkeys(ordered)) < SHARED_WORDS:
+        shared = sum(w not in missing or _like_any(w, said) for w in dict.fromkeys(ordered))
+        but_for_one = shared > 0 and len(new) == 1 and sum(not _like_any(w, said) for w in missing) == 1
+        if not but_for_one and (shared < SHARED_WORDS or not soon):
             return None
         return next(((word, other) for word in missing for other in new if self._stands_for(word, other)), None)
+
+    def _of_another(self, word: str, answer: Utterance, call: Utterance) -> bool:
+        """Whether the last who said the word before, on that log, ordered something by it: then that is what is answered."""
+        for event in range(answer.event - 1, answer.event - 1 - LATE_SENTENCES, -1):
+            before = self.heard.get(event)
+            if before is None or before.source != answer.source or not 0.0 <= (apart_s(answer, before) or 0.0) <= LATE_ANSWER_S:
+                return False
+            if before.event != call.event and word in self.stems(before.text):
+                return before.kind == "call" or (before.station is not None and before.station == call.station)
+        return False
+
+    def _ordered_again(self, facts: Iterable[Fact]) -> dict[tuple[str, int], list[Utterance]]:
+        """Calls that say one step whole to who does it, and were taken for no step's doing: by step and pass."""
+        wanted: dict[str, list[tuple[tuple[str, int], frozenset[str]]]] = {}
+        taken: set[int] = set()
+        for fact in facts:
+            taken.update(u.event for told in fact.heard.values() for u in told)
+            if fact.seen and (by := plain(fact.plan.get("by"))) is not None:
+                wanted.setdefault(str(by), []).extend(((fact.step, fact.in_pass), frozenset(own)) for own in self.own.get(fact.step, ()) if own)
+        out: dict[tuple[str, int], list[Utterance]] = {}
+        for u in self.heard.all:
+            if u.kind != "call" or u.to is None or u.to not in wanted or u.event in taken or u.source in self.garbled:
+                continue
+            said = set(self.stems(u.text))
+            keys = {key for key, own in wanted[u.to] if key[1] == u.in_pass and own <= said}
+            if len(keys) == 1:
+                out.setdefault(keys.pop(), []).append(u)
+        return out
 
     def _stands_for(self, word: str, other: str) -> bool:
         both_numbers = word.isdigit() and other.isdigit()
@@ -104,6 +163,18 @@ class ReadBacks:
                 return
             yield other
 
+    def _answers(self, u: Utterance, by: str) -> bool:
+        """Said by that station; or in its own name, or by nobody known: 'Propulsion, opening the vent' answers 'Propulsion, open ...', whoever
+        is thought to say it."""
+        return u.station == by or (u.kind == "response" and ((u.to == by and self._doing(u)) or (u.station is None and u.to in (None, by))))
+
+    def _told_done(self, u: Utterance) -> bool:
+        """A report of a deed done ('valve opened') reads nothing back; 'opening the valve' does. A keeper's notes tell of deeds, not of answers."""
+        return (u.kind == "report" or u.medium == "typed") and not self._doing(u)
+
+    def _doing(self, u: Utterance) -> bool:
+        return any(word.endswith("ing") and word not in self.things for word in words(u.text))
+
     def _corrected(self, answer: Utterance) -> bool:
         later = self._after(answer, CORRECTION_S, CORRECTION_SENTENCES)
         return any(CORRECTIONS & set(words(u.text)) for u in later if u.station != answer.station or u.station is None)
@@ -117,16 +188,6 @@ def _answers_call(fact: Fact, answer: Utterance) -> bool:
     """Whether it answers a call for this step that came before it on its log."""
     apart = (apart_s(answer, call) for call in fact.heard.get("call", ()) if call.source == answer.source)
     return any(gap is not None and 0.0 <= gap <= ANSWER_S for gap in apart)
-
-
-def _answers(u: Utterance, by: str) -> bool:
-    """Said by that station; or by nobody known, in its own name or none: 'Propulsion, opening the vent' answers 'Propulsion, open ...'."""
-    return u.station == by or (u.station is None and u.to in (None, by) and u.kind == "response")
-
-
-def _told_done(u: Utterance) -> bool:
-    """A report of a deed done ('valve opened') reads nothing back; 'opening the valve' does."""
-    return u.kind == "report" and not any(word.endswith("ing") for word in words(u.text))
 
 
 def _like_any(word: str, said: Iterable[str]) -> bool:

@@ -27,6 +27,8 @@ FOLLOWED_S = 12.0
 POLLED_S = 120.0
 # Most steps are reported complete within this many seconds of their order.
 LOST_ORDER_S = 60.0
+# A machine's record follows its order within about this.
+RECORD_AFTER_S = 8.0
 # What begins a step, the best evidence first (design: part and time of a step).
 BEGINS = ("call", "record", "response", "report")
 
@@ -63,7 +65,17 @@ def timed(fact: Fact, garbled: frozenset[str] = frozenset()) -> Timed:
     order_lost = begun.source in garbled and (_ordered(fact) or fact.plan.get("kind") == "poll")
     if timing == "late" and part == "report" and order_lost and _timing(fact, (deviation or 0.0) - LOST_ORDER_S, sigma) != "late":
         timing = "on_time"
-    return Timed("done", begun, part, deviation, sigma, timing, on_wall, LOST_ORDER_S if order_lost and part in ("response", "report") else 0.0)
+    return Timed("done", begun, part, deviation, sigma, timing, on_wall, _ahead_s(fact, part, order_lost, bool(garbled), (timing, deviation)))
+
+
+def _ahead_s(fact: Fact, part: str | None, order_lost: bool, garbled: bool, kept: tuple[str | None, float | None]) -> float:
+    """How much earlier the step may have been begun, by an order that was lost: nothing says that one which kept its time was early."""
+    if part == "record":
+        most = RECORD_AFTER_S if garbled and _ordered(fact) else 0.0
+    else:
+        most = LOST_ORDER_S if order_lost and part in ("response", "report") else 0.0
+    timing, deviation = kept
+    return min(most, max(0.0, (deviation or 0.0) + fact.early_s)) if timing == "on_time" else most
 
 
 def _ordered(fact: Fact) -> bool:
