@@ -43,8 +43,8 @@ class _Best:
     row: Ints
 
 
-def align(votes: Votes, utc: bool) -> SourceTime | None:
-    """The log's time by its votes; None when they support nothing."""
+def align(votes: Votes, utc: bool, drifting: int = 1) -> SourceTime | None:
+    """The log's time by its votes; None when they support nothing. drifting: how many clocks drift, the log's and that which it is set against."""
     if not len(votes):
         return None
     offsets = _tried(votes, utc)
@@ -64,7 +64,7 @@ def align(votes: Votes, utc: bool) -> SourceTime | None:
         chosen.append(following)
     labels = _stretches(best.gain[:, chosen])
     used = [k for k in dict.fromkeys(labels.tolist())]
-    return _fit(votes, best, [chosen[k] for k in used], np.array([used.index(k) for k in labels]), offsets, utc)
+    return _fit(votes, best, [chosen[k] for k in used], np.array([used.index(k) for k in labels]), offsets, utc, DRIFT_SIGMA * drifting**0.5)
 
 
 def _tried(votes: Votes, utc: bool) -> Floats:
@@ -124,7 +124,7 @@ class _Chosen:
     width: Floats
 
 
-def _fit(votes: Votes, best: _Best, chosen: list[int], labels: Ints, offsets: Floats, utc: bool) -> SourceTime:
+def _fit(votes: Votes, best: _Best, chosen: list[int], labels: Ints, offsets: Floats, utc: bool, drift: float) -> SourceTime:
     """Robust ridge fit of one offset a stretch and one drift."""
     items = np.arange(len(labels))
     rows = best.row[items, np.array(chosen)[labels]]
@@ -139,7 +139,7 @@ def _fit(votes: Votes, best: _Best, chosen: list[int], labels: Ints, offsets: Fl
     pivots = np.array([_middle(kept, k) for k in range(len(chosen))])
     design = np.column_stack([*(kept.stretch == k for k in range(len(chosen))), kept.own - pivots[kept.stretch]]).astype(float)
     honest = utc & (np.abs(offsets[chosen]) <= NEAR_HONEST * HONEST_S)
-    solution, spread, left = _solve(kept, design, np.append(offsets[chosen], 0.0), honest)
+    solution, spread, left = _solve(kept, design, np.append(offsets[chosen], 0.0), honest, drift)
     instants = kept.width == 0
     ways = [int(labels[i]) for i in turns]
     return SourceTime(
@@ -153,13 +153,13 @@ def _middle(kept: _Chosen, k: int) -> float:
     return float(mine.mean()) if len(mine) else 0.0
 
 
-def _solve(kept: _Chosen, design: Floats, start: Floats, honest: NDArray[np.bool_]) -> tuple[Floats, Floats, Floats]:
+def _solve(kept: _Chosen, design: Floats, start: Floats, honest: NDArray[np.bool_], drift: float) -> tuple[Floats, Floats, Floats]:
     """Solution, its standard errors, and what is left of each vote. What all votes of a kind may be off by together is a column of its own, held near nothing by its
     sigma: the kinds that are off by little then place the log, and all of them tell its drift. An offset that may be an honest log's is held near none."""
     kinds, kind = np.unique(kept.kind, return_inverse=True)
     common = np.array([max(LEAST_SIGMA_S, float(np.median(kept.common[kind == k]))) for k in range(len(kinds))])
     wide = np.column_stack([design, kind[:, None] == np.arange(len(kinds))]).astype(float)
-    ridge = np.diag([*np.where(honest, 1 / HONEST_S**2, 1e-12), 1 / DRIFT_SIGMA**2, *(1 / common**2)])
+    ridge = np.diag([*np.where(honest, 1 / HONEST_S**2, 1e-12), 1 / drift**2, *(1 / common**2)])
     solution, sigma = np.append(start, np.zeros(len(kinds))), kept.sigma
     measured = len(kept.y) >= LEAST_FOR_SCATTER
     for step in range(ITERATIONS):

@@ -59,6 +59,11 @@ class Base:
             self.fits[key] = self.refit(self.times, np.isin(self.evidence.source, which))
         return self.fits[key]
 
+    @property
+    def drifting(self) -> int:
+        """Clocks that drift where a log is set against the reference: a machine's is kept by the range's time, a person's is one more."""
+        return 1 if self.reference is not None and self.said.medium[self.reference] == "machine" else 2
+
     def place(self, s: int, against: list[int], beside: Sequence[int] = ()) -> bool:
         """Sets log s against the clock of others, and the moments it shares with those beside; False when there is nothing to set it by.
 
@@ -66,7 +71,7 @@ class Base:
         """
         clock, mine = self.fit(against), self.evidence.source == s
         told = self.evidence.take(mine & (bool(clock.parts) or not self.times[s].known))
-        found = align(votes(told, clock, self.moments(s, beside)), self.said.time_kind[s] == "utc")
+        found = align(votes(told, clock, self.moments(s, beside)), self.said.time_kind[s] == "utc", self.drifting)
         if found is not None:
             self.times[s] = found
         return found is not None
