@@ -70,7 +70,7 @@ def test_nothing_behind_a_figure_is_null() -> None:
     f = score(made(), truth())
     assert f.pop("steps") == 0 and f.pop("status_wrong") == 0 and f.pop("confusion") == {}
     assert all(value is None for value in f.values()), f
-    assert len(f) == 19 + 9 * 3 + 9 * 3 + 4
+    assert len(f) == 19 + 10 * 3 + 9 * 3 + 4
 
 
 def test_the_confusions_are_named_by_what_is_true_and_what_was_said() -> None:
@@ -373,3 +373,19 @@ def test_percentiles_and_bins_at_their_edges() -> None:
     assert calibration_error([(1.0, True), (0.95, True)]) == pytest.approx(0.025)
     assert calibration_error([(0.1, True), (0.05, False)]) == pytest.approx((0.9 + 0.05) / 2)
     assert calibration_error([(0.3, True), (0.6, False)], bins=1) == pytest.approx(0.05)
+
+
+@pytest.mark.parametrize(("said", "heard", "recall"), [
+    ("prop open the vent now", "prop open the vent now", 0.0), ("prop open the vent now", "prop dent a vent now", 0.0), ("prop open the vent now", "prop dent a bent now", None),
+    (None, "opn vnt", 0.0)])
+def test_what_no_log_tells_in_most_of_its_words_cannot_be_told_to_be_out_of_order(said: str | None, heard: str, recall: float | None) -> None:
+    """Three words of five are most of them; what a keeper wrote stands as it was written. A false finding counts whatever the logs tell."""
+    lines = [{"source": "net.vtt", "line": 1, "step": "1.1", "pass": 1, "said": said}]
+    events = [{"event": 1, "source": "net.vtt", "line": 1, "kind": "call", "text": heard, "medium": "speech"}]
+
+    def told(mine: bool, real: bool) -> dict[str, Any]:
+        step = [STEP | {"step": "1.1", "out_of_order": mine}]
+        return score(made(steps=step, events=events), truth(steps=[REAL | {"step": "1.1", "out_of_order": real}], lines=lines))
+
+    assert told(False, True)["order_tellable_recall"] == recall and told(False, True)["out_of_order_recall"] == 0.0
+    assert told(True, False)["order_tellable_precision"] == 0.0 and told(True, True)["order_tellable_recall"] == 1.0

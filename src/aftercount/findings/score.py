@@ -22,7 +22,9 @@ RATES = (
     "clock_within_1_sigma", "clock_within_95", "deviation_within_1_sigma", "deviation_within_95", "offset_within_95",
     "event_within_1_sigma", "event_within_95", "bracket", "hold_kind", "poll_missing",
 )
-QUESTIONS = ("out_of_order", "after", "unanswered", "late_answer", "readback", "poll_answer", "off_time", "hold_called", "hold_silent")
+QUESTIONS = (
+    "out_of_order", "order_tellable", "after", "unanswered", "late_answer", "readback", "poll_answer", "off_time", "hold_called", "hold_silent",
+)
 ERRORS = (
     "clock_error_s", "clock_error_outside_brackets_s", "event_time_error_s", "deviation_error_s", "response_error_s",
     "hold_called_duration_error_s", "hold_silent_duration_error_s", "offset_error_s", "drift_error_ppm",

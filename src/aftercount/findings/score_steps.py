@@ -2,17 +2,24 @@
 
 Conventions: a step is one (step, pass); one that only the truth or only the review has is wrong. A verdict is right when
 the status is and, for a step done, its evidence is a line that truly carries that step. `Nominal` steps are done on time,
-in order, answered. It does not score the clock.
+in order, answered. A step's order is `tellable` when a line that carries the step kept at least MOST_KEPT of the words that were said
+(a line of a keeper or a machine stands as it was written): what was said and what the log has of it decide that, and nothing that
+was found. It does not score the clock.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import Any
 
 import pandas as pd
 
 from aftercount.findings.heard import micros, plain, plain_list
 from aftercount.findings.tally import Tally
+from aftercount.speech.words import words
+
+# Share of the words of a line that recognition must have left for the line to tell what it is about.
+MOST_KEPT = 0.6
 
 Key = tuple[str, int]
 Line = tuple[str, int]
@@ -21,7 +28,7 @@ Line = tuple[str, int]
 def score_steps(tables: dict[str, pd.DataFrame], truth: dict[str, Any], tally: Tally) -> None:
     """Add the steps' counts to `tally`."""
     said, true = _said(tables["steps"]), {(str(s["step"]), int(s["pass"])): s for s in truth["steps"]}
-    carried = _carried(truth)
+    carried, tellable = _carried(truth), _tellable(tables["events"], truth)
     for key in sorted(set(said) | set(true)):
         mine, real = said.get(key), true.get(key)
         right = mine is not None and real is not None and mine["status"] == real["status"]
@@ -31,6 +38,8 @@ def score_steps(tables: dict[str, pd.DataFrame], truth: dict[str, Any], tally: T
         tally.counts[f"status:{real['status']}>{mine['status']}"] += 1
         _verdict(key, mine, right, carried, tally)
         _flags(mine, real, tally)
+        if not real.get("ambiguous") and (mine["out_of_order"] or key in tellable):
+            tally.flag("order_tellable", bool(real["out_of_order"]), bool(mine["out_of_order"]))
         _times(mine, real, tally)
     _matches(tables, carried, tally)
     _read_backs(tables.get("findings"), truth, tally)
@@ -55,6 +64,23 @@ def _carried(truth: dict[str, Any]) -> dict[Key, set[Line]]:
             at = out.setdefault((str(line["step"]), int(line["pass"])), set())
             last = int(line.get("line_end") or line["line"])
             at.update((str(line["source"]), n) for n in range(int(line["line"]), last + 1))
+    return out
+
+
+def _tellable(events: pd.DataFrame, truth: dict[str, Any]) -> set[Key]:
+    """The steps that a line of some log tells of in most of the words said."""
+    read: dict[Line, list[str]] = {}
+    for source, line, text in zip(events["source"], events["line"].tolist(), events["text"], strict=True):
+        read.setdefault((str(source), int(line)), []).extend(words(str(text)))
+    out = set()
+    for line in truth["lines"]:
+        if line.get("step") is None or line.get("near_miss"):
+            continue
+        said = Counter(words(line.get("said") or ""))
+        last = int(line.get("line_end") or line["line"])
+        heard = Counter(w for n in range(int(line["line"]), last + 1) for w in read.get((str(line["source"]), n), ()))
+        if (said & heard).total() >= MOST_KEPT * said.total():
+            out.add((str(line["step"]), int(line["pass"])))
     return out
 
 
