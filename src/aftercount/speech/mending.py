@@ -42,7 +42,7 @@ _LISTED = {
     "minced": "minutes", "minuets": "minutes", "minuet": "minute", "segments": "seconds", "secants": "seconds", "olding": "holding", "holden": "holding",
     "hldg": "holding", "hldng": "holding", "cntg": "counting", "cntng": "counting", "accounting": "counting", "rsmd": "resumed", "resmd": "resumed",
     "rsm": "resume", "rcycl": "recycle", "recyc": "recycle", "wun": "one", "nein": "nine", "clk": "clock", "ct": "count", "cnt": "count", "hld": "hold",
-    "heaven": "seven", "sicks": "six", "fife": "five", "minas": "minus", "minis": "minus",
+    "heaven": "seven", "sicks": "six", "fife": "five", "minas": "minus", "minis": "minus", "cuto": "cutoff", "cutov": "cutoff", "cutovf": "cutoff",
 }
 _SOUNDS = str.maketrans({
     **dict.fromkeys("pb", "p"), **dict.fromkeys("tdkgcq", "t"), **dict.fromkeys("mn", "n"), **dict.fromkeys("szfv", "s"), **dict.fromkeys("lr", "l"),
