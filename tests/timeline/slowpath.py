@@ -137,7 +137,7 @@ def price_move(nodes: Nodes, a: tuple[int, State], b: tuple[int, State], field: 
     if k1 == "C" and (k2 == "H" or (k2 == "P" and v1 == z2)):
         when = v1 + v2
         call = costs.late_call * float(nodes.weight[j]) if nodes.kind[j] == HOLD_CALL else 0.0
-        late = (max(costs.late, call) if planned(v2, field) else call) if when < u2 - max(LATE_S, slack) else 0.0
+        late = max(costs.late if planned(v2, field) else costs.late_shout, call) if when < u2 - max(LATE_S, slack) else 0.0
         if when <= u2 + slack and u1 <= when + costs.slack_s and (not planned(v2, field) or began <= when - SHORT_S):
             prices.append(hold + late + skipped)
     if k1 in ("H", "P") and k2 == "C":

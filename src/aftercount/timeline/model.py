@@ -33,6 +33,7 @@ class Costs:
     jump: float = 18.0  # a recycle that nobody was heard to call: they are rare, and told to everybody
     jump_called: float = 4.0
     late: float = 3.0  # the first word of a planned hold comes late: most are announced within seconds, any other moment of minutes is one in many
+    late_shout: float = 2.0  # of a hold nobody planned: who calls one calls at once and more than once; but one that nobody called may be read of later
     late_call: float = 0.5  # of a hold call's weight, when the clock had stood still for longer than a voice takes to call it
     unheard: float = 2.0  # a resume that nobody was heard to call
     past: float = 6.0  # a clock that is set after it counted past T-0: a count that gets there is over

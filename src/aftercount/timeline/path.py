@@ -11,7 +11,7 @@ candidate Zs and Ts:
   + for each two kept nodes in a row, the cheapest move between their states that the times between allow:
       stay            0; `repeat` of its weight at a hold or resume call, which tells of a hold that begins or ends
       hold            C(Z) to H(T), which happens at Z + T: `hold`, or `builtin` at a planned hold; and if the second node begins later
-                      than LATE_S and its slack after that, `late_call` of its weight if it is a hold call, at least `late` at a planned hold
+                      than LATE_S and its slack after that, `late_call` of its weight if it is a hold call, at least `late` at a planned hold, `late_shout` at another
       resume          H(T) to C(Z), which happens at Z + T: `resume`, and `unheard` more unless at a resume call
                       (at a resume call it happens within `slack` of the call);
                       from a planned hold that was entered from C(Z'), within ON_PLAN_S of its planned length: `on_plan` instead
@@ -205,7 +205,7 @@ class _Table:
     def _late(self, j: int, off: Floats, built: NDArray[np.bool_]) -> Floats:
         """What it costs that nothing was heard of a hold before node j; off: from the node to the hold's beginning; built: whether it is planned."""
         call = self.costs.late_call * self.nodes.weight[j] if self.nodes.kind[j] == HOLD_CALL else 0.0
-        return np.where(off < -max(LATE_S, self.nodes.slack[j]), np.where(built, max(self.costs.late, call), call), 0.0)
+        return np.where(off < -max(LATE_S, self.nodes.slack[j]), np.where(built, max(self.costs.late, call), max(self.costs.late_shout, call)), 0.0)
 
     @staticmethod
     def _take(cost: Floats, rows: Ints, base: int, code: int, at: Ints, into: _Arrivals) -> None:
