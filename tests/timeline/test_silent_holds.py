@@ -113,3 +113,20 @@ def test_an_l_time_runs_on_while_the_count_is_held() -> None:
     got = of.timeline()
     assert got.holds["duration_s"].tolist() == pytest.approx([600], abs=2) and got.clock["pass"].max() == 1
     assert got.outcome_us is not None and got.outcome_us == pytest.approx(of.t0_us, abs=2e6)
+
+
+def test_a_clock_set_to_a_misheard_count_and_then_read_was_set_once() -> None:
+    got = count("""
+        loop 13:30:00 | T-01:00:00 counting
+        loop 14:25:00 | T-00:05:00 counting
+        loop 14:28:00 | hold
+        loop 14:28:05 | T-00:02:00 holding
+        loop 14:33:00 | recycle T-00:09:00
+        loop 14:33:06 | T-00:09:20 holding
+        loop 14:36:00 | T-00:09:20 holding
+        loop 14:40:00 | resume
+        loop 14:44:20 | T-00:05:00 counting
+        loop 14:49:20 | liftoff
+    """).timeline()
+    assert got.clock["pass"].max() == 2
+    assert got.clock.loc[got.clock["pass"] == 2, "start_t_s"].iloc[0] == pytest.approx(-560, abs=1)

@@ -8,40 +8,40 @@ It does not compute anything.
 from __future__ import annotations
 
 OWN: dict[str, float] = {
-    "bias": -0.193, "coverage": 0.078, "coverage_high": 6.711, "explained": -0.017, "exact": 2.651, "exact_far": -0.331,
-    "poll_other": 1.382, "unreached": -13.907, "both": -1.098, "evidence": 0.738, "lacking": 0.464, "conflict": -9,
-    "margin": 5.5, "lone": -0.863, "lacking_garbled": 4.3, "garbled": 1.792, "not_done": -9, "not_now": -12,
-    "about": -3, "misheard": -0.5, "content": 0.504, "repeats": -0.107, "close": -0.076, "distance": -1.18, "early": -0.493,
-    "no_time": -2.5, "speaker_same": 0.129, "speaker_other": -0.594, "to_same": 0.058, "to_other": 0.383,
-    "is_call": 0.324, "is_response": -0.196, "is_report": 0.236, "is_record": 0.146, "is_clock": -3.048,
-    "poll_fits": 0.818, "lead_in": -7.612, "optional": -0.191, "id_same": 9, "id_other": -4,
+    "bias": 0.237, "coverage": -0.241, "coverage_high": 6.761, "explained": 0.312, "exact": 3.842, "exact_far": -0.484,
+    "poll_other": 0.981, "unreached": -15.174, "both": -0.482, "evidence": 0.316, "lacking": 0.35, "conflict": -9,
+    "margin": 5.075, "lone": -0.941, "lacking_garbled": 5.241, "garbled": 1.163, "not_done": -9, "not_now": -12,
+    "about": -3, "misheard": -0.5, "content": 1.069, "repeats": -0.109, "close": -0.1, "distance": -1.2,
+    "early": -0.465, "no_time": -2.5, "speaker_same": 0.082, "speaker_other": -0.928, "to_same": 0.276,
+    "to_other": 0.714, "is_call": 0.308, "is_response": 0.063, "is_report": 0.443, "is_record": -0.08,
+    "is_clock": -2.726, "poll_fits": 0.265, "lead_in": -6.69, "optional": 0.135, "id_same": 9, "id_other": -4,
 }
 ALL: dict[str, float] = {
-    "bias": 1.615, "own": 0.488, "thread": 0.386, "other_log": 1.145, "agreed_far": -0.119, "rival_step": -0.358,
-    "rival_moment": -0.151, "outdone": -0.226, "answers_other": -1.49,
+    "bias": 1.677, "own": 0.525, "thread": 0.349, "other_log": 0.822, "agreed_far": -0.062, "rival_step": -0.359,
+    "rival_moment": -0.134, "outdone": -0.227, "answers_other": -1.303,
 }
 BARE: dict[str, float] = {
-    "bias": -0.497, "before": 2.362, "gap": -1.387, "between": -2.787, "speaker_same": 3.313, "speaker_other": 0.447,
-    "to_same": 0.2, "to_other": 0.25, "is_report": -0.455, "says_done": 3, "told": -1.219, "not_done": -9,
+    "bias": -0.309, "before": 2.404, "gap": -1.421, "between": -2.791, "speaker_same": 3.398, "speaker_other": 0.497,
+    "to_same": 0.077, "to_other": 0.207, "is_report": -0.295, "says_done": 3, "told": -1.444, "not_done": -9,
 }
 DONE: dict[str, float] = {
-    "bias": 7.245, "lead": 0.395, "lead_weak": 0.486, "lead_miss": -2.268, "lead_in": -1.403, "bare": 0, "best": 0.258,
-    "second": 0.238, "logs": 0.47, "parts": -0.02, "runner_up": 0.344, "optional": -2.782, "agreed": -0.196,
-    "gap": 0.663, "gap_alone": 0.22, "distance": -0.173, "lacking": -1.305, "contrary": 0, "garbled": -0.258,
-    "is_clock": -0.524, "is_record": -0.569, "rival_step": -0.142, "untimed": 0, "close": -0.972, "alone": -1.064,
-    "unexplained": -0.971, "lone": -0.981, "poorer": 0.287, "speaker_other": -1.068, "to_same": 0.202,
-    "poll_end": 0.347, "again": -0.82, "outdone": 0.73, "exact": 1.337, "answers_other": -0.746,
+    "bias": 6.523, "lead": 0.164, "lead_weak": 0.518, "lead_miss": -1.981, "lead_in": -1.351, "bare": 0, "best": 0.546,
+    "second": 0.272, "logs": 0.245, "parts": 0.505, "runner_up": 0.998, "optional": -2.561, "agreed": -0.147,
+    "gap": 0.462, "gap_alone": 0.173, "distance": -0.037, "lacking": -0.839, "contrary": 0, "garbled": -0.34,
+    "is_clock": -0.397, "is_record": 0.077, "rival_step": -0.013, "untimed": 0, "close": -1.166, "alone": -0.391,
+    "unexplained": -1.108, "lone": -0.865, "poorer": 0.133, "speaker_other": -1.206, "to_same": -0.012,
+    "poll_end": -0.214, "again": 0.024, "outdone": 0.542, "exact": 0.932, "answers_other": -0.923,
 }
 UNSEEN: dict[str, float] = {
-    "bias": -1.971, "none": -1.075, "best": 0.296, "optional": -1.647, "garbled": 2.837, "logs": -1.368,
-    "beside": -0.557, "trailing": -0.442, "due_sigma": -0.566, "talk": 1.286, "poll": 0.01, "said_near": 0.545,
-    "called": 2.931, "spoken": 3.206,
+    "bias": -2.621, "none": -1.141, "best": 0.272, "optional": -1.241, "garbled": 2.807, "logs": -1.84, "beside": 0.035,
+    "trailing": -0.49, "due_sigma": -0.686, "talk": 1.678, "poll": -0.225, "said_near": 0.794, "called": 2.652,
+    "spoken": 3.326,
 }
 VERDICT: dict[str, float] = {
-    "bias": 7.127, "lead": 0.738, "lead_weak": 0.826, "lead_miss": -2.058, "lead_in": -1.134, "bare": 0.823,
-    "best": -0.115, "second": -0.134, "logs": -0.614, "parts": 0.361, "runner_up": -0.182, "optional": -1.26,
-    "agreed": 0.425, "gap": -0.749, "gap_alone": -0.826, "distance": -0.039, "lacking": -1.503, "contrary": 0,
-    "garbled": -1.026, "is_clock": -0.517, "is_record": -0.306, "rival_step": -0.102, "untimed": 0, "close": -0.821,
-    "alone": -2.254, "unexplained": -0.484, "lone": -1.195, "poorer": 0.049, "speaker_other": -0.739, "to_same": 0.564,
-    "poll_end": -1.097, "again": -0, "outdone": -0.152, "exact": 1.217, "answers_other": -1.356,
+    "bias": 7.864, "lead": 0.538, "lead_weak": 0.607, "lead_miss": -1.807, "lead_in": -1.055, "bare": 0.555,
+    "best": -0.013, "second": -0.14, "logs": -0.485, "parts": 0.466, "runner_up": -0.137, "optional": -1.028,
+    "agreed": 0.435, "gap": -0.398, "gap_alone": -0.756, "distance": -0.012, "lacking": -1.898, "contrary": 0,
+    "garbled": -0.364, "is_clock": 0.239, "is_record": 0.313, "rival_step": -0.118, "untimed": 0, "close": -1.167,
+    "alone": -1.651, "unexplained": -0.873, "lone": -0.887, "poorer": -0.761, "speaker_other": -0.541, "to_same": 0.395,
+    "poll_end": -0.861, "again": -0.269, "outdone": -0.17, "exact": 0.745, "answers_other": -1.561,
 }

@@ -15,6 +15,7 @@ from aftercount.timeline.model import (
     HOLD,
     HOLD_CALL,
     HOLDING,
+    JUMP,
     MARK,
     NEAR_S,
     RESUME,
@@ -29,6 +30,7 @@ from aftercount.timeline.sureness import Readings, sure
 
 LEAST_HEARD = 5.5  # nats: that a hold was seen there costs 2.5 more than that it was not (path.Costs), and 3 are odds of twenty to one
 HEARD_TOGETHER_S = 20.0  # one moment, as a voice says it and a keeper writes it down
+SET_S = 60.0  # a clock is not set twice within so long: who sets it says so, and then what it reads
 SOON_S = 20.0  # 'resume on my mark' is said so long before the clock runs, at most
 ON_PLAN_SIGMA_S = 5.0  # a clock started as planned is started within some seconds of it
 
@@ -78,7 +80,7 @@ def pieces(path: Path, built: Built, evidence: Evidence, u: Floats, field: Field
         out.append(Piece(COUNTING if counting else HOLDING, value, sigma, float(at[which[0]]), float(at[which[-1]]), move,
                          used, tuple(int(i) for i in which[ordered.origin[which] == CALLED]), voices=_voices(ordered, at, which), sure=sure,
                          read=bool((ordered.kind[which] != STEP).any()), stepped=(float(at[every[0]]), float(at[every[-1]]))))
-    return _resumed_later(_held_on(out))
+    return _resumed_later(_set_once(_held_on(out)))
 
 
 def _told(e: Evidence, items: list[int]) -> list[int]:
@@ -94,6 +96,16 @@ def _held_on(parts: list[Piece]) -> list[Piece]:
                 and abs(part.value - out[-2].value) <= NEAR_S):
             called, before = out.pop().called, out.pop()
             part = replace(before, read=before.read or part.read, last=part.last, marks=before.marks + part.marks, called=(*before.called, *called, *part.called), sure=before.sure or part.sure)
+        out.append(part)
+    return out
+
+
+def _set_once(parts: list[Piece]) -> list[Piece]:
+    """A clock that is said to have been set twice within a minute was set once, and misheard the first time."""
+    out: list[Piece] = []
+    for part in parts:
+        if out and part.move == out[-1].move == JUMP and part.first - out[-1].first <= SET_S:
+            part = replace(part, called=(*out.pop().called, *part.called))
         out.append(part)
     return out
 
