@@ -34,8 +34,8 @@ CLOCK_SHARE = 0.9  # of the due times, those that must be so good
 # opposite of a step with no step of the plan that they fit instead: these must never pass (of the lines that do carry a step 5 in 1000 seem to contradict it, half of
 # them slips of the tongue). Near misses are few, and taking one for the step is the worse error. Of a short word that garbled talk may have
 # for another the fit makes nothing; that it may be meant is worth a little. Bounds (least, most) in nats.
-STATED = {"id_same": (9.0, 9.0), "id_other": (-4.0, -4.0), "no_time": (-2.5, -2.5), "says_done": (3.0, 3.0), "conflict": (-12.0, -9.0),
-          "not_done": (-12.0, -9.0), "not_now": (-14.0, -12.0), "about": (-12.0, -3.0), "misheard": (-0.5, -0.5)}
+STATED = {"id_same": (9.0, 9.0), "id_other": (-4.0, -4.0), "no_time": (-2.5, -2.5), "says_done": (3.0, 3.0), "conflict": (-14.0, -11.0),
+          "not_done": (-14.0, -11.0), "not_now": (-18.0, -16.0), "about": (-12.0, -3.0), "misheard": (-0.5, -0.5)}
 # Simulated people keep time to the second where nothing is amiss, real ones do not: that a line was said within seconds of due, rather than within a minute,
 # may be worth no more than this.
 STATED_OF = {"OWN": {"close": (-0.1, 0.0), "distance": (-1.2, 0.0)}}

@@ -8,40 +8,40 @@ It does not compute anything.
 from __future__ import annotations
 
 OWN: dict[str, float] = {
-    "bias": 0.237, "coverage": -0.241, "coverage_high": 6.761, "explained": 0.312, "exact": 3.842, "exact_far": -0.484,
-    "poll_other": 0.981, "unreached": -15.174, "both": -0.482, "evidence": 0.316, "lacking": 0.35, "conflict": -9,
-    "margin": 5.075, "lone": -0.941, "lacking_garbled": 5.241, "garbled": 1.163, "not_done": -9, "not_now": -12,
-    "about": -3, "misheard": -0.5, "content": 1.069, "repeats": -0.109, "close": -0.1, "distance": -1.2,
-    "early": -0.465, "no_time": -2.5, "speaker_same": 0.082, "speaker_other": -0.928, "to_same": 0.276,
-    "to_other": 0.714, "is_call": 0.308, "is_response": 0.063, "is_report": 0.443, "is_record": -0.08,
-    "is_clock": -2.726, "poll_fits": 0.265, "lead_in": -6.69, "optional": 0.135, "id_same": 9, "id_other": -4,
+    "bias": 0.232, "coverage": -0.255, "coverage_high": 6.831, "explained": 0.338, "exact": 4.234, "exact_far": -0.541,
+    "poll_other": 0.988, "unreached": -15.598, "both": -0.536, "evidence": 0.314, "lacking": 0.347, "conflict": -11,
+    "margin": 5.121, "lone": -0.948, "lacking_garbled": 5.167, "garbled": 1.149, "not_done": -11, "not_now": -16,
+    "about": -3, "misheard": -0.5, "content": 1.094, "repeats": -0.118, "close": -0.1, "distance": -1.2,
+    "early": -0.469, "no_time": -2.5, "speaker_same": 0.076, "speaker_other": -0.92, "to_same": 0.274,
+    "to_other": 0.733, "is_call": 0.319, "is_response": 0.134, "is_report": 0.455, "is_record": -0.082,
+    "is_clock": -2.736, "poll_fits": 0.255, "lead_in": -6.776, "optional": 0.144, "id_same": 9, "id_other": -4,
 }
 ALL: dict[str, float] = {
-    "bias": 1.677, "own": 0.525, "thread": 0.349, "other_log": 0.822, "agreed_far": -0.062, "rival_step": -0.359,
-    "rival_moment": -0.134, "outdone": -0.227, "answers_other": -1.303,
+    "bias": 1.672, "own": 0.464, "thread": 0.472, "other_log": 1.03, "agreed_far": -0.111, "rival_step": -0.37,
+    "rival_moment": -0.15, "outdone": -0.233, "answers_other": -1.275,
 }
 BARE: dict[str, float] = {
-    "bias": -0.309, "before": 2.404, "gap": -1.421, "between": -2.791, "speaker_same": 3.398, "speaker_other": 0.497,
-    "to_same": 0.077, "to_other": 0.207, "is_report": -0.295, "says_done": 3, "told": -1.444, "not_done": -9,
+    "bias": -0.204, "before": 2.332, "gap": -1.426, "between": -2.657, "speaker_same": 3.391, "speaker_other": 0.498,
+    "to_same": 0.033, "to_other": 0.205, "is_report": -0.295, "says_done": 3, "told": -1.469, "not_done": -11,
 }
 DONE: dict[str, float] = {
-    "bias": 6.523, "lead": 0.164, "lead_weak": 0.518, "lead_miss": -1.981, "lead_in": -1.351, "bare": 0, "best": 0.546,
-    "second": 0.272, "logs": 0.245, "parts": 0.505, "runner_up": 0.998, "optional": -2.561, "agreed": -0.147,
-    "gap": 0.462, "gap_alone": 0.173, "distance": -0.037, "lacking": -0.839, "contrary": 0, "garbled": -0.34,
-    "is_clock": -0.397, "is_record": 0.077, "rival_step": -0.013, "untimed": 0, "close": -1.166, "alone": -0.391,
-    "unexplained": -1.108, "lone": -0.865, "poorer": 0.133, "speaker_other": -1.206, "to_same": -0.012,
-    "poll_end": -0.214, "again": 0.024, "outdone": 0.542, "exact": 0.932, "answers_other": -0.923,
+    "bias": 6.468, "lead": 0.225, "lead_weak": 0.518, "lead_miss": -2.062, "lead_in": -1.371, "bare": 0, "best": 0.554,
+    "second": 0.424, "logs": 0.287, "parts": 0.379, "runner_up": 0.571, "optional": -2.693, "agreed": -0.334,
+    "gap": 0.314, "gap_alone": -0.085, "distance": -0.065, "lacking": -0.635, "contrary": 0, "garbled": -0.16,
+    "is_clock": -0.019, "is_record": -0.159, "rival_step": -0.003, "untimed": 0, "close": -1.163, "alone": -0.353,
+    "unexplained": -1.066, "lone": -1.064, "poorer": 0.105, "speaker_other": -1.156, "to_same": -0.105,
+    "poll_end": -0.368, "again": -0.159, "outdone": 0.632, "exact": 1.035, "answers_other": -0.903,
 }
 UNSEEN: dict[str, float] = {
-    "bias": -2.621, "none": -1.141, "best": 0.272, "optional": -1.241, "garbled": 2.807, "logs": -1.84, "beside": 0.035,
-    "trailing": -0.49, "due_sigma": -0.686, "talk": 1.678, "poll": -0.225, "said_near": 0.794, "called": 2.652,
-    "spoken": 3.326,
+    "bias": -2.655, "none": -1.076, "best": 0.267, "optional": -1.183, "garbled": 2.747, "logs": -1.836,
+    "beside": 0.015, "trailing": -0.52, "due_sigma": -0.682, "talk": 1.715, "poll": -0.133, "said_near": 0.777,
+    "called": 2.662, "spoken": 3.233,
 }
 VERDICT: dict[str, float] = {
-    "bias": 7.864, "lead": 0.538, "lead_weak": 0.607, "lead_miss": -1.807, "lead_in": -1.055, "bare": 0.555,
-    "best": -0.013, "second": -0.14, "logs": -0.485, "parts": 0.466, "runner_up": -0.137, "optional": -1.028,
-    "agreed": 0.435, "gap": -0.398, "gap_alone": -0.756, "distance": -0.012, "lacking": -1.898, "contrary": 0,
-    "garbled": -0.364, "is_clock": 0.239, "is_record": 0.313, "rival_step": -0.118, "untimed": 0, "close": -1.167,
-    "alone": -1.651, "unexplained": -0.873, "lone": -0.887, "poorer": -0.761, "speaker_other": -0.541, "to_same": 0.395,
-    "poll_end": -0.861, "again": -0.269, "outdone": -0.17, "exact": 0.745, "answers_other": -1.561,
+    "bias": 7.902, "lead": 0.619, "lead_weak": 0.752, "lead_miss": -2.044, "lead_in": -1.048, "bare": 0.62,
+    "best": -0.016, "second": -0.187, "logs": -0.401, "parts": 0.418, "runner_up": -0.121, "optional": -1.104,
+    "agreed": 0.351, "gap": -0.464, "gap_alone": -0.764, "distance": -0.002, "lacking": -1.923, "contrary": 0,
+    "garbled": -0.335, "is_clock": -0.107, "is_record": -0.063, "rival_step": -0.092, "untimed": 0, "close": -1.165,
+    "alone": -1.713, "unexplained": -1.163, "lone": -0.768, "poorer": -0.8, "speaker_other": -0.749, "to_same": 0.43,
+    "poll_end": -0.483, "again": -0.156, "outdone": -0.131, "exact": 0.676, "answers_other": -1.762,
 }
