@@ -45,6 +45,11 @@ def test_a_surer_match_may_lack_a_word(count):
     assert strayed(count, line, 0.94)
 
 
+@pytest.mark.parametrize(("text", "expected"), [("LOX vent open, flow 95 pct", False), ("LOX vent open", True)])
+def test_what_a_machine_reads_off_a_gauge_bears_none(count, text, expected):
+    assert strayed(count, f"seq.log:9 | T-00:23:00 | PROP> | record | 1.1:record | {text}", 0.97) is expected
+
+
 def test_a_decision_bears_it(count):
     r = count(PLAN, IN_PLACE + "net.vtt:9 | T-00:23:00 | | note | 1.1:report | that valve", verdicts={"1.1": {"decided": True}}).judge()
     assert r.steps["out_of_order"].tolist()[0]

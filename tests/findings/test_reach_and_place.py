@@ -38,7 +38,7 @@ def test_how_sure_it_is_that_a_step_was_not_reached(planned: float, outcome: str
 def fact(**more: Any) -> Any:
     told = more.pop("told", {"call": 1})
     return SimpleNamespace(**{"confidence": 0.97, "decided": False, "row": 0, "plan": {}, "in_pass": 1, "early_s": 10.0, "late_s": 10.0, "planned_us": None, "planned_t_s": 0.0,
-                              "heard": {part: tuple(object() for _ in range(n)) for part, n in told.items()}} | more)
+                              "heard": {part: tuple(SimpleNamespace(medium="speech") for _ in range(n)) for part, n in told.items()}} | more)
 
 
 def begun(s: float | None = 0.0, timing: str | None = "late", **more: Any) -> Timed:

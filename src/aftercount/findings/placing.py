@@ -64,13 +64,20 @@ def _by_another(heard: Utterance, fact: Fact) -> bool:
     return heard.station not in theirs and heard in fact.heard.get("report", ())
 
 
+def _gauge(heard: Utterance) -> bool:
+    """Whether a machine wrote down what a gauge reads, as it does all along: nobody reported it."""
+    from aftercount.match import language
+
+    return heard.medium == "machine" and bool(language.STATE.search(heard.text.lower()))
+
+
 def sure(fact: Fact, time: Timed, says: Says) -> bool:
     """Whether the step's match can bear that it was begun out of order."""
     if time.begun is None:
         return False
     if fact.decided or (time.timing == "on_time" and fact.confidence >= SURE_ON_TIME):
         return True
-    words = max((says(u, fact.row) for u in telling(fact) if not _by_another(u, fact)), default=0.0)
+    words = max((says(u, fact.row) for u in telling(fact) if not _by_another(u, fact) and not _gauge(u)), default=0.0)
     return (fact.confidence >= SURE and words >= OWN_WORDS) or (fact.confidence >= SURER and words >= MOST_WORDS)
 
 

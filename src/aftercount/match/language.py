@@ -79,7 +79,7 @@ NOT_DONE = re.compile(
     r"delayed?|without|pending)\b")
 NOT_NOW = re.compile(
     r"\b(will(?! (do|comply)\b)( be)?|going to|about to|coming up|upcoming|next (up|is|step|item|\w+ is)|item is|prepar\w+ (to|for)|ready (to|for)|get ready|be ready|when (we|you|ready|the|i)|"
-    r"once|until|if|expect\w*|planned|plan to|scheduled|reminder|remind\w*|look(ing)? ahead|in ?about|about \w+ (min|sec|hour)\w*|in \d+ (min|sec)\w*|minutes? (to|until|from|out)|"
+    r"once|until|if|expect\w*|planned|plan to|scheduled|reminder|remind\w*|look(ing)? ahead|in ?about\w*|about \w+ (min|sec|hour)\w*|in \d+ (min|sec)\w*|minutes? (to|until|from|out)|"
     r"seconds? (to|until|from)|before|after (that|the|we|this)|later|yesterday|last (time|night|rehearsal|count|week)|previous(ly)?|earlier|review\w*|"
     r"question|did (you|we)|have (you|we)|(?<!this )is (the|that)|are (we|you|the)|any(one|body)|should|would|anticipat\w*|estimat\w*|brief\w*|talk\w*|discuss\w*|"
     r"heads up|we ll|we'll|i ll|i'll|you ll|you'll|let me know|call me|trouble\w*|look(ing)? (at|into|good for))\b")
