@@ -225,6 +225,12 @@ def test_a_time_of_day_is_no_count_time(tmp_path: Path) -> None:
     assert [p.text for p in problems if isinstance(p, Problem)] == ["count time '00:05:00' has no sign"]
 
 
+def test_zero_needs_no_sign(tmp_path: Path) -> None:
+    rows = [["step", "t", "action"], ["1", "-00:05:00", "Arm"], ["2", "00:00:00", "Fire"], ["3", "+00:00:20", "Safe"]]
+    table = workbook(tmp_path, rows)
+    assert isinstance(table, pd.DataFrame) and table["t_s"].tolist() == [-300, 0, 20]
+
+
 @pytest.mark.parametrize("raw", [b"", b"PK\x03\x04 no workbook", b"step,t,action\n1,T-5,Go\n"])
 def test_a_damaged_workbook_is_a_problem(tmp_path: Path, raw: bytes) -> None:
     problems = workbook_bytes(tmp_path, raw)

@@ -70,6 +70,8 @@ class RowReader:
         if t_s is not None or "t" not in self.columns:
             return math.nan if t_s is None else t_s
         unsigned = parse_duration(text)
+        if unsigned == 0:  # '00:00:00' ends many a table of '-00:05:00', and zero has no other sign
+            return 0.0
         if not text:
             self.add(line, "no-time", "this row has no planned count time", "e.g. T-01:30:00")
         elif unsigned is not None:
