@@ -121,6 +121,13 @@ def test_a_reading_of_the_count_or_of_a_gauge_is_no_promise(text: str, bits: int
     assert near_miss([text])[0] == bits
 
 
+@pytest.mark.parametrize(("text", "bits"), [
+    ("TC, PROP, stage one LOX at ninety eight percent, going to replenish", 0), ("PROP, TC, going to open the LOX vent", NOT_NOW),
+    ("TC, PROP, stage one LOX vent is cold and we are going to open it", NOT_NOW), ("TC, PROP, stage one LOX vent, we're going to open it", NOT_NOW)])
+def test_what_comes_next_says_nothing_against_what_was_told_first(text: str, bits: int) -> None:
+    assert near_miss([text])[0] == bits
+
+
 def test_the_end_of_a_poll_is_known_though_garbled() -> None:
     ends, others = ["that completes the poll", "that comtletef the poll", "all stations are go TC"], ["all stations poll for go", "this is the poll answer go or no go", "PROP is go"]
     assert poll_end(ends).min() > POLL_ENDED > poll_end(others).max()

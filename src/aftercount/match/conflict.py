@@ -22,9 +22,12 @@ NOT_DONE, NOT_NOW, ABOUT, STATE, LEAD, MISHEARD = 1, 2, 4, 8, 16, 32  # bits of 
 BESIDE_READING = 4  # words beside a reading of the count from which the line tells of something else
 LEADS = 0.5  # likeness to a lead-in from which a wording begins like one itself ('arm to stand-by')
 LEAD_IN_FLOOR = 0.72  # likeness of two phrases, written together, below which they share letters by chance
+TOLD_FIRST = 7  # words before 'going to', call signs among them, from which something was told first
 LEAD_IN_WORDS = (2, 3, 4)
 _SIGNS = ((NOT_DONE, language.NOT_DONE), (NOT_NOW, language.NOT_NOW), (ABOUT, language.ABOUT))
 _WORD = re.compile(r"[a-z0-9']+")
+# 'Tank at ninety percent, going to replenish': who tells what is done, and then what comes next, says nothing against the first.
+_GOES_ON = re.compile(r"(?<!\bwe)(?<!\bi)(?<!\bare)(?<!\bis)(?<!\bam)(?<!\bbe)(?<!\bnot)(?<!'re)(?<!'m)(?<!'s)(?<!\bnow)(?<!\bstill)(?<!\bjust),? going to\b")
 _HESITATION = re.compile(rf"\b(?:{'|'.join(sorted(language.HESITATIONS))})\b[ ,]*")
 
 
@@ -146,6 +149,8 @@ def _missed_by(text: str) -> int:
     rest = language.COUNT_READING.sub(" ", lowered)
     lowered = rest if len(rest.split()) >= BESIDE_READING else lowered
     found = {bit: {m.group() for m in sign.finditer(lowered)} for bit, sign in _SIGNS}
+    if (goes_on := _GOES_ON.search(lowered)) and len(_WORD.findall(lowered, 0, goes_on.start())) >= TOLD_FIRST:
+        found[NOT_NOW].discard("going to")
     if "?" in lowered:
         found[NOT_NOW].add("?")
     words = set().union(*found.values())

@@ -1,6 +1,6 @@
 """Which steps a text names by their ids: 'step 4.12 complete', '(4.12)', 'LOX-04 done'.
 
-Question answered: see above. Convention: plan rows by position. An id that is a plain number may be a reading ('4.9 A'): it counts only at
+Question answered: see above. Convention: plan rows by position; numbers may be spoken ('step four point one two'). An id that is a plain number may be a reading ('4.9 A'): it counts only at
 the start of a text, in brackets, or after 'step' and the like. It does not decide what the text says of the step.
 """
 
@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+
+from aftercount.speech.stepheads import step_numbers
 
 LEAST_TELLING = 3  # characters of an id with letters that can be nothing else
 _AFTER = r"\b(?:step|item|seq|sequence|task|para)\s+#?"
@@ -24,12 +26,14 @@ def named_steps(texts: Sequence[str], step_ids: Sequence[str]) -> dict[int, set[
     named: dict[int, set[int]] = {}
     digits_only = all(_DIGIT.search(name) for name in position)
     for at, text in enumerate(texts):
+        for number in step_numbers(text):
+            named.setdefault(at, set()).update(position.get(number, ()))
         if digits_only and not _DIGIT.search(text):
             continue
         for found in pattern.finditer(text.lower()):
             name = next(group for group in found.groups() if group)
             named.setdefault(at, set()).update(position[name])
-    return named
+    return {at: rows for at, rows in named.items() if rows}
 
 
 def _pattern(ids: list[str]) -> re.Pattern[str]:

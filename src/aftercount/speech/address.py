@@ -28,7 +28,8 @@ _SPEAKER_MARKS = (("this", "is"), ("from",), ("it's",))
 _CALLED_OUT = word_set("hold abort cutoff stop")
 _CLOSING = word_set("copy roger ahead affirm affirmative wilco thanks you out over complete negative work again go")
 # What people say before they call somebody: 'and PROP, open the vent', 'okay, PROP, TC here'.
-_RUN_UP = word_set("and so now okay ok alright right well uh um er")
+_RUN_UP = word_set("and so now okay ok alright right well uh um er again repeat repeating correction")
+_SAID_AGAIN = ("i", "say", "again")
 _ON_NET = frozenset(("on", "net", "channel", "loop"))
 
 
@@ -65,7 +66,7 @@ def read_address(tokens: Sequence[str], directory: Directory) -> Address:
         return _closing(tokens, directory, to, second[0], second[1], 2)
     second = _sign(tokens, _past_net(tokens, _skip(tokens, after)), directory)
     if second is not None and second[0] != to:
-        return _closing(tokens, directory, second[0], to, second[1], 2)
+        return _closing(tokens, directory, second[0], to, _past_repeat(tokens, second[1], to, directory), 2)
     if to != "ALL" and _speaks_of_itself(tokens, _skip(tokens, after)):
         return _closing(tokens, directory, to, None, after, 1)
     return _closing(tokens, directory, None, to, after, 1)
@@ -73,11 +74,16 @@ def read_address(tokens: Sequence[str], directory: Directory) -> Address:
 
 def _run_up(tokens: Sequence[str], at: int, directory: Directory) -> int:
     """Past the words that lead up to a call sign with words of its own behind it; 'okay, TC' alone is an answer to TC."""
-    after = at
-    while after < len(tokens) and tokens[after] in _RUN_UP:
-        after = _skip(tokens, after + 1)
+    after = led_up(tokens, at)
     found = _sign(tokens, after, directory) if after > at else None
     return after if found and _skip(tokens, found[1]) < len(tokens) else at
+
+
+def led_up(tokens: Sequence[str], at: int) -> int:
+    """Where the words that lead up to a call end."""
+    while at < len(tokens) and (tokens[at] in _RUN_UP or tuple(tokens[at:at + 3]) == _SAID_AGAIN):
+        at = _skip(tokens, at + (1 if tokens[at] in _RUN_UP else len(_SAID_AGAIN)))
+    return at
 
 
 def _past_call(tokens: Sequence[str], at: int) -> int:
@@ -91,6 +97,13 @@ def _sign(tokens: Sequence[str], at: int, directory: Directory) -> tuple[str, in
     if at >= len(tokens) or tokens[at] in PUNCTUATION:
         return None
     return directory.at(tokens, at, near=True)
+
+
+def _past_repeat(tokens: Sequence[str], at: int, to: str, directory: Directory) -> int:
+    """Past the station called, named once more: 'PROP, TC. PROP, open it'."""
+    again = _skip(tokens, at)
+    found = directory.at(tokens, again) if again < len(tokens) and tokens[again] not in PUNCTUATION else None
+    return found[1] if found is not None and found[0] == to and found[1] < len(tokens) else at
 
 
 def _past_net(tokens: Sequence[str], at: int) -> int:

@@ -14,6 +14,7 @@ from collections.abc import Sequence
 from aftercount.speech.address import Address
 from aftercount.speech.calls import Call
 from aftercount.speech.marks import DOUBTFUL, Mark
+from aftercount.speech.stepheads import step_head
 from aftercount.speech.words import PUNCTUATION
 from aftercount.speech.wordsets import word_set
 
@@ -36,6 +37,10 @@ _ANSWER = re.compile(
 _ASK = re.compile(r"^(?:please |you are go to |you're go to |go for |proceed|begin|start|open|close|verify|confirm|perform|initiate|report|give me|arm|safe|enable|disable|set|switch|"
                   r"transfer|load|stop|secure|execute|configure|clear|evacuate|press|pressurize|vent|purge|chill|remove|install|retract|extend|connect|disconnect|check|"
                   r"power|turn|commence|terminate|select|run|move|bring|release|isolate|drain|top|poll|monitor|ensure|complete|activate|ignite|command|go ahead and|you have a go|you have go|send|swing|calibrate|align|test)\b")
+# What is asked of a station that is named, though no question mark was written.
+_QUESTION = re.compile(r"^(?:(?:is|are|do|does|did|have|has|can|could|will|would) (?:the|your|you|we|all|both|there|any\w*)|what(?:'s| is| are)|where|when|how (?:is|are|many|much|long)|who) ")
+_HEAD_DONE = word_set("complete completed done finished verified closed is")
+_ARTICLES = word_set("the a an your all both")
 _ASKS_STATE = word_set("verify confirm check ensure report monitor")
 _IS = frozenset(("is", "are", "it's", "that's"))
 _POLL = re.compile(r"\b(?:go ?[/-]? ?(?:slash |or )?no ?[- ]?go|poll(?:ing)?|readiness (?:check|roll)|roll call|status check|(?:are we|are you|your) go for|give me (?:a |your )?go)\b")
@@ -53,13 +58,37 @@ def kind_of(callers: frozenset[str], tokens: Sequence[str], address: Address, ca
         return "report" if _DONE.search(said) else "note"
     if _POLL.search(said):
         return "poll"
-    manner = _manner(said, body, address, asks="?" in tokens[address.body:])
+    asks = "?" in tokens[address.body:] or (address.to is not None and bool(_QUESTION.match(said)))
+    rest = _below_head(tokens, address)
+    if rest is not None and medium == "speech":
+        return _read_out(rest, address, callers, asks)
+    manner = _manner(said, body, address, asks)
     return manner or ("note" if medium == "typed" else _by_rank(address, callers))
+
+
+def _below_head(tokens: Sequence[str], address: Address) -> list[str] | None:
+    """The words under the number of the step that is read out; None when none is."""
+    begins = step_head(tokens[:address.stop], address.body)
+    while begins < address.stop and tokens[begins] in PUNCTUATION:
+        begins += 1
+    return list(tokens[begins:address.stop]) if address.body < begins < address.stop else None
+
+
+def _read_out(rest: Sequence[str], address: Address, callers: frozenset[str], asks: bool) -> str:
+    """Words under a step's number: 'step nine complete' reports; what nobody or a caller of somebody reads out is an order, 'vent valve open' too."""
+    if rest[0] == "complete" and not _ARTICLES.isdisjoint(rest[1:2]):
+        return "call"  # 'step three, complete the check', but 'step three complete, the check was good'
+    if rest[0] in _HEAD_DONE:
+        return "report"
+    if address.opening != 1 and (address.speaker is None or not callers or address.speaker in callers):
+        return "call"
+    plain = [t for t in rest if t not in PUNCTUATION]
+    return _manner(" ".join(plain), plain, address, asks) or _by_rank(address, callers)
 
 
 def is_order(tokens: Sequence[str], address: Address) -> bool:
     """Whether the words themselves order or ask, whoever says them; 'safe and arm is armed' tells a state, 'verify it is armed' asks for one."""
-    body = [t for t in tokens[address.body:address.stop] if t not in PUNCTUATION]
+    body = [t for t in _below_head(tokens, address) or tokens[address.body:address.stop] if t not in PUNCTUATION]
     if "?" in tokens[address.body:] or "please" in tokens:
         return True
     return bool(_ASK.match(" ".join(body))) and (body[0] in _ASKS_STATE or _IS.isdisjoint(body))

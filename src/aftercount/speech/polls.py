@@ -26,6 +26,7 @@ _PAUSES = frozenset(",.:;-")
 _ANSWER = re.compile(
     rf"^(?:(?:yes|now|back|to|changing|and|uh|um|ok|okay|sir|status|we|we're|i|i'm|he|team|side|is|are|am|we are|it's|that is|station|still|also|a|all|ready and|systems?) )*"
     rf"(?P<no>(?:not?|no -|know|nogo|negative|not a) ?)?(?P<go>go|nogo|goh|gogh)(?! (?:ahead|to|back|for it|no|/|-? ?no)\b)(?: flight| launch| sir)?{_REST}$")
+_GO_FOR_STEP = re.compile(r"go for (?:step|item|task|seq(?:uence)?|para(?:graph)?|\d)")  # the word to begin it
 _GO_WORDS = frozenset(("go", "nogo", "goh", "gogh"))
 _NEGATIVE = re.compile(r"^(?:we are |is |are )?(?:no[ -]*go|nogo|know go|negative,? no go|not go|negative)\b")
 LONGEST_ANSWER = 9  # words; longer sentences with 'go' in them speak of something else
@@ -36,7 +37,7 @@ def read_answer(body: Sequence[str]) -> str | None:
     if len(body) > LONGEST_ANSWER or _GO_WORDS.isdisjoint(body) or not _POLL_WORDS.isdisjoint(body):
         return None  # 'go for launch poll' calls one
     whole = " ".join(t for t in body if t not in _BREAKS)
-    if whole.endswith("?"):
+    if whole.endswith("?") or _GO_FOR_STEP.match(whole):
         return None
     if _NEGATIVE.match(whole) and "go" in whole.replace("nogo", "go").split():
         return NO_GO

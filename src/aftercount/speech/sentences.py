@@ -12,9 +12,10 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from aftercount.speech.address import ANSWERS
+from aftercount.speech.address import ANSWERS, led_up
 from aftercount.speech.directory import Directory
-from aftercount.speech.words import clean
+from aftercount.speech.stepheads import only_head, step_head
+from aftercount.speech.words import clean, scan
 from aftercount.speech.wordsets import word_set
 
 # The end of a sentence: a stop and a space that no abbreviation, initial or number ends with (a letter after a whole word
@@ -37,7 +38,7 @@ def pieces(text: str, medium: str, directory: Directory) -> list[tuple[int, int]
         return [(0, len(text))]
     lowered = clean(text)
     text = lowered if len(lowered) == len(text) else text  # some letters change length in lower case
-    sentences = _sentences(text) if _FAST.search(text) else [(0, len(text))]
+    sentences = _join_numbers(text, _sentences(text)) if _FAST.search(text) else [(0, len(text))]
     if medium != "speech":
         return sentences
     out: list[tuple[int, int]] = []
@@ -67,6 +68,18 @@ def _sentences(text: str) -> list[tuple[int, int]]:
     return out
 
 
+def _join_numbers(text: str, parts: list[tuple[int, int]]) -> list[tuple[int, int]]:
+    """'Step nine.' or 'Nine.' and what is read out under it are one sentence; the numbers of a falling count are not."""
+    out: list[tuple[int, int]] = []
+    for start, end in parts:
+        begun = out[-1][0] if out else start
+        if out and only_head(scan(text[begun:start])) and step_head(scan(text[begun:end])) and not (out[:-1] and only_head(scan(text[slice(*out[-2])]))):
+            out[-1] = (begun, end)
+        else:
+            out.append((start, end))
+    return out
+
+
 def _handovers(text: str, start: int, end: int, directory: Directory) -> list[tuple[int, int]]:
     """Split a run of words where a call sign pair or a station's answer begins."""
     tokens = tuple(_WORD.findall(text, start, end))
@@ -90,7 +103,7 @@ def _cuts(tokens: tuple[str, ...], directory: Directory) -> list[int]:
         if at < body:
             continue
         pair = _pair_end(signs, at)
-        begins = at >= _LEAST_BEFORE and not _inside_head(tokens, at)
+        begins = at >= _LEAST_BEFORE and not _inside_head(tokens, at) and led_up(tokens, 0) < at
         if at and begins and (_opens_turn(signs, at, len(tokens)) or _answers(tokens, at, signs) or (at not in signs and _opens(tokens, at))):
             out.append(at)
         body = pair or (signs[at][1] if at in signs else at + 1)
@@ -165,7 +178,7 @@ def _join_heads(text: str, parts: list[tuple[int, int]], directory: Directory) -
         if head is None and (start, end) != parts[-1] and _only_pair(tokens, directory):
             head = start
             continue
-        if head is not None and tokens and (directory.at(tokens, 0) or (tokens[0] in ANSWERS and tokens[:2] != ("go", "for"))):
+        if head is not None and tokens and _another_turn(tokens, tuple(_WORD.findall(text, head, start)), directory):
             out.append((head, start))
             begin = start
         out.append((begin, end))
@@ -173,7 +186,18 @@ def _join_heads(text: str, parts: list[tuple[int, int]], directory: Directory) -
     return out
 
 
+def _another_turn(tokens: tuple[str, ...], head: tuple[str, ...], directory: Directory) -> bool:
+    """Whether the words after a lone pair of call signs are somebody else's; who names the station called once more goes on: 'PROP, TC. PROP, open it.'"""
+    sign = directory.at(tokens, 0)
+    if sign is None:
+        return tokens[0] in ANSWERS and tokens[:2] != ("go", "for")
+    called = directory.at(head, led_up(head, 0), near=True)
+    return called is None or called[0] != sign[0] or tokens[sign[1]:sign[1] + 1] == () or (
+        tokens[sign[1]] in ANSWERS and tokens[sign[1]:sign[1] + 2] not in (("go", "for"), ("go", "to")))
+
+
 def _only_pair(tokens: tuple[str, ...], directory: Directory) -> bool:
+    tokens = tokens[led_up(tokens, 0):]
     first = directory.at(tokens, 0, near=True) if tokens else None
     if first is None or first[1] >= len(tokens):
         return False

@@ -30,6 +30,8 @@ from aftercount.speech.polls import read_answer, read_misheard, read_roll
 from aftercount.speech.rolls import Line, unannounced
 from aftercount.speech.targets import read_target
 from aftercount.speech.triggers import LIFTOFF
+from aftercount.speech.voices import Voice
+from aftercount.speech.voices import stations as stations_of_voices
 from aftercount.speech.words import PUNCTUATION, scan, words
 from aftercount.speech.wordsets import word_set
 
@@ -177,7 +179,7 @@ def understand(records: pd.DataFrame, count: CountFolder, plan: Plan) -> Speech:
 def understood(parts: Split) -> Speech:
     """Read every sentence, in its order."""
     listed, reader, keepers = parts.records, parts.reader, parts.keepers
-    rows = _Rows()
+    rows, voices = _Rows(), _voices(parts)
     nets: dict[tuple[Any, Any], Net] = {}
     running: dict[Any, Running] = {}
     made: list[tuple[int, int | None, float, Any, str | None, str | None, str, str]] = []
@@ -186,7 +188,7 @@ def understood(parts: Split) -> Speech:
         row = sentence.row
         source = listed["source"][row]
         read = reader.read(sentence.text, listed["medium"][row])
-        speaker, to = _parties(listed, sentence, read, reader, keepers, nets)
+        speaker, to = _parties(listed, sentence, read, parts, nets, voices)
         stamp = listed["stamp_t_us"][row] if row != last_row else None
         last_row = row
         utterance = len(made)
@@ -216,13 +218,27 @@ def _kind(read: Read, speaker: str | None) -> str:
     return "report"
 
 
-def _parties(listed: Records, sentence: Sentence, read: Read, reader: Reader, keepers: dict[str, str], nets: dict[tuple[Any, Any], Net]) -> tuple[str | None, str | None]:
-    row = sentence.row
+def _voices(parts: Split) -> dict[Voice, str | None]:
+    """The stations of labels in transcripts that name none."""
+    listed, reader = parts.records, parts.reader
+    unknown = {(source, label) for source, label, medium in zip(listed["source"], listed["station"], listed["medium"], strict=True)
+               if medium == "speech" and label and reader.directory.named(label) is None}
+    if not unknown:
+        return {}
+    labels = [(listed["source"][s.row], listed["station"][s.row]) for s in parts.sentences]
+    said = ((voice, reader.read(s.text, "speech").address.speaker) for voice, s in zip(labels, parts.sentences, strict=True) if voice in unknown)
+    return stations_of_voices(((voice, station) for voice, station in said if station is not None), sorted(unknown))
+
+
+def _parties(listed: Records, sentence: Sentence, read: Read, parts: Split, nets: dict[tuple[Any, Any], Net],
+             voices: dict[Voice, str | None]) -> tuple[str | None, str | None]:
+    row, reader = sentence.row, parts.reader
     source, medium = listed["source"][row], listed["medium"][row]
     station, to = (_canonical(listed[name][row], reader) for name in ("station", "to"))
+    station = voices.get((source, station), station) if station and voices else station
     if medium == "machine":
         return station, to
-    label = Label(station, to, keeper=to is None and station is not None and medium == "typed" and keepers.get(source) == station)
+    label = Label(station, to, keeper=to is None and station is not None and medium == "typed" and parts.keepers.get(source) == station)
     net = nets.setdefault((source, listed["net"][row]), Net())
     own_s = None if sentence.own_us is None else sentence.own_us / 1e6
     return net.turn(label, Turn(read.address, read.kind, own_s, row, medium, read.order), reader.callers)

@@ -1,0 +1,77 @@
+"""Does a sentence begin with the number of the step that is read out: 'step two point four, ...', 'Eight. Valve closed.'?
+
+Conventions: tokens as `words.scan` gives them; positions are token indices; a head ends where the words after it begin. A lone number is a
+head only where a stop or colon parts it from words that it does not count. It does not decide whether the plan has such a step.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from aftercount.speech.numbers import is_number
+from aftercount.speech.words import PUNCTUATION, scan, words
+from aftercount.speech.wordsets import word_set
+
+_NAMES = word_set("step steps item task para paragraph seq")
+_JOINS = word_set("point dot decimal dash tac")
+_JOINED = re.compile(r" (point|dot|decimal|dash|tac) ")
+_STOPS = frozenset(".:")
+# A number before these counts them, or is the count itself: 'ten. mark', 'one. ignition'.
+_COUNTED = word_set("mark and minute minutes second seconds hour hours lift liftoff ignition zero launch fire release cutoff percent psi bar degrees volts amps kilos")
+_FEWEST = 2  # words after a lone number: 'Twenty. Copy.' answers something
+_LONGEST = 3  # tokens of one number
+
+
+def step_head(tokens: Sequence[str], at: int = 0) -> int:
+    """Where the head that begins at `at` ends; `at` where none begins."""
+    named = at < len(tokens) and tokens[at] in _NAMES
+    begin = at + named
+    begin += named and tokens[begin:begin + 1] == ("number",)
+    end = _number(tokens, begin)
+    if end == begin:
+        return at
+    if named:
+        return end
+    after = end
+    while after < len(tokens) and tokens[after] in PUNCTUATION:
+        after += 1
+    rest = [t for t in tokens[after:] if t not in PUNCTUATION]
+    parted = end < len(tokens) and tokens[end] in _STOPS
+    return after if parted and len(rest) >= _FEWEST and not is_number(rest[0]) and rest[0] not in _COUNTED else at
+
+
+def step_numbers(text: str) -> list[str]:
+    """The numbers of the steps that a text names, as ids are written: 'step two point oh four' is 2.04."""
+    tokens = scan(text)
+    if not tokens or (_NAMES.isdisjoint(tokens) and not is_number(tokens[0])):
+        return []
+    heads = [(at, step_head(tokens, at)) for at in range(len(tokens)) if not at or tokens[at] in _NAMES]
+    return [_written(tokens[at:end]) for at, end in heads if end > at]
+
+
+def _written(head: Sequence[str]) -> str:
+    said = " ".join(words(" ".join(t for t in head if t not in _NAMES and t != "number")))
+    return _JOINED.sub(lambda found: "." if found[1] in ("dot", "decimal", "point") else "-", said)
+
+
+def only_head(tokens: Sequence[str]) -> bool:
+    """Whether the words are the number of a step and nothing else."""
+    named = bool(tokens) and tokens[0] in _NAMES
+    said = [t for t in tokens[named:] if t not in PUNCTUATION and t != "number"]
+    return bool(said) and _number(said, 0) == len(said)
+
+
+def _number(tokens: Sequence[str], at: int) -> int:
+    """Where the number that begins at `at`, with its parts ('two point four', '1 dot 07'), ends."""
+    end = _plain(tokens, at)
+    while end > at and end < len(tokens) and tokens[end] in _JOINS and _plain(tokens, end + 1) > end + 1:
+        end = _plain(tokens, end + 1)
+    return end
+
+
+def _plain(tokens: Sequence[str], at: int) -> int:
+    end = at
+    while end < min(len(tokens), at + _LONGEST) and (is_number(tokens[end]) or (end > at and tokens[end] == "-") or tokens[end] in ("oh", "hundred")):
+        end += 1
+    return end

@@ -1,0 +1,68 @@
+"""Procedures that are read out by number, calls said again, and voices that a transcript only numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+
+from aftercount.speech import understand
+from aftercount.speech.stepheads import only_head, step_head, step_numbers
+from aftercount.speech.words import scan
+from speech.conftest import Heard, count, plan, records
+
+Hear = Callable[..., Heard]
+
+
+@pytest.mark.parametrize(("text", "numbers"), [
+    ("Ground, TC, step three point four, open the vent.", ["3.4"]), ("Eight. Drain valve closed.", ["8"]), ("Step number 12 complete", ["12"]),
+    ("step two dash oh four", ["2-04"]), ("item 3.11, in work", ["3.11"]), ("Twenty two: start the recorder.", ["22"]),
+    ("Ten. Nine.", []), ("One. Ignition it is", []), ("Six point five, check.", []), ("Twenty. Copy.", []), ("Thirty. Seconds to go", []), ("", []),
+])
+def test_the_number_of_a_step_is_read(text: str, numbers: list[str]) -> None:
+    assert step_numbers(text) == numbers
+
+
+def test_a_number_alone_is_a_head_without_words() -> None:
+    assert only_head(scan("Step nine.")) and only_head(scan("Nine.")) and not only_head(scan("Step nine complete")) and not only_head(scan(""))
+    assert step_head(scan("step nine, drain valve closed")) == 2 and step_head(scan("drain valve closed")) == 0
+
+
+def test_what_is_read_out_under_a_number_is_one_sentence(hear: Hear) -> None:
+    heard = hear("Step nine. Drain valve closed.\nClosed.\nTen. Drain valve open.\nThree. Two. One. Zero.\nTwenty. Copy that one.")
+    assert heard.texts()[:3] == ["Step nine. Drain valve closed.", "Closed.", "Ten. Drain valve open."]
+    assert heard.texts()[3:7] == ["Three.", "Two.", "One.", "Zero."]
+    assert heard.kinds()[:3] == ["call", "report", "call"]
+
+
+@pytest.mark.parametrize(("line", "kind"), [
+    ("PROP, TC, step four point four, verify the sheet is signed.", "call"), ("PROP, TC, step one, complete the leak check.", "call"),
+    ("TC, PROP, step one complete, the leak check was good.", "report"), ("Step seven. Complete.", "report"), ("PROP, TC. Go for 2 dot 05, start the load.", "call"),
+    ("PROP, TC. Go for step five.", "call"), ("PROP, is the tank clear", "call"), ("PROP, have you closed the vent", "call"),
+])
+def test_the_manner_is_of_the_words_under_the_number(hear: Hear, line: str, kind: str) -> None:
+    heard = hear(line)
+    assert heard.kinds() == [kind] and heard.answers() == []
+
+
+@pytest.mark.parametrize("again", ["Again, PROP, TC, open the vent.", "I say again, PROP, TC, open the vent.", "Again, PROP, TC. Open the vent.", "PROP, TC. PROP, open the vent."])
+def test_a_call_said_again_is_a_call_to_the_same(hear: Hear, again: str) -> None:
+    heard = hear(again)
+    assert heard.who() == ["TC>PROP"] and heard.kinds() == ["call"]
+
+
+def test_who_answers_to_his_name_after_a_pair_of_call_signs_is_another(hear: Hear) -> None:
+    assert hear("PROP, TC. PROP, go.").texts() == ["PROP, TC.", "PROP, go."]
+
+
+def test_a_numbered_voice_is_who_it_says_it_is() -> None:
+    lines = ["PROP copies.", "PROP, go.", "Valve is tight.", "PROP is ready.", "Some other talk.", "GNC copies."]
+    labels = ["Speaker 2"] * 4 + ["SPEAKER_05", "Kim"]
+    said = understand(records(lines, "speech").assign(station=labels), count(), plan()).utterances
+    assert [s if isinstance(s, str) else None for s in said["station"]] == ["PROP"] * 4 + [None, "Kim"]
+
+
+def test_a_voice_that_gives_several_names_is_nobody_known() -> None:
+    lines = ["PROP copies.", "PROP, go.", "GNC, go.", "RANGE is ready."]
+    said = understand(records(lines, "speech", station="Speaker A"), count(), plan()).utterances
+    assert said["station"].tolist()[0] != "Speaker A" and "Speaker A" not in said["station"].tolist()
