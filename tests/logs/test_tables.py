@@ -100,6 +100,8 @@ def test_machine_or_typed(tmp_path: Path) -> None:
                          ("t0,t1,spk,hyp\n0.00,2.50,TC,go for step\n", "speech"),
                          ("time,from,text\n14:25:03.120,TC,\"PROP, this is TC, open the vent\"\n14:25:05.400,PROP,\"TC, PROP copies\"\n", "speech"),
                          ("elapsed,text\n3,\"T minus five minutes, stand by\"\n9,valve open\n", "speech"),
+                         ("start,end,text\n" + "3.0,3.4,Drain closed.\n4.0,4.5,Closed.\n9.0,10.0,Vent valve open.\n" * 4, "speech"),
+                         ("start,end,text\n" + "3.00,3.02,VALVE 7 OPEN\n4.00,94.00,PUMP RUN\n5.00,5.01,ABC\n" * 4, "machine"),
                          ("time,from,text\n14:25:03,TC,\"PROP, go ahead please\"\n14:25:05,PROP,roger\n", "typed")):
         records, _, _ = read(tmp_path, "log.csv", text)
         assert set(records["medium"]) == {medium}, text

@@ -58,6 +58,17 @@ def test_rfc_3339_rejects(text: str) -> None:
     assert rfc3339(text) is None
 
 
+@pytest.mark.parametrize(("dotted", "colons"), [("14.25.03", "14:25:03"), ("14.25.03,5", "14:25:03.5"), ("2031-04-18 14.25.03", "2031-04-18 14:25:03"),
+                                                ("18.04.31 14:25:03", "2031-04-18 14:25:03")])
+def test_a_clock_may_be_written_with_dots(dotted: str, colons: str) -> None:
+    assert isinstance(read_stamp(dotted, FRAME), Stamp) and read_stamp(dotted, FRAME) == read_stamp(colons, FRAME)
+
+
+@pytest.mark.parametrize("text", ["14.25", "1.2.3", "14.25.03.5.1", "3.14.25"])
+def test_other_dotted_numbers_are_no_clock(text: str) -> None:
+    assert read_stamp(text, FRAME) is None
+
+
 @pytest.mark.parametrize("text", ["2000-02-29T00:00:00Z", "2024-02-29T00:00:00Z"])
 def test_leap_days(text: str) -> None:
     assert rfc3339(text) is not None

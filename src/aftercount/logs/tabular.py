@@ -27,7 +27,7 @@ _MACHINE_COLUMNS = frozenset((
     "channelid", "code", "quality", "value", "state", "newstate",
 ))
 _SPEECH_COLUMNS = frozenset((
-    "confidence", "speaker", "avglogprob", "nospeechprob", "hyp", "hypothesis", "transcript", "utterance", "spk", "speakerid", "asr",
+    "confidence", "conf", "logprob", "probability", "wordcount", "speaker", "avglogprob", "nospeechprob", "hyp", "hypothesis", "transcript", "utterance", "spk", "speakerid", "asr",
 ))
 # What only people say: answers on a loop, speaking to each other, counts in words. No machine's record has them.
 _TALK = re.compile(
@@ -35,6 +35,8 @@ _TALK = re.compile(
     r"i'm|i'll|let's|that's|don't|minus (?:one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|[a-z]+teen|[a-z]+ty))\b|\bover\.?$", re.IGNORECASE)
 # The share of the rows sampled that must sound so for a table to be people's talk.
 _TALK_SHARE = 0.1
+# Words a second, and the share of the entries that must keep that pace.
+_SLOWEST, _QUICKEST, _PACED_SHARE = 0.7, 7.0, 0.9
 _IDENTIFIER = re.compile(r"[A-Za-z0-9]+(?:[._=-][A-Za-z0-9]+)+|[A-Z0-9_]+")
 
 
@@ -164,16 +166,24 @@ def _bare(rows: Rows, at: dict[str, int], context: Context) -> Frame:
     return frame
 
 
+def _paced(texts: Sequence[str], lengths_us: Sequence[int]) -> bool:
+    """Whether the entries last as long as people take to say so many words."""
+    said = [(len(text.split()), us / US) for text, us in zip(texts, lengths_us, strict=True) if us]
+    paced = sum(_SLOWEST <= n / s <= _QUICKEST for n, s in said)
+    return len(said) > len(texts) / 2 and paced >= _PACED_SHARE * len(said) and len({n for n, _ in said}) > 1
+
+
 def _medium(header: Sequence[str], out: Entries) -> str:
     """machine, typed or speech, by the columns, the fineness of the times and the look of the words.
 
-    Talk whose times are finer than a person types, or count from a recording's start, or that has lengths, is a transcript.
+    Talk whose times are finer than a person types, or count from a recording's start, or that has lengths, is a transcript; so is
+    what lasts as long as its words take to say, be it ever so terse.
     """
     names = {plain(h) for h in header}
     steps = [s.resolution_s for s in out.stamp[:_SAMPLE] if s is not None]
     texts = out.text[:_SAMPLE]
     codes = sum(1 for t in texts if _IDENTIFIER.match(t.split(" ", 1)[0]) and ("_" in t or "." in t.split(" ", 1)[0] or "=" in t))
-    if names & _SPEECH_COLUMNS and any(out.dur_us):
+    if (names & _SPEECH_COLUMNS and any(out.dur_us)) or _paced(texts, out.dur_us[:_SAMPLE]):
         return "speech"
     fine = sum(1 for s in steps if s < _MACHINE_STEP_S) > _FINE_SHARE * len(steps)
     if sum(1 for t in texts if _TALK.search(t)) > _TALK_SHARE * len(texts):

@@ -10,7 +10,7 @@ the last microsecond of the second before, so that it lies between its neighbour
 A reader gives None for what is no time at all and a reason (str) for what is written as a time but cannot be one.
 
 It does not decide which day a bare time of day belongs to (`dating` does), and guesses no date from free text.
-Samples: 2031-04-18T14:25:03.5Z  2031-108T14:25:03Z  108/14:25:03Z  2031-04-18 14:25:03  1425:03Z  14:25Z  142503  T-5:00
+Samples: 2031-04-18T14:25:03.5Z  2031-108T14:25:03Z  108/14:25:03Z  2031-04-18 14:25:03  1425:03Z  14:25Z  142503  14.25.03  T-5:00
 """
 
 from __future__ import annotations
@@ -55,7 +55,7 @@ DATE = (
     rf"|\d{{1,2}}[ -]?{_MONTH}[ ,-]{{0,2}}(?:\d{{4}}|\d\d(?!:))|{_MONTH}\.? {{1,2}}\d{{1,2}},? \d{{4}}|{_MONTH} {{1,2}}\d{{1,2}})"
 )
 _CLOCK = (
-    r"(?:\d{1,3}:\d\d(?P<sec>:\d\d(?:[.,]\d{1,12})?)?|\d{4}:\d\d(?:\.\d{1,12})?|\d{1,2}h\d\d(?:m?\d\ds?)?"
+    r"(?:\d\d\.\d\d\.\d\d(?:,\d{1,12})?(?!\.\d)|\d{1,3}:\d\d(?P<sec>:\d\d(?:[.,]\d{1,12})?)?|\d{4}:\d\d(?:\.\d{1,12})?|\d{1,2}h\d\d(?:m?\d\ds?)?"
     r"|\d{6}(?:\.\d{1,12})?|\d{4})"
 )
 # An offset follows only a clock with seconds: after hours and minutes it would be the end of a range (14:25-14:30).
@@ -70,6 +70,7 @@ WALL = (
     rf"(?P<half> ?[ap]\.?m\.?(?![a-z]))?(?P<zone>{_ZONE})?(?![A-Za-z\d])(?!:\d)"
 )
 COUNT = r"(?:T ?(?:[-+\u2010-\u2013\u2212] ?|minus |plus )(?:\d{1,3}h ?\d{1,2}m(?: ?\d{1,2}s)?|\d{1,4}m ?\d{1,2}s|\d[\d:]{0,14}(?:\.\d{1,9})?)(?: ?(?:s|secs?|seconds?|m|mins?|minutes?|h|hrs?|hours?)(?![A-Za-z]))?|T ?= ?0)(?![:.]?[A-Za-z\d])"
+_DOTTED = re.compile(r"\d\d\.\d\d\.\d\d")
 _WALL = re.compile(WALL, re.IGNORECASE | re.ASCII)
 _DATE_ONLY = re.compile(DATE, re.IGNORECASE | re.ASCII)
 # A count or a recording of more than ten years is a slip of the finger.
@@ -197,7 +198,8 @@ def read_hour(text: str) -> int:
 
 def _parts(text: str) -> tuple[list[str], str]:
     """Hours, minutes and perhaps seconds as written, and the digits of the fraction."""
-    body, _, fraction = text.replace(",", ".").partition(".")
+    dotted = _DOTTED.match(text)  # '14.25.03,5'
+    body, _, fraction = (text.replace(".", ":", 2) if dotted else text).replace(",", ".").partition(".")
     parts = [p for p in re.split(r"[:hms]", body.lower()) if p]
     digits = "".join(parts)
     if len(parts) == 1 or len(parts[0]) >= 4 or len(parts[-1]) == 4:
