@@ -68,6 +68,7 @@ class Count:
     sources: list[dict[str, Any]] = field(default_factory=list)
     sigmas: dict[str, float] = field(default_factory=dict)
     own_sigma_s: float | None = None
+    stations: dict[str, tuple[str, ...]] = field(default_factory=lambda: {s: () for s in ("TC", "PROP", "LOX", "FTS", "RSO", "DRY")})
 
     def judge(self) -> Findings:
         plan, clock = self._plan(), self._clock()
@@ -78,7 +79,7 @@ class Count:
             clock=clock, holds=self._holds(), sources=rows_of(tables.SOURCES, self.sources),
             outcome=self.outcome, outcome_us=self._wall(clock, self.end_s), utc_known=True)
         count = SimpleNamespace(early_s=10.0, late_s=10.0, authority=self.authority, t0_us=T0_US,
-                                glossary={}, stations={s: () for s in ("TC", "PROP", "LOX", "FTS", "RSO", "DRY")})
+                                glossary={}, stations=self.stations)
         decisions = pd.DataFrame(self.decisions, columns=["step", "pass", "decision", "source", "line", "note", "row_line"])
         answers = rows_of(tables.POLL_ANSWERS, ({"utterance": u, "station": s, "answer": a} for u, s, a in self.poll_answers))
         return judge(due, matched, heard, timeline, answers, plan, count, decisions)

@@ -105,6 +105,31 @@ def test_read_back(count, answer, found):
     assert f.loc[f["kind"] == "readback_wrong", "severity"].tolist() == ([found] if found else [])
 
 
+@pytest.mark.parametrize(("answer", "found"), [
+    ("TC, stage one, open stage one vent valve, roger", False), ("TC, stage one, open stage two vent valve, roger", True), ("Stage one, opening stage one vent valve", False),
+    ("TC, stage one, open stage one vent valve, step one point four", False)])
+def test_a_station_named_like_a_thing_reads_back_the_thing(count, answer, found):
+    plan = """
+    1.4 | T-00:30:00 | open stage 1 vent valve | by=S1; to=TC; response_s=15
+    1.5 | T-00:20:00 | open stage 2 vent valve | by=S1; to=TC; response_s=15
+    """
+    heard = f"""
+    net.vtt:1 | T-00:30:00 | TC>S1 | call     | 1.4:call     | Stage one, TC. Go for 1 dot 4, open stage one vent valve
+    net.vtt:2 | T-00:29:55 | S1>TC | response | 1.4:response | {answer}
+    net.vtt:3 | T-00:20:00 | TC>S1 | call     | 1.5:call     | Stage one, TC, open stage two vent valve
+    """
+    f = count(plan, heard, stations={"TC": (), "S1": ("stage one",)}).judge().findings
+    assert ("readback_wrong" in set(f["kind"])) == found
+
+
+def test_what_repeats_the_call_word_for_word_is_right(count):
+    heard = ANSWERED + """
+    net.vtt:1 | T-00:30:00 | TC>PROP | call     | 1.1:call     | PROP, TC, open vent valve one twenty
+    net.vtt:2 | T-00:29:55 | PROP>TC | response | 1.1:response | TC, PROP, open vent valve one twenty
+    """
+    assert "readback_wrong" not in set(count(PLAN, heard).judge().findings["kind"])
+
+
 def test_a_wrong_read_back_is_quoted_as_it_was_said(count):
     heard = ANSWERED + """
     net.vtt:1 | T-00:30:00 | TC>PROP | call     | 1.1:call | PROP, TC, open vent valve three

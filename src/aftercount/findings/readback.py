@@ -10,6 +10,7 @@ again. It does not decide whether an answer was due.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -35,6 +36,9 @@ SURE_CALL = 0.9
 # A wrong read-back is put right within this many seconds and sentences.
 CORRECTION_S = 20.0
 CORRECTION_SENTENCES = 4
+# A text begins with two call signs at most.
+ENDS = 2
+_STEP_NUMBER = re.compile(r"\b(?:step|item|task) (?:number )?\d[\d.]*(?: (?:dot|dash|point|decimal) \d+)*|\b\d+(?: (?:dot|dash) \d+)+")
 CORRECTIONS = frozenset({"negative", "correction", "incorrect", "disregard"})
 
 Stems = tuple[str, ...]
@@ -60,20 +64,27 @@ class ReadBacks:
         self.reports = {u.event for f, t in known if not _alone_off_time(f, t) for u in f.heard.get("report", ())}
         # nor is the answer to another call, given before it
         self.answers = {(u.event, f.step) for f, _ in known for u in f.heard.get("response", ()) if _answers_call(f, u)}
-        self.names = {w for s, forms in stations.items() for form in (s, *forms) for w in words(form)}
+        self.names = sorted({words(form) for s, forms in stations.items() for form in (s, *forms)} - {()}, key=lambda name: (-len(name), name))
         worded = _wordings(plan)
         self.things = {w for texts in worded.values() for t in texts for w in words(t)}  # 'topping', 'housing' are no doing
-        self.own = {step: [self.stems(t) for t in texts] for step, texts in worded.items()}
+        self.own = {step: [_stems(words(t)) for t in texts] for step, texts in worded.items()}
         self.instead = _alternatives((step, stems) for step, wordings in self.own.items() for stems in wordings)
         # in garbled talk the order that a later answer is for may not have been made out
         self.garbled = garbled_logs([f for f, _ in known])
         self.again = self._ordered_again([f for f, _ in known])
 
     def stems(self, text: str) -> Stems:
-        told = [w for w in words(text) if w not in self.names]
-        last = next((w for w in reversed(told) if w != "over"), "")  # 'computer A': a name at the end, elsewhere an article
-        kept = [s for s in (stem(w) for w in told) if s not in STOP_STEMS]
-        return (*kept, last) if len(last) == 1 and last.isalpha() and last in STOP_STEMS else tuple(kept)
+        """Without the call signs at its ends and the number of the step: 'stage one' is also a thing that is spoken of."""
+        told = words(_STEP_NUMBER.sub(" ", " ".join(words(text))))
+        first: Stems | None = None
+        for _ in range(ENDS):
+            at = next((i for i, w in enumerate(told) if w not in STOP_STEMS), 0)
+            name = next((n for n in self.names if told[at:at + len(n)] == n), None)
+            if name is None or name == first:
+                break
+            told, first = told[at + len(name):], name
+        name = next((n for n in self.names if told[-len(n):] == n), None)
+        return _stems(told[:-len(name)] if name and name != told else told)
 
     def wrong(self, fact: Fact) -> ReadBack | None:
         """The first wrong read-back of this step's calls in any log."""
@@ -107,7 +118,7 @@ class ReadBacks:
         own = self.own.get(fact.step, [])
         orders = [self.stems(call.text), *(own if fact.confidence >= SURE_CALL else ())]
         soon = answer.event <= call.event + ANSWER_SENTENCES and (apart_s(answer, call) or 0.0) <= ANSWER_S
-        said, allowed = self.stems(answer.text), {w for wording in own for w in wording}
+        said, allowed = self.stems(answer.text), {w for wording in (*own, orders[0]) for w in wording}
         return next((found for o in orders if (found := self.swapped(o, said, allowed, soon))), None)
 
     def swapped(self, ordered: Stems, said: Stems, allowed: Iterable[str] = (), soon: bool = True) -> tuple[str, str] | None:
@@ -178,6 +189,12 @@ class ReadBacks:
     def _corrected(self, answer: Utterance) -> bool:
         later = self._after(answer, CORRECTION_S, CORRECTION_SENTENCES)
         return any(CORRECTIONS & set(words(u.text)) for u in later if u.station != answer.station or u.station is None)
+
+
+def _stems(told: Stems) -> Stems:
+    last = next((w for w in reversed(told) if w != "over"), "")  # 'computer A': a name at the end, elsewhere an article
+    kept = [s for s in (stem(w) for w in told) if s not in STOP_STEMS]
+    return (*kept, last) if len(last) == 1 and last.isalpha() and last in STOP_STEMS else tuple(kept)
 
 
 def _alone_off_time(fact: Fact, time: Timed) -> bool:

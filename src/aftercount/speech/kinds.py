@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from aftercount.speech.address import Address
+from aftercount.speech.address import Address, led_up
 from aftercount.speech.calls import Call
 from aftercount.speech.marks import DOUBTFUL, Mark
 from aftercount.speech.stepheads import step_head
@@ -40,10 +40,13 @@ _ASK = re.compile(r"^(?:please |you are go to |you're go to |go for |proceed|beg
 # What is asked of a station that is named, though no question mark was written.
 _QUESTION = re.compile(r"^(?:(?:is|are|do|does|did|have|has|can|could|will|would) (?:the|your|you|we|all|both|there|any\w*)|what(?:'s| is| are)|where|when|how (?:is|are|many|much|long)|who) ")
 _HEAD_DONE = word_set("complete completed done finished verified closed is")
+_ACCEPTED_LAST = word_set("roger wilco aye copied")
+_ASKED_LAST = word_set("how you do")
+_TELLS = word_set("is are was were has have")
 _ARTICLES = word_set("the a an your all both")
 _ASKS_STATE = word_set("verify confirm check ensure report monitor")
 _IS = frozenset(("is", "are", "it's", "that's"))
-_POLL = re.compile(r"\b(?:go ?[/-]? ?(?:slash |or )?no ?[- ]?go|poll(?:ing)?|readiness (?:check|roll)|roll call|status check|(?:are we|are you|your) go for|give me (?:a |your )?go)\b")
+_POLL = re.compile(r"\b(?:(?:going |go )?(?:a?round) (?:the )?(?:room|horn|circle|table|loop|net|consoles?|stations?)|go ?[/-]? ?(?:slash |or )?no ?[- ]?go|poll(?:ing)?|readiness (?:check|roll)|roll call|status check|(?:are we|are you|your) go for|give me (?:a |your )?go)\b")
 
 
 def kind_of(callers: frozenset[str], tokens: Sequence[str], address: Address, calls: Sequence[Call], marks: Sequence[Mark], medium: str) -> str:
@@ -62,16 +65,26 @@ def kind_of(callers: frozenset[str], tokens: Sequence[str], address: Address, ca
     rest = _below_head(tokens, address)
     if rest is not None and medium == "speech":
         return _read_out(rest, address, callers, asks)
+    answers = address.speaker not in callers and (address.speaker is not None or address.to is None or address.to in callers)
+    if answers and len(body) > 1 and body[-1] in _ACCEPTED_LAST and body[-2] not in _ASKED_LAST and address.stop == _end(tokens):
+        return "response"  # 'open the vent, roger': the order read back; an order with its answer run into it has who ordered, or who answers at its end
     manner = _manner(said, body, address, asks)
     return manner or ("note" if medium == "typed" else _by_rank(address, callers))
 
 
+def _end(tokens: Sequence[str]) -> int:
+    return next((i + 1 for i in range(len(tokens) - 1, -1, -1) if tokens[i] not in PUNCTUATION), 0)
+
+
 def _below_head(tokens: Sequence[str], address: Address) -> list[str] | None:
     """The words under the number of the step that is read out; None when none is."""
-    begins = step_head(tokens[:address.stop], address.body)
+    first = led_up(tokens, address.body)
+    begins = step_head(tokens[:address.stop], first)
+    if begins == first:
+        return None
     while begins < address.stop and tokens[begins] in PUNCTUATION:
         begins += 1
-    return list(tokens[begins:address.stop]) if address.body < begins < address.stop else None
+    return list(tokens[begins:address.stop]) if begins < address.stop else None
 
 
 def _read_out(rest: Sequence[str], address: Address, callers: frozenset[str], asks: bool) -> str:
@@ -114,7 +127,10 @@ def _manner(said: str, body: Sequence[str], address: Address, asks: bool) -> str
         return "call"
     if _DONE.search(said) or any(w.endswith("ed") and len(w) > PARTICIPLE_LETTERS for w in body) or body[-1] in _STATES:
         return "report"
-    if _ANSWER.match(said) or (body[0].endswith("ing") and len(body[0]) > PARTICIPLE_LETTERS and len(body) <= LONG_ANSWER):
+    doing = body[0].endswith("ing") and len(body[0]) > PARTICIPLE_LETTERS and len(body) <= LONG_ANSWER
+    if doing and not _TELLS.isdisjoint(body):
+        return "report"  # 'firing key is in'
+    if _ANSWER.match(said) or doing:
         return "response"  # 'opening the vent': the order read back
     return None
 
