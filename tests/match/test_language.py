@@ -49,6 +49,11 @@ def test_words_that_never_stand_for_each_other(said: str, meant: str) -> None:
     assert likeness([said], [meant])[0, 0] == 0
 
 
+@pytest.mark.parametrize(("told", "ordered"), [("laid", "lay"), ("slid", "slide"), ("stood", "stand"), ("frozen", "freeze"), ("built", "build")])
+def test_irregular_forms_are_one_word(told: str, ordered: str) -> None:
+    assert stem(told) == stem(ordered)
+
+
 def test_a_known_word_is_itself_before_anything_else() -> None:
     vent, went = likeness(["vent"], ["vent", "went"])[0]
     assert vent == 1.0 and went < 0.6

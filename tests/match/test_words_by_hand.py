@@ -18,6 +18,11 @@ def by_word(values: np.ndarray, lex: lexicon.Lexicon) -> dict[str, float]:
     return {w: round(float(v), 6) for w, v in zip(lex.vocabulary, values, strict=True) if v}
 
 
+def test_numbers_parted_by_a_comma_stay_two() -> None:
+    assert lexicon.stems_of("open valve three, two turns", frozenset(("valve",))) == ("open", "valv", "3", "2", "turn")
+    assert wordlikeness.mended_number("twanty,") == "twenty,"
+
+
 def test_a_word_is_worth_what_few_steps_share_and_most_what_tells_rivals_apart() -> None:
     """Of three steps: a word of one is worth 1, of two log(4/2)/log 4 = a half. The vents share four such words, so they are rivals and the number counts twice."""
     lex = lexicon.build(VENTS, a_count())

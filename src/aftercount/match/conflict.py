@@ -22,7 +22,7 @@ NOT_DONE, NOT_NOW, ABOUT, STATE, LEAD, MISHEARD = 1, 2, 4, 8, 16, 32  # bits of 
 BESIDE_READING = 4  # words beside a reading of the count from which the line tells of something else
 LEADS = 0.5  # likeness to a lead-in from which a wording begins like one itself ('arm to stand-by')
 LEAD_IN_FLOOR = 0.72  # likeness of two phrases, written together, below which they share letters by chance
-TOLD_FIRST = 7  # words before 'going to', call signs among them, from which something was told first
+TOLD_FIRST = 7  # words before 'going to', call signs among them, from which something was told first; two fewer where a comma parts them
 LEAD_IN_WORDS = (2, 3, 4)
 _SIGNS = ((NOT_DONE, language.NOT_DONE), (NOT_NOW, language.NOT_NOW), (ABOUT, language.ABOUT))
 _WORD = re.compile(r"[a-z0-9']+")
@@ -149,7 +149,7 @@ def _missed_by(text: str) -> int:
     rest = language.COUNT_READING.sub(" ", lowered)
     lowered = rest if len(rest.split()) >= BESIDE_READING else lowered
     found = {bit: {m.group() for m in sign.finditer(lowered)} for bit, sign in _SIGNS}
-    if (goes_on := _GOES_ON.search(lowered)) and len(_WORD.findall(lowered, 0, goes_on.start())) >= TOLD_FIRST:
+    if (goes_on := _GOES_ON.search(lowered)) and len(_WORD.findall(lowered, 0, goes_on.start())) >= (TOLD_FIRST - 2 * goes_on[0].startswith(",")):
         found[NOT_NOW].discard("going to")
     if "?" in lowered:
         found[NOT_NOW].add("?")

@@ -18,6 +18,8 @@ _IRREGULAR = {
     "given": "give", "took": "take", "taken": "take", "left": "leave", "lit": "light", "brought": "bring", "made": "make", "bled": "bleed",
     "fed": "feed", "spun": "spin", "drawn": "draw", "drew": "draw", "blown": "blow", "blew": "blow", "done": "complete", "swung": "swing",
     "finished": "complete", "completed": "complete", "completion": "complete", "ok": "okay", "shut": "close", "shutting": "close",
+    "laid": "lay", "lain": "lay", "kept": "keep", "built": "build", "slid": "slide", "swept": "sweep", "stood": "stand", "broken": "break", "driven": "drive",
+    "frozen": "freeze", "chosen": "choose", "flown": "fly", "thrown": "throw", "written": "write", "stuck": "stick",
     "safely": "safe", "readiness": "ready", "said": "say", "risen": "rise", "rose": "rise", "shown": "show", "fell": "fall", "fallen": "fall",
 }
 # Stems of one word that the stemmer keeps apart.

@@ -54,13 +54,14 @@ def likeness(spoken: Sequence[str], planned: Sequence[str]) -> np.ndarray:
 
 @lru_cache(maxsize=65536)
 def mended_number(word: str) -> str:
-    """The number word that a garbled word must be ('twanty' -> 'twenty'), else the word."""
+    """The number word that a garbled word must be ('twanty' -> 'twenty'), else the word; with its punctuation, for 'three, two' are two numbers."""
     from rapidfuzz import fuzz, process
 
-    if len(word) < SHORTEST_NUMBER or word in NOT_NUMBERS or word in LONG_NUMBERS:
+    bare = word.rstrip(",.;:?!")
+    if len(bare) < SHORTEST_NUMBER or bare in NOT_NUMBERS or bare in LONG_NUMBERS:
         return word
-    found = process.extractOne(word, LONG_NUMBERS, scorer=fuzz.ratio, score_cutoff=100 * NUMBER_FLOOR)
-    return found[0] if found else word
+    found = process.extractOne(bare, LONG_NUMBERS, scorer=fuzz.ratio, score_cutoff=100 * NUMBER_FLOOR)
+    return found[0] + word[len(bare):] if found else word
 
 
 def _is_designator(word: str) -> bool:
