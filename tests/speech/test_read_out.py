@@ -51,6 +51,44 @@ def test_a_call_said_again_is_a_call_to_the_same(hear: Hear, again: str) -> None
     assert heard.who() == ["TC>PROP"] and heard.kinds() == ["call"]
 
 
+def test_a_step_read_out_is_asked_of_who_performs_it(hear: Hear) -> None:
+    heard = hear("Step one. LOX load start.\nPROP, open.\nFour. Sequencer to auto start.\nSome other talk here.\nGNC, auto.\nStep one. LOX load stopped.\nOpen.\nOpen the log.")
+    assert heard.who()[0:3] == ["TC>PROP", "PROP>TC", "TC>GNC"] and heard.who()[4:7] == ["GNC>TC", "TC>PROP", "PROP>TC"]
+    assert heard.kinds()[1] == "report" and heard.kinds()[4] == "report" and heard.kinds()[6:] == ["report", "call"]
+
+
+def test_an_answer_is_no_answer_when_it_comes_late(hear: Hear) -> None:
+    assert hear("Step one. LOX load start.\n" + "Talk about the weather.\n" * 5 + "PROP, open.").who()[-1] == "?>PROP"
+
+
+@pytest.mark.parametrize(("line", "kind"), [
+    ("TC, PROP, open the vent, roger.", "response"), ("TC, PROP, start stage one fill, wilco.", "response"), ("PROP, TC, open the vent, how copied", "call"),
+    ("TC, PROP, firing key is in.", "report"), ("TC, PROP, firing the key.", "response"),
+])
+def test_an_order_with_an_acceptance_is_read_back(hear: Hear, line: str, kind: str) -> None:
+    assert hear(line).kinds() == [kind]
+
+
+@pytest.mark.parametrize("line", ["PROP, we are go.", "PROP, we're go.", "PROP we go", "PROP is ago."])
+def test_who_names_himself_and_is_go_answers(hear: Hear, line: str) -> None:
+    assert ("PROP", "go") in hear("All stations, TC, this is the poll for launch.\nPROP?\n" + line).answers()
+
+
+def test_acceptance_after_a_pair_of_call_signs_is_of_who_was_called(hear: Hear) -> None:
+    heard = hear("PROP, TC. Open the vent.\nTC, PROP. Roger.")
+    assert heard.who()[-1] == "PROP>TC" and heard.kinds()[-1] == "response"
+
+
+@pytest.mark.parametrize("line", ["The rocket is off the rail", "balloon away", "vehicle has cleared the tower"])
+def test_what_flies_has_left_the_ground(hear: Hear, line: str) -> None:
+    assert "liftoff" in hear(line).calls()
+
+
+@pytest.mark.parametrize("line", ["All personnel are off the pad", "the crew has cleared the tower"])
+def test_people_who_leave_are_no_lift_off(hear: Hear, line: str) -> None:
+    assert "liftoff" not in hear(line).calls()
+
+
 def test_who_answers_to_his_name_after_a_pair_of_call_signs_is_another(hear: Hear) -> None:
     assert hear("PROP, TC. PROP, go.").texts() == ["PROP, TC.", "PROP, go."]
 

@@ -24,6 +24,7 @@ ANSWERS = word_set("aye copy copies copied roger wilco affirm affirmative go no 
 _TO_THEM = (("go", "ahead"), ("stand", "by"), ("in", "3"), ("is", "that"), ("are", "you"), ("is", "the"), ("go", "to"), ("ready", "to"))
 # Two words that are an answer where the first alone is none.
 _OF_THEMSELVES = (("now", "go"), ("now", "no"), ("not", "ready"), ("still", "no"))
+_OF_US = word_set("go no not ready green")  # 'PROP, we are go'
 _SPEAKER_MARKS = (("this", "is"), ("from",), ("it's",))
 _CALLED_OUT = word_set("hold abort cutoff stop")
 _CLOSING = word_set("copy roger ahead affirm affirmative wilco thanks you out over complete negative work again go")
@@ -122,6 +123,9 @@ def _after_this_is(tokens: Sequence[str], found: tuple[str, int], directory: Dir
 
 def _speaks_of_itself(tokens: Sequence[str], at: int) -> bool:
     pair = tuple(tokens[at:at + 2])
+    we = 2 * (pair == ("we", "are")) or int(pair[:1] in (("we",), ("we're",)))
+    if we:
+        return tuple(tokens[at + we:at + we + 1]) != () and tokens[at + we] in _OF_US and pair != ("we", "no")
     return pair in _OF_THEMSELVES or (at < len(tokens) and tokens[at] in ANSWERS and pair not in _TO_THEM)
 
 

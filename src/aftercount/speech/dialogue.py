@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from aftercount.speech.address import Address
 
 REPLY_S = 20.0  # a call unanswered for longer has been dropped or answered on another loop
+ANSWERS = frozenset(("call", "response", "report", "note"))
 REPLIES = frozenset(("response", "report"))
 
 
@@ -28,7 +29,7 @@ class Label:
 @dataclass(frozen=True, slots=True)
 class Sentence:
     """What the turn is decided from: the call signs, the kind, the log's own time in seconds, the record and its medium, and
-    whether the words themselves order something."""
+    whether the words themselves order something. read_out: who reads and who is to answer, of a step read out by its number without call signs."""
 
     address: Address
     kind: str
@@ -36,6 +37,7 @@ class Sentence:
     record: int
     medium: str
     order: bool = True
+    read_out: tuple[str | None, str | None] | None = None
 
 
 @dataclass(slots=True)
@@ -47,12 +49,20 @@ class Net:
     own_s: float | None = None
     record: int = -1
     kind: str = ""
+    replying: bool = False
+    asked: tuple[str | None, str | None, float | None, int] | None = None  # what was read out and not yet answered: who read, who is to answer, when, record
+    answering: bool = False  # the turn answers what was read out
 
     def turn(self, label: Label, said: Sentence, callers: frozenset[str]) -> tuple[str | None, str | None]:
         """(speaker, spoken to) of this sentence; remembers the turn. `callers` are the stations that give orders."""
         address, kind, own_s, record, medium = said.address, said.kind, said.own_s, said.record, said.medium
         speaker, to = _by_words(address, kind, medium, callers)
         caller, called = (self.speaker, self.to) if self._recent(own_s, record) else (None, None)
+        self.answering = self._answers(said, to)
+        if self.answering and self.asked is not None:
+            caller, called = self.asked[:2]
+        if said.read_out is not None and speaker is None and to is None:
+            speaker, to = said.read_out
         if label.station is not None and not label.keeper:
             speaker, to = _labelled(label, speaker, to)
             if to is None and self._recent(own_s, record) and self.to == speaker:
@@ -61,8 +71,11 @@ class Net:
                 to = self.to  # 'PROP, TC here, when you're ready. Go ahead and open the vent.'
         else:
             speaker, to = self._follow(speaker, to, kind, own_s, record, address.opening == 0)
-            if caller is not None and kind == self.kind == "call" and address.opening == 1 and to == called != "ALL" and not said.order:
+            named_itself = self.answering or (kind == self.kind == "call" and not said.order and caller is not None)
+            if named_itself and address.opening == 1 and to is not None and to == called != "ALL":
                 speaker, to = to, caller  # 'PROP, valve two tight' after a call to PROP: the station called names itself
+            if self.answering and speaker is None and to is None:
+                speaker, to = called, caller
             if speaker is None and address.opening == 0 and to is not None and to == called:
                 speaker, to = to, caller  # 'in work, PROP': the station just called signs its answer
             if speaker is None and label.keeper and medium == "typed":
@@ -70,8 +83,25 @@ class Net:
             to = to or label.to
         if to == speaker:
             to = None
+        if said.read_out is not None:
+            self.asked = speaker, to, own_s, record
+        elif self.answering or (self.asked is not None and speaker == self.asked[1]):
+            self.asked = None
+        self.replying = speaker is not None and (speaker, to) == (called, caller) or (self.replying and record == self.record)
         self.speaker, self.to, self.own_s, self.record, self.kind = speaker, to, own_s, record, kind
         return speaker, to
+
+    def _answers(self, said: Sentence, to: str | None) -> bool:
+        """Whether a sentence answers what was read out: in its own name, or unnamed and the very next thing said."""
+        if self.asked is None or said.read_out is not None or said.address.opening > 1 or said.kind not in ANSWERS:
+            return False
+        _, called, asked_s, asked = self.asked
+        late = said.own_s is not None and asked_s is not None and not 0 <= said.own_s - asked_s <= REPLY_S
+        if said.record == asked or late:
+            return False
+        if said.address.opening:
+            return to == called
+        return to is None and asked == self.record and said.kind != "note"  # a remark in between may be anybody's
 
     def _follow(self, speaker: str | None, to: str | None, kind: str, own_s: float | None, record: int,
                 signed: bool) -> tuple[str | None, str | None]:
@@ -79,6 +109,8 @@ class Net:
         if not self._recent(own_s, record):
             return speaker, to
         if speaker is None and to is None:
+            if record == self.record and self.replying and self.kind == "call":
+                return self.speaker, self.to  # 'TC, PROP. Roger.' after a call to PROP
             if kind in REPLIES and self.to not in (None, "ALL") and self.kind != kind:
                 return self.to, self.speaker
             return (self.speaker, self.to) if record == self.record else (None, None)

@@ -14,7 +14,7 @@ from collections.abc import Sequence
 
 from aftercount.speech.address import ANSWERS, led_up
 from aftercount.speech.directory import Directory
-from aftercount.speech.stepheads import only_head, step_head
+from aftercount.speech.stepheads import only_head, step_numbers
 from aftercount.speech.words import clean, scan
 from aftercount.speech.wordsets import word_set
 
@@ -73,7 +73,7 @@ def _join_numbers(text: str, parts: list[tuple[int, int]]) -> list[tuple[int, in
     out: list[tuple[int, int]] = []
     for start, end in parts:
         begun = out[-1][0] if out else start
-        if out and only_head(scan(text[begun:start])) and step_head(scan(text[begun:end])) and not (out[:-1] and only_head(scan(text[slice(*out[-2])]))):
+        if out and only_head(scan(text[begun:start])) and step_numbers(text[begun:end]) and not (out[:-1] and only_head(scan(text[slice(*out[-2])]))):
             out[-1] = (begun, end)
         else:
             out.append((start, end))

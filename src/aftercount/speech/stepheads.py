@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
+from aftercount.speech.address import led_up
 from aftercount.speech.numbers import is_number
 from aftercount.speech.words import PUNCTUATION, scan, words
 from aftercount.speech.wordsets import word_set
@@ -38,15 +39,17 @@ def step_head(tokens: Sequence[str], at: int = 0) -> int:
         after += 1
     rest = [t for t in tokens[after:] if t not in PUNCTUATION]
     parted = end < len(tokens) and tokens[end] in _STOPS
-    return after if parted and len(rest) >= _FEWEST and not is_number(rest[0]) and rest[0] not in _COUNTED else at
+    counts = rest[:1] != [] and (is_number(rest[0]) or rest[0] in _COUNTED) and rest[:2] not in (["zero", "the"], ["0", "the"])  # 'Three. Zero the cells.'
+    return after if parted and len(rest) >= _FEWEST and not counts else at
 
 
 def step_numbers(text: str) -> list[str]:
     """The numbers of the steps that a text names, as ids are written: 'step two point oh four' is 2.04."""
     tokens = scan(text)
-    if not tokens or (_NAMES.isdisjoint(tokens) and not is_number(tokens[0])):
+    if not tokens or (_NAMES.isdisjoint(tokens) and not any(map(is_number, tokens))):
         return []
-    heads = [(at, step_head(tokens, at)) for at in range(len(tokens)) if not at or tokens[at] in _NAMES]
+    first = led_up(tokens, 0)
+    heads = [(at, step_head(tokens, at)) for at in range(len(tokens)) if at == first or tokens[at] in _NAMES]
     return [_written(tokens[at:end]) for at, end in heads if end > at]
 
 
@@ -56,7 +59,8 @@ def _written(head: Sequence[str]) -> str:
 
 
 def only_head(tokens: Sequence[str]) -> bool:
-    """Whether the words are the number of a step and nothing else."""
+    """Whether the words are the number of a step and nothing else ('again, step nine')."""
+    tokens = tokens[led_up(tokens, 0):]
     named = bool(tokens) and tokens[0] in _NAMES
     said = [t for t in tokens[named:] if t not in PUNCTUATION and t != "number"]
     return bool(said) and _number(said, 0) == len(said)

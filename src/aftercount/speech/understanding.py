@@ -28,6 +28,7 @@ from aftercount.speech.marks import CERTAIN, Mark, read_marks
 from aftercount.speech.mending import mend
 from aftercount.speech.polls import read_answer, read_misheard, read_roll
 from aftercount.speech.rolls import Line, unannounced
+from aftercount.speech.stepheads import step_numbers
 from aftercount.speech.targets import read_target
 from aftercount.speech.triggers import LIFTOFF
 from aftercount.speech.voices import Voice
@@ -67,6 +68,7 @@ class Read(NamedTuple):
     roll: tuple[tuple[str, str], ...]
     misheard: tuple[str, str] | None
     order: bool
+    read_out: tuple[str | None, str | None] | None
 
 
 _NOBODY = Address(None, None, 0, 0, 0)
@@ -82,6 +84,8 @@ class Reader:
         self.directory = Directory(_stations(count, table), {w for text in said for w in words(text)})
         self.callers = frozenset(n for v in _strings(table, "to") if (n := self.directory.named(v)))
         self.plan_words = PlanWords(_actions(table))
+        signs = {str(step).lower(): self.directory.named(str(by)) for step, by in zip(table["step"].tolist(), table["by"].tolist(), strict=True) if isinstance(by, str)}
+        self.performers = {step: sign for step, sign in signs.items() if sign is not None}
         times = sorted(float(t) for t in table["t_s"].tolist())
         holds = table.loc[table["kind"] == "hold", "t_s"].tolist()
         self.times = PlanTimes(tuple(sorted(float(t) for t in holds)), tuple(times))
@@ -107,7 +111,13 @@ class Reader:
             misheard = read_misheard(tokens, self.directory) if answer is None and not roll else None
         if answer is not None or roll or misheard:
             kind = "response" if kind in ("call", "note", "report", "poll") else kind
-        return Read(address, kind, marks, calls, target, answer, roll, misheard, medium != "machine" and is_order(tokens, address))
+        read_out = self._read_out(text) if medium == "speech" and kind == "call" and address.opening == 0 else None
+        return Read(address, kind, marks, calls, target, answer, roll, misheard, medium != "machine" and is_order(tokens, address), read_out)
+
+    def _read_out(self, text: str) -> tuple[str | None, str | None] | None:
+        """Of a step read out by its number: the only station that calls for steps, and who performs it, where the plan tells."""
+        found = [number for number in step_numbers(text) if number in self.performers]
+        return (next(iter(self.callers)) if len(self.callers) == 1 else None, self.performers[found[0]]) if len(found) == 1 else None
 
 
 def _listed(value: Any) -> list[str]:
@@ -188,11 +198,11 @@ def understood(parts: Split) -> Speech:
         row = sentence.row
         source = listed["source"][row]
         read = reader.read(sentence.text, listed["medium"][row])
-        speaker, to = _parties(listed, sentence, read, parts, nets, voices)
+        speaker, to, answering = _parties(listed, sentence, read, parts, nets, voices)
         stamp = listed["stamp_t_us"][row] if row != last_row else None
         last_row = row
         utterance = len(made)
-        made.append((row, sentence.own_us, sentence.sigma_s, stamp, speaker, to, _kind(read, speaker), sentence.text))
+        made.append((row, sentence.own_us, sentence.sigma_s, stamp, speaker, to, "report" if answering and read.kind == "call" else _kind(read, speaker), sentence.text))
         own_s = None if sentence.own_us is None else sentence.own_us / 1e6
         marks: list[Mark] = []
         if read.marks:
@@ -231,17 +241,18 @@ def _voices(parts: Split) -> dict[Voice, str | None]:
 
 
 def _parties(listed: Records, sentence: Sentence, read: Read, parts: Split, nets: dict[tuple[Any, Any], Net],
-             voices: dict[Voice, str | None]) -> tuple[str | None, str | None]:
+             voices: dict[Voice, str | None]) -> tuple[str | None, str | None, bool]:
     row, reader = sentence.row, parts.reader
     source, medium = listed["source"][row], listed["medium"][row]
     station, to = (_canonical(listed[name][row], reader) for name in ("station", "to"))
     station = voices.get((source, station), station) if station and voices else station
     if medium == "machine":
-        return station, to
+        return station, to, False
     label = Label(station, to, keeper=to is None and station is not None and medium == "typed" and parts.keepers.get(source) == station)
     net = nets.setdefault((source, listed["net"][row]), Net())
     own_s = None if sentence.own_us is None else sentence.own_us / 1e6
-    return net.turn(label, Turn(read.address, read.kind, own_s, row, medium, read.order), reader.callers)
+    speaker, to = net.turn(label, Turn(read.address, read.kind, own_s, row, medium, read.order, read.read_out), reader.callers)
+    return speaker, to, net.answering
 
 
 def _canonical(name: str | None, reader: Reader) -> str | None:
