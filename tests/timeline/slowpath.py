@@ -164,6 +164,6 @@ def price_move(nodes: Nodes, a: tuple[int, State], b: tuple[int, State], field: 
     for when, price in [(u2, costs.jump)] + [(float(r), costs.jump_called) for r in field.recycles
                                              if u1 <= r + costs.slack_s and r <= u2 + slack]:
         read = when - v1 if k1 == "C" else v1
-        price += costs.past if read > PAST_S else 0.0
+        price += (costs.running if k1 == "C" else 0.0) + (costs.past if read > PAST_S else 0.0)
         prices.append(price + skips(t1, read, field, costs) + unspent(a[1], field, costs) + (costs.forward if t2 > read - BACK_S else 0.0))
     return min(prices) if prices else None

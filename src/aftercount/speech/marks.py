@@ -83,7 +83,8 @@ def lower(grade: str, by: int = 1) -> str:
 
 def to_come(after: Sequence[str]) -> bool:
     """'resume the count at T minus nine on my mark': the mark is yet to come. Often no more than the 'on' is heard right."""
-    return ("on" in after[-MARK_WORDS:-1] or tuple(after[-2:]) == ("my", "mark")) and "now" not in after
+    said = after[:-1] if after and after[-1] in (".", "!") else after
+    return ("on" in said[-MARK_WORDS:-1] or tuple(said[-2:]) == ("my", "mark")) and "now" not in after
 
 
 def read_marks(text: str, tokens: Sequence[str], medium: str, signs: int = 0) -> list[Mark]:
@@ -102,15 +103,15 @@ def read_marks(text: str, tokens: Sequence[str], medium: str, signs: int = 0) ->
 
 
 def _anchored(tokens: Sequence[str], anchor: Anchor, medium: str, group: int) -> list[Mark]:
-    if anchor.bare and anchor.begin > 0 and tokens[anchor.begin - 1] in ("-", "is", "of", "or"):
-        return []
     spans = read_spans(tokens, anchor.at, homophones=True)
+    if spans and anchor.bare and anchor.begin > 0 and tokens[anchor.begin - 1] in (("-", "of", "or", "plus") if spans[0].form == UNITS_FORM else ("-", "is", "of", "or")):
+        return []
     if not spans or (spans[0].end < len(tokens) and tokens[spans[0].end] in UNIT_NOISE):
         return []
     if anchor.keyed or (spans[0].form == BARE_FORM and _falls(tokens, anchor.at) >= LEAST_FALLING):
         spans = spans[:1]
     before, after = tokens[:anchor.begin], tokens[spans[0].end:]
-    grade = DOUBTFUL if _cut_short(after) else _grade(before, after, anchor)
+    grade = DOUBTFUL if _cut_short(after) else _grade(before, after, anchor, spans[0].form == UNITS_FORM)
     if _STARTED & set(before) and to_come(after):
         grade = lower(grade)
     if anchor.clock == "L" and spans[0].form in (BARE_FORM, PAIR_FORM):
@@ -144,15 +145,16 @@ def _sigma(span: Span, tokens: Sequence[str], medium: str, rough: bool) -> float
     return base
 
 
-def _grade(before: Sequence[str], after: Sequence[str], anchor: Anchor) -> str:
-    """How far the words round a reading let it be one of this moment."""
+def _grade(before: Sequence[str], after: Sequence[str], anchor: Anchor, united: bool) -> str:
+    """How far the words round a reading let it be one of this moment. united: said with its units."""
     if not before and "," in after[:2]:  # 'T minus ten minutes, ...': what follows is another matter
         after = after[:after.index(",") + 1]
-    found = cues(before[-7:], after[:7]) | ({FUTURE} if in_a_while(before[-4:]) or in_a_while(after[:4]) else set())
+    ahead = "coming" in before[-4:] or in_a_while(before[-4:]) or in_a_while(after[:4])
+    found = cues(before[-7:], after[:7]) | ({FUTURE} if ahead else set())
     near = cues(before[-4:], after[:3])
     grade = CERTAIN if anchor.heard else LIKELY
     if anchor.bare:
-        grade = LIKELY if not before or before[-1] in ("at", ",", "now", "holding", "mark") else DOUBTFUL
+        grade = LIKELY if united or not before or before[-1] in ("at", ",", "now", "holding", "mark") else DOUBTFUL
     head = [t for t in after[:5] if t not in _JOINING]
     running = bool(head) and (head[0] in _COUNTING or head[0] in _HOLDING or head[0] == "mark")
     if running and not found & {FUTURE, IF, QUOTED} and anchor.clock == "T":
@@ -188,6 +190,8 @@ def _says(before: Sequence[str], after: Sequence[str]) -> str:
         return "holding" if to_come(after) else "counting" if "counting" in before[-3:] else "either"
     if _STOPPED & set(before[-4:]):
         return "holding"
+    if tuple(before[-2:]) == ("again", "from"):
+        return "counting"
     return "counting" if "counting" in before[-3:] else "either"
 
 

@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from aftercount.counttime import parse_duration
-from aftercount.speech.numbers import digit, is_number, read_number
+from aftercount.speech.numbers import HOMOPHONES, digit, is_number, read_number
 
 HOUR_S, MINUTE_S = 3600.0, 60.0
 UNITS = {
@@ -108,6 +108,8 @@ def _part(tokens: Sequence[str], at: int, homophones: bool) -> tuple[float, floa
         after += 1
     if after < len(tokens) and tokens[after] in UNITS:
         return _plural(tokens, amount, after) or (amount, UNITS[tokens[after]], after + 1)
+    if tokens[at] in HOMOPHONES:  # 'minus to twenty seconds': no number, or one that stands alone
+        return None
     return _lost_minutes(tokens, amount, after) or _lost_hours(tokens, amount, after)
 
 
@@ -173,6 +175,8 @@ def _trailing(tokens: Sequence[str], at: int, unit: float) -> tuple[float, int] 
     read = read_number(tokens, at)
     if read is None or read[0] >= 60 or _next_is(tokens, read[1], ("percent", "psi", "degrees", "knots", "volts")):
         return None
+    if read[0] < 10 and tokens[at].isalpha() and read[1] < len(tokens) and tokens[read[1]] not in _ALL_SAID:
+        return None  # 'five minutes two drop': 'to', misheard
     return read[0] * unit / 60, read[1]
 
 

@@ -26,6 +26,7 @@ _TODAY = r"(?:today|tonight|the day|the night|now|this (?:morning|afternoon|even
 _ATTEMPT = r"(?:(?:launch|flight|today's|rehearsal|count(?: - )?down|count|attempt)(?: attempt)?)"
 _FLYER = r"(?:vehicle|rocket|bird|missile|booster|stack|balloon|payload|glider)"
 _ENDS = r" ,| \.| ;| !|$"
+_READING = r"(?:(?:t|tea|tee|key|d) (?:- |minus )|minus )"  # a reading of the count begins
 _END = rf"(?={_ENDS})"
 
 
@@ -63,7 +64,7 @@ TRIGGERS: tuple[Trigger, ...] = (
         rf"(?:releas(?:e|ed|es|ing)|lift(?:ing|ed)|exit(?:ed|ing|s)?|end(?:ing|ed)?)(?: of| from)? {_A}{_KIND}hold",
         rf"(?:out of|off) {_A}{_KIND}hold",
         r"counting (?:down )?again",
-        r"(?:we are|we're|we|are|is) counting(?: \w+)? from(?= t | minus)",
+        rf"(?:we are|we're|we|are|is) counting(?: \w+)? from(?= {_READING})",
         rf"(?:proceed(?:ing)?|going on) with {_CLOCK}",
         rf"continuing (?:with )?{_COUNT}",
         r"(?:resum(?:ed|ing) )counting",
@@ -72,7 +73,7 @@ TRIGGERS: tuple[Trigger, ...] = (
         r"un(?: - )?hold",
     ),
     _trigger(
-        RESUME, "likely", (*_CLOCKS, "hold", "resum", "pick"),
+        RESUME, "likely", (*_CLOCKS, "hold", "resum", "pick", "again from"),
         r"(?:the )?(?:terminal )?(?:count(?: - )?down|count|clock|clk)(?: is| has| has been| now)* start(?:ed|s|ing)?",
         r"hold(?:ing)? (?:- |to |= )count(?:ing)?",
         r"resum(?:e|ed|ing|es)(?= (?:at|from|on|t|now|minus)\b| too? (?:t|minus)\b)",
@@ -83,6 +84,7 @@ TRIGGERS: tuple[Trigger, ...] = (
         rf"{_WE} resum(?:ed|ing){_END}",
         rf"{_COUNT}{_BE}?(?:continues|continuing|moving|ticking)",
         r"(?:off|up) and counting",
+        rf"again from(?= {_READING})",
         r"pick(?:ed|ing) (?:it )?(?:back )?up(?= (?:at|from) t | now| again|(?: here)? at this| ,| \.|$)",
     ),
     _trigger(
@@ -171,6 +173,7 @@ TRIGGERS: tuple[Trigger, ...] = (
     _trigger(
         HOLD, "likely", (*_CLOCKS, "hold", "held"),
         r"(?:and|,) holding",
+        rf"holding(?: \w+){{0,2}}(?= {_READING})",
         r"(?:t - |^)hold(?:ing)?(?= (?:due|because|for|at|per|by|-|,|:|\.|t )|$)",
         r"^(?P<lead>(?:\w+ ){0,2}(?:, )?)(?:built - in )?hold(?: ,| \.| :| -|$)",
         rf"{_KIND}hold(?= (?:for|due|because)\b)",

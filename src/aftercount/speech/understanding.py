@@ -9,7 +9,7 @@ It does not put logs on one clock, nor decide which mark is true: see `timeline`
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -24,8 +24,9 @@ from aftercount.speech.dialogue import Sentence as Turn
 from aftercount.speech.directory import Directory
 from aftercount.speech.entries import Records, Sentence
 from aftercount.speech.kinds import is_order, kind_of
-from aftercount.speech.marks import CERTAIN, Mark, read_marks
+from aftercount.speech.marks import CERTAIN, Mark, lower, read_marks
 from aftercount.speech.mending import mend
+from aftercount.speech.mistimed import mend_times
 from aftercount.speech.polls import read_answer, read_misheard, read_roll
 from aftercount.speech.rolls import Line, unannounced
 from aftercount.speech.stepheads import step_numbers
@@ -93,11 +94,12 @@ class Reader:
 
     def _read(self, text: str, medium: str) -> Read:
         tokens = scan(text) if medium == "machine" else mend(scan(text))
+        tokens, guessed = mend_times(tokens) if medium == "speech" else (tokens, False)
         address = read_address(tokens, self.directory) if medium != "machine" and tokens else _NOBODY
         if medium == "machine":
             address = Address(None, None, 0, len(tokens), 0)
         signs = sum(t not in PUNCTUATION for t in tokens[:address.body] + tokens[address.stop:])
-        marks = tuple(read_marks(text, self.directory.hidden(tokens), medium, signs))
+        marks = tuple(replace(m, grade=lower(m.grade)) if guessed else m for m in read_marks(text, self.directory.hidden(tokens), medium, signs))
         calls = tuple(read_calls(text, tokens, marks, medium, self.directory, self.plan_words))
         target = read_target(text, self.t0_us, self.zone)
         if target is not None:  # 'T-0 is now 15:02' names the instant to come; it is not T-0 now

@@ -32,10 +32,11 @@ class Costs:
     skip: float = 4.0  # a planned hold that the count ran through
     jump: float = 18.0  # a recycle that nobody was heard to call: they are rare, and told to everybody
     jump_called: float = 4.0
-    late: float = 3.0  # the first word of a planned hold comes late: most are announced within seconds, any other moment of minutes is one in many
+    late: float = 5.5  # the first word of a planned hold comes late: most are announced within seconds, any other moment of minutes is one in many
     late_shout: float = 2.0  # of a hold nobody planned: who calls one calls at once and more than once; but one that nobody called may be read of later
     late_call: float = 0.5  # of a hold call's weight, when the clock had stood still for longer than a voice takes to call it
     unheard: float = 2.0  # a resume that nobody was heard to call
+    running: float = 3.0  # a clock is set while it is held, as a rule
     past: float = 6.0  # a clock that is set after it counted past T-0: a count that gets there is over
     forward: float = 12.0  # clocks are set back, hardly ever on
     disagree: float = 3.0  # 'and counting' while holding, or the other way about

@@ -19,7 +19,8 @@ candidate Zs and Ts:
                       `silent_on_plan` if as long as that, to ON_PLAN_S
       run             H(T) to H(T'), T' > T, with the count running unseen between: `resume`, `unheard` unless T is planned, and then as for `hold`
       jump            any to any, the count set to another T at the second node: `jump`; or at a recycle call between:
-                      `jump_called`; and `forward` more unless it is set back by BACK_S, and `past` more if it had counted PAST_S past T-0
+                      `jump_called`; and `forward` more unless it is set back by BACK_S, `running` more if it was not held,
+                      and `past` more if it had counted PAST_S past T-0
     where a planned hold is only entered by a count whose last kept node began at least SHORT_S short of it; and `skip` for each that the
     count ran past
   + of the first kept node's state: `off_schedule` unless the plan has the count there then, and if it is a hold as for
@@ -140,6 +141,7 @@ class _Table:
             return
         read = np.concatenate([when - self.field.z, self.field.t])
         cost = self.best[row, :self.k] + self.costs.skip * (self.field.passed(read) + self.in_planned) + self.costs.past * (read > PAST_S) + price
+        cost[:self.kz] += self.costs.running
         order = np.argsort(-read, kind="stable")
         falling = cost[order]
         least = np.minimum.accumulate(falling)
