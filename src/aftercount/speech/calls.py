@@ -164,7 +164,7 @@ def _grade(what: str, grade: str, tokens: Sequence[str], begin: int, end: int, m
         return DOUBTFUL
     if what == LIFTOFF and ({"for", "to", "of", "from", "until", "minutes", "at"} & set(before[-2:]) or "plus" in after[:2]):
         return DOUBTFUL
-    if medium == "speech" and what == HOLD and "holding" in tokens[begin:end] and not _AS_PLANNED & set(after):
+    if medium == "speech" and what == HOLD and "holding" in tokens[begin:end] and not _AS_PLANNED & set(tokens[end:end + SENTENCE]):
         return lower(grade) if grade == CERTAIN else grade  # the state as somebody has it, not the call
     if medium == "machine":
         if _STATE & set(tokens[:end]) and "-" not in tokens[end - 3:end + 1]:

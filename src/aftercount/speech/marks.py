@@ -190,7 +190,7 @@ def _says(before: Sequence[str], after: Sequence[str]) -> str:
         return "holding" if to_come(after) else "counting" if "counting" in before[-3:] else "either"
     if _STOPPED & set(before[-4:]):
         return "holding"
-    if tuple(before[-2:]) == ("again", "from"):
+    if before[-1:] == ("from",):  # the count is picked up from there
         return "counting"
     return "counting" if "counting" in before[-3:] else "either"
 

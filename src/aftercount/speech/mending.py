@@ -30,7 +30,7 @@ _PARTS = NUMBER_WORDS | _UNITS | word_set("counting holding mark hold count cuto
 _LONG = frozenset(w for w in _COUNT_WORDS if len(w) >= LONG)
 _JOINED = _PARTS | _LONG
 _FILLED = word_set("uh um er erm")  # pauses that a recogniser writes down
-_SMALL = word_set("the is are at and to of we on in now one was")
+_SMALL = word_set("the is are at and to of we on in now one was as")
 # Near those above by letter or by sound, and words of their own.
 _OWN = word_set(
     "mounting courting folding molding moulding golding bolding presume resumes rescued recycles scrubbers scrubber minuses hour thirsty plenty eighth even "

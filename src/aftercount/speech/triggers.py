@@ -166,6 +166,7 @@ TRIGGERS: tuple[Trigger, ...] = (
         rf"{_KIND}hold (?:has |is |was |been |being )*(?:begins?|began|begun|start(?:s|ed)?|entered|entry|called|declared|initiated|in effect)",
         rf"(?:this is|start of|beginning|begin|began|begun|starting|into) {_A}{_KIND}hold",
         r"(?:a|is) (?:planned|scheduled) hold of(?= \d| \w+ minute)",
+        r"this (?:(?:is|his|as) )?(?:\w+ )?(?:planned|scheduled|built - in) hold",
         r"hold(?:ing)?(?: point)? at(?= t | minus| l | \d)",
         r"hold(?: [,:-])?(?= t (?:-|minus))",
         r"holding(?= (?:at|for|due|because)\b)",

@@ -1,6 +1,6 @@
 """Which projected T-0s (Z) and hold times (T) are worth trying for the path?
 
-Every Z that a mark or a resume call implies, every T at which the count was said, called or planned to hold.
+Every Z that a mark, a resume call or the first word of a planned hold implies, every T at which the count was said, called or planned to hold.
 Candidates closer than a fraction of a sigma are one. Seconds after the scheduled T-0.
 """
 
@@ -30,6 +30,7 @@ SHARED_BY, SHARED_SIGMAS = 3, 2.0  # a Z that so many marks (itself one) share, 
 WORTH = 2.5  # nats: what costs no more to reject never pays for a hold of its own, since an unseen one is as cheap (Costs.silent)
 STEPS_AGREE, AMONG_STEPS = 2, 4  # so many steps among so many in a row that agree on a Z show one that nobody read
 AGREE_SIGMAS = 1.5
+WHILE_S = 30.0  # who announces a hold does so in one breath
 REPEAT_S = 4.0  # the same reading again after this long, when it should have moved on, is a hold
 
 
@@ -42,13 +43,14 @@ def candidates(nodes: Nodes, builtin_t: Floats, builtin_s: Floats, recycles: Flo
     held, held_sigma, held_at = _held(nodes, marks)
     lone = _lone(nodes, marks)
     near, near_sigma = _called_holds(nodes, counting, z)
+    begins = _told_begins(nodes, builtin_t)
     ends = _called_ends(nodes, np.concatenate([held, builtin_t]), np.concatenate([held_at, np.full(len(builtin_t), -np.inf)]))
     targets = _targets(nodes, builtin_t, builtin_s)
     planned = np.array([-builtin_s[builtin_t >= t].sum() for t in np.append(builtin_t, 0.0)])
-    read = np.concatenate([z, ends, targets, planned])
+    read = np.concatenate([z, ends, targets, planned, begins])
     kept, kept_sigma = _by_steps(nodes, read)
     all_z = np.concatenate([read, kept])
-    all_z_sigma = np.concatenate([z_sigma, np.ones(len(ends) + len(targets) + len(planned)), kept_sigma])
+    all_z_sigma = np.concatenate([z_sigma, np.ones(len(ends) + len(targets) + len(planned) + len(begins)), kept_sigma])
     all_t = np.concatenate([held, nodes.t[lone], near, builtin_t])
     all_t_sigma = np.concatenate([held_sigma, nodes.sigma[lone], near_sigma, np.full(len(builtin_t), 0.0)])
     return Field(_thin(all_z, all_z_sigma), _thin(all_t, all_t_sigma), builtin_t, builtin_s, np.sort(recycles))
@@ -114,6 +116,17 @@ def _called_ends(nodes: Nodes, held: Floats, held_at: Floats) -> Floats:
         before = np.flatnonzero(np.isfinite(held_at) & (held_at <= nodes.start[i]))
         latest = before[np.argsort(held_at[before], kind="stable")][-LATEST_HOLDS:]
         out.append(nodes.start[i] - np.concatenate([held[latest], held[~np.isfinite(held_at)]]))
+    return np.concatenate(out) if out else np.zeros(0)
+
+
+def _told_begins(nodes: Nodes, builtin_t: Floats) -> Floats:
+    """Z if a planned hold began as it was first spoken of for a while."""
+    out = []
+    told = (nodes.kind == HOLD_CALL) | ((nodes.kind == MARK) & (nodes.says == HOLDING))
+    told &= nodes.weight > WORTH
+    for t in builtin_t:
+        named = nodes.start[told & (~np.isfinite(nodes.t) | (np.abs(nodes.t - t) <= NEAR_S))]
+        out.append(named[np.diff(named, prepend=-np.inf) >= WHILE_S] - t)
     return np.concatenate(out) if out else np.zeros(0)
 
 
