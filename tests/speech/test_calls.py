@@ -263,3 +263,24 @@ def test_a_resume_announced_for_later_is_none_yet(hear: Hear, text: str, sure: b
 
 def test_the_reason_behind_stop_the_count(hear: Hear) -> None:
     assert hear("TC, RANGE, stop the count, boat in the box").speech.calls["reason"].tolist() == ["boat in the box"]
+
+
+@pytest.mark.parametrize(("text", "grade"), [
+    ("we are holding at T minus one hour ten minutes and thirty seconds as planned", "certain"),
+    ("T minus minutes and holding, this his eye planned hold of minutes", "certain"),
+    ("lie holding did T minus nine minutes", "likely"),
+    ("still holding at T minus nine minutes", "doubtful"),
+])
+def test_a_hold_that_is_announced_and_one_that_goes_on(hear: Hear, text: str, grade: str) -> None:
+    assert hear(text).calls() == {"hold": grade}
+
+
+@pytest.mark.parametrize("text", ["we are um again from tee minus nine minutes", "we are counting from tee minus nine minutes"])
+def test_a_count_picked_up_again_whose_first_words_are_lost(hear: Hear, text: str) -> None:
+    heard = hear(text)
+    assert "resume" in {what for what, grade in heard.calls().items() if grade != "doubtful"}
+    assert heard.marks() == [(-540, "likely", "counting")]
+
+
+def test_a_mark_to_come_is_one_with_a_full_stop_behind_it(hear: Hear) -> None:
+    assert hear("We war resume the count at T minus nine minutes it in my mark.").calls() == {"resume": "likely"}

@@ -136,3 +136,12 @@ def test_long_machine_log_is_followed_whole() -> None:
     none = np.array([])
     got = solve(made.nodes, candidates(made.nodes, none, none, none), COSTS)
     assert len(got.node) > 0.9 * len(made.nodes)
+
+
+def test_a_reading_just_before_the_clock_is_set_does_not_make_it_run() -> None:
+    """Held, set back by a recycle call: one reading between that may be false is not worth a clock that was set while it ran."""
+    nodes = marks([-600, -300, -290, 0, 60, 600], [-600, -300, -300, -250, -540, 0], ANY)
+    nodes = replace(nodes, says=np.array([COUNTING, ANY, HOLDING, COUNTING, COUNTING, COUNTING]))
+    field = Field(np.array([0.0, 250.0, 600.0]), np.array([-300.0]), np.array([]), np.array([]), np.array([50.0]))
+    assert solve(nodes, field, COSTS).node == [0, 1, 2, 4, 5]
+    assert solve(nodes, field, replace(COSTS, running=0.0)).node == [0, 1, 2, 3, 4, 5]

@@ -130,3 +130,19 @@ def test_a_clock_set_to_a_misheard_count_and_then_read_was_set_once() -> None:
     """).timeline()
     assert got.clock["pass"].max() == 2
     assert got.clock.loc[got.clock["pass"] == 2, "start_t_s"].iloc[0] == pytest.approx(-560, abs=1)
+
+
+def test_a_planned_hold_announced_as_planned_began_then() -> None:
+    """Nothing was heard between a silent hold and a planned one that was cut short; who says 'as planned' says it as the hold begins."""
+    heard = """
+        loop 13:20:00 | T-01:00:00 counting
+        loop 13:50:00 | T-00:30:00 counting
+        loop 14:14:00 | {}
+        loop 14:19:00 | T-00:09:00 counting
+        loop 14:28:00 | liftoff
+    """
+    got = count(heard.format("hold"), "-00:09:00 0:10:00").timeline()
+    assert got.holds["kind"].tolist() == ["unplanned", "built_in"]
+    assert got.holds["duration_s"].tolist() == pytest.approx([180, 300], abs=3)
+    late = count(heard.format("T-00:09:00 holding"), "-00:09:00 0:10:00").timeline()  # somebody reads it: it may long have stood there
+    assert late.holds["kind"].tolist() == ["built_in"]

@@ -90,3 +90,25 @@ def test_no_steps_no_evidence() -> None:
     empty = pd.DataFrame({"step": [], "pass": [], "event": [], "part": [], "text_score": []})
     due = pd.DataFrame({"step": ["A"], "pass": 1, "planned_t_s": [-600.0], "in_hold": [False]})
     assert len(steps_heard(empty, due, spoken(of.speech().utterances, of.sources(), of.t0_us))) == 0
+
+
+def test_one_step_and_the_first_word_of_a_planned_hold_agree_on_a_silent_hold_before_it() -> None:
+    """The hold was first spoken of 4 min after it should have begun, and a step just before was as much behind; without the step it was merely not heard."""
+    marks = """
+        loop 14:00:00 | T-00:25:00 counting
+        loop 14:05:00 | T-00:20:00 counting
+        loop 14:19:00 | T-00:10:00 holding
+        loop 14:22:00 | T-00:10:00 holding
+        loop 14:27:00 | T-00:09:00 counting
+        loop 14:31:00 | T-00:05:00 counting
+        loop 14:35:00 | T-00:01:00 counting
+    """
+    found = {}
+    for steps in ({}, {"S": "14:17:02"}):
+        of = Heard("14:25:00", marks + "".join(f"    loop {when} | {step}\n" for step, when in steps.items()), "-00:10:00 0:05:00")
+        events = [n for n, (_, _, what) in enumerate(of.rows()) if what == "S"]
+        matches = pd.DataFrame({"step": ["S"] * len(events), "pass": 1, "event": events, "part": "call", "text_score": 0.99, "score": 0.5, "rank": 1})
+        due = pd.DataFrame({"step": ["S"], "pass": 1, "planned_t_s": [-720.0], "in_hold": False})
+        made: Any = (of.speech(), of.count(), of.plan())
+        found[len(events)] = [kind for kind in timeline.refine(of.timeline(), timeline.Found(matches, due), *made).holds["kind"].tolist()]
+    assert found == {0: ["built_in"], 1: ["unplanned", "built_in"]}
