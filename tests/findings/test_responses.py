@@ -130,6 +130,26 @@ def test_what_repeats_the_call_word_for_word_is_right(count):
     assert "readback_wrong" not in set(count(PLAN, heard).judge().findings["kind"])
 
 
+@pytest.mark.parametrize(("remark", "response"), [("somebody left a headset in the van", "none"), ("valve 3 took its time", "answered")])
+def test_talk_of_nobody_known_well_after_the_call_is_no_answer(count, remark, response):
+    plan = PLAN.replace("response_s=15; says", "response_s=60; says")
+    heard = ANSWERED + f"""
+    net.vtt:1 | T-00:30:00 | TC>PROP | call     | 1.1:call     | PROP, TC, open vent valve 3
+    net.vtt:3 | T-00:29:20 | >       | note     | 1.1:response | {remark}
+    """
+    assert first(count(plan, heard).judge(), "response") == response
+
+
+@pytest.mark.parametrize(("answer", "timing"), [("PROP>TC | response |  | roger", "early"), ("LOX>TC | response |  | roger", "on_time"), (">      | note     |  | somebody left a headset", "on_time")])
+def test_an_early_order_that_was_accepted_began_the_step(count, answer, timing):
+    heard = ANSWERED + f"""
+    net.vtt:1 | T-00:30:25 | TC>PROP | call   | 1.1:call   | PROP, TC, open vent valve 3
+    net.vtt:2 | T-00:30:20 | {answer}
+    net.vtt:3 | T-00:29:56 | PROP>TC | report | 1.1:report | TC, PROP, vent valve 3 open
+    """
+    assert first(count(PLAN, heard).judge(), "timing") == timing
+
+
 def test_a_wrong_read_back_is_quoted_as_it_was_said(count):
     heard = ANSWERED + """
     net.vtt:1 | T-00:30:00 | TC>PROP | call     | 1.1:call | PROP, TC, open vent valve three

@@ -310,3 +310,13 @@ def test_no_clock_of_twelve_hours_shows_fourteen(tmp_path: Path, line: str, at: 
     assert len(rejects) == 0
     assert said(records) == [(who, None, "tower clear")]
     assert utc(records)[0].endswith(f"T{at}.000")
+
+
+@pytest.mark.parametrize(("lines", "medium"), [
+    (["14:25:03.120 VEH PWR 1", "14:25:04.500 CLK T-00:05:00 RUN", "14:25:09.001 PURGE 0"], "machine"),
+    (["14:25:03 VEH PWR 1", "14:25:04 CLK T-00:05:00 RUN", "14:25:09 PURGE 0"], "typed"),
+    (["14:25:03.120 TC: PROP, go ahead", "14:25:04.500 PROP: copy, in work", "14:25:09.001 PROP: valve open"], "typed"),
+])
+def test_stamps_finer_than_anybody_types_are_a_machines(tmp_path: Path, lines: list[str], medium: str) -> None:
+    records, _, _ = notes(tmp_path, "\n".join(lines))
+    assert set(records["medium"]) == {medium}

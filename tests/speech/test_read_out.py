@@ -74,6 +74,10 @@ def test_who_names_himself_and_is_go_answers(hear: Hear, line: str) -> None:
     assert ("PROP", "go") in hear("All stations, TC, this is the poll for launch.\nPROP?\n" + line).answers()
 
 
+def test_a_mark_and_a_remark_that_begins_with_no_answer_nothing(hear: Hear) -> None:
+    assert hear("This is T minus 51 minutes. Mark.\nNo change on the valve temperatures.\nNo joy.").kinds()[1:] == ["mark", "note", "response"]
+
+
 def test_acceptance_after_a_pair_of_call_signs_is_of_who_was_called(hear: Hear) -> None:
     heard = hear("PROP, TC. Open the vent.\nTC, PROP. Roger.")
     assert heard.who()[-1] == "PROP>TC" and heard.kinds()[-1] == "response"

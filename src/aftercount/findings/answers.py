@@ -72,6 +72,15 @@ class Talk:
                     return call, answer
         return None
 
+    def accepted(self, fact: Fact) -> bool:
+        """Whether the station called accepted the order of the one who calls for the step, soon after it."""
+        found = self.answer(fact, UNNAMED_S / STRAY_LIMITS)
+        if found is None:
+            return False
+        call, answer = found
+        by, to = plain(fact.plan.get("by")), plain(fact.plan.get("to"))
+        return call.kind == "call" and call.to == by and (to is None or call.station == to) and answer.station == by and answer.kind == "response"
+
     def within(self, fact: Fact) -> Utterance | None:
         """The call that has its own answer run into it: 'heat the core copy heating the core', in a garbled log."""
         return next((u for u in fact.heard.get("call", ()) if u.source in self.garbled
@@ -111,7 +120,7 @@ class Talk:
             return False
         brief = answer.event == call.event + 1 and answer.to is None and len(answer.text.split()) <= BRIEF_WORDS
         near = answer.event - call.event <= NEXT_SENTENCES and answer.kind in ("note", "report")
-        return near and (brief or bool(_telling(answer.text) & _telling(call.text)))
+        return near and (brief or bool(telling(answer.text) & telling(call.text)))
 
 
 def _theirs(answer: Utterance, by: str, call: Utterance) -> bool:
@@ -120,7 +129,7 @@ def _theirs(answer: Utterance, by: str, call: Utterance) -> bool:
     return answer.station == by and (answer.kind in ("response", "report", "note") or (answer.kind == "call" and back))
 
 
-def _telling(text: str) -> set[str]:
+def telling(text: str) -> set[str]:
     return {s for s in (stem(w) for w in words(text)) if s not in STOP_STEMS}
 
 
@@ -129,8 +138,8 @@ def garbled_logs(facts: Sequence[Fact]) -> frozenset[str]:
     lines = {u.event: u for f in facts for us in f.heard.values() for u in us if u.medium == "speech"}
     spoken: dict[str, Counter[str]] = {}
     for u in lines.values():
-        spoken.setdefault(u.source, Counter()).update(_telling(u.text))
-    planned = {s for f in facts for t in (f.action, *(f.plan.get("says") or ())) for s in _telling(str(t))}
+        spoken.setdefault(u.source, Counter()).update(telling(u.text))
+    planned = {s for f in facts for t in (f.action, *(f.plan.get("says") or ())) for s in telling(str(t))}
     return frozenset(source for source, said in spoken.items() if said.total() >= LEAST_WORDS and _odd_share(said, planned) > GARBLED)
 
 

@@ -76,7 +76,8 @@ def begun(
     """What is known of each step due, and when it was begun."""
     facts = reach.settled(gather(due, matched, heard, plan, count, decisions), timeline.clock, timeline.outcome)
     garbled = answers.garbled_logs(facts)
-    times = [timed(f, garbled) for f in facts]
+    accepted = answers.Talk(facts, heard).accepted
+    times = [timed(f, garbled, accepted) for f in facts]
     return [begun_by(f, t.begun) for f, t in zip(facts, times, strict=True)], times
 
 

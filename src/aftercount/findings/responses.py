@@ -13,7 +13,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from aftercount.findings.answers import Talk
+from aftercount.findings.answers import UNNAMED_S, Talk, telling
 from aftercount.findings.facts import Fact
 from aftercount.findings.heard import Heard, Utterance, apart_s, apart_sigma_s, plain
 from aftercount.findings.steps import FLAG_SIGMAS, Timed
@@ -93,13 +93,20 @@ def _pair(fact: Fact) -> Pair | None:
             for answer in fact.heard.get(part, ()):
                 took, sigma = apart_s(answer, call), apart_sigma_s(call, answer)
                 own = answer.station is not None and answer.station == call.station
-                if took is not None and not own and took >= -FLAG_SIGMAS * sigma:
+                if took is not None and not own and not _remark(answer, call, fact, took) and took >= -FLAG_SIGMAS * sigma:
                     pairs.append((took, call.source != answer.source, sigma, call.event, call, answer))
     if not pairs:
         return None
     first = min(p[0] + FLAG_SIGMAS * p[2] for p in pairs)
     best = min((p for p in pairs if p[0] <= first), key=lambda p: p[1:4])
     return best[4], best[5]
+
+
+def _remark(answer: Utterance, call: Utterance, fact: Fact, took: float) -> bool:
+    """Whether it is only talk of nobody known, well after the call and with no word of it."""
+    if answer.medium != "speech" or answer.kind != "note" or answer.station is not None or took <= UNNAMED_S:
+        return False
+    return telling(answer.text).isdisjoint(telling(call.text) | telling(fact.action))
 
 
 def _carrying(facts: Sequence[Fact]) -> set[str]:

@@ -9,6 +9,7 @@ It does not decide which utterance was which step, nor the order of steps.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from aftercount.findings.facts import Fact
@@ -51,14 +52,15 @@ class Timed:
         return self.status == "done"
 
 
-def timed(fact: Fact, garbled: frozenset[str] = frozenset()) -> Timed:
-    """Status, beginning and timing of one step. garbled: logs in which an order may have been said and not made out."""
+def timed(fact: Fact, garbled: frozenset[str] = frozenset(), accepted: Callable[[Fact], bool] | None = None) -> Timed:
+    """Status, beginning and timing of one step. garbled: logs in which an order may have been said and not made out; accepted: whether the
+    station called said so at once, in words of no step."""
     if not fact.seen:
         return Timed(_absent(fact))
     part, begun = _begun(fact)
     if begun is None:
         return Timed("done")
-    if part in ("call", "response") and (later := _instead(fact, begun)) is not None:
+    if part in ("call", "response") and (later := _instead(fact, begun)) is not None and not (accepted is not None and accepted(fact)):
         part, begun = later
     deviation, sigma, on_wall = deviation_of(fact, begun)
     timing = _timing(fact, deviation, sigma)

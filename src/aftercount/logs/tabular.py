@@ -15,12 +15,12 @@ from dataclasses import dataclass
 from aftercount.counttime import parse_duration
 from aftercount.logs.columns import TimeColumn, joined, plain, roles
 from aftercount.logs.entries import LONGEST_ENTRY, Context, Entries
+from aftercount.logs.media import fine_share, is_paced, is_talk
 from aftercount.logs.names import Names
 from aftercount.logs.walltime import DAY_US, US, Frame, Stamp
 
 _SAMPLE = 200
 # A table is a machine's when most times are written finer than a person types, or it has columns only machines keep.
-_MACHINE_STEP_S = 0.1
 _FINE_SHARE = 0.1  # of the stamps: nobody types hundredths, but a machine's marks fall on whole seconds
 _MACHINE_COLUMNS = frozenset((
     "severity", "level", "facility", "pid", "procid", "host", "hostname", "seq", "sequence", "msgid", "tag", "point",
@@ -29,14 +29,6 @@ _MACHINE_COLUMNS = frozenset((
 _SPEECH_COLUMNS = frozenset((
     "confidence", "conf", "logprob", "probability", "wordcount", "speaker", "avglogprob", "nospeechprob", "hyp", "hypothesis", "transcript", "utterance", "spk", "speakerid", "asr",
 ))
-# What only people say: answers on a loop, speaking to each other, counts in words. No machine's record has them.
-_TALK = re.compile(
-    r"\b(?:copy|copies|copied|roger|wilco|affirm(?:ative)?|say again|go ahead|stand(?:ing)? by|this is|please|okay|yes|we|we're|we'll|you|your|"
-    r"i'm|i'll|let's|that's|don't|minus (?:one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|[a-z]+teen|[a-z]+ty))\b|\bover\.?$", re.IGNORECASE)
-# The share of the rows sampled that must sound so for a table to be people's talk.
-_TALK_SHARE = 0.1
-# Words a second, and the share of the entries that must keep that pace.
-_SLOWEST, _QUICKEST, _PACED_SHARE = 0.7, 7.0, 0.9
 _IDENTIFIER = re.compile(r"[A-Za-z0-9]+(?:[._=-][A-Za-z0-9]+)+|[A-Z0-9_]+")
 
 
@@ -166,13 +158,6 @@ def _bare(rows: Rows, at: dict[str, int], context: Context) -> Frame:
     return frame
 
 
-def _paced(texts: Sequence[str], lengths_us: Sequence[int]) -> bool:
-    """Whether the entries last as long as people take to say so many words."""
-    said = [(len(text.split()), us / US) for text, us in zip(texts, lengths_us, strict=True) if us]
-    paced = sum(_SLOWEST <= n / s <= _QUICKEST for n, s in said)
-    return len(said) > len(texts) / 2 and paced >= _PACED_SHARE * len(said) and len({n for n, _ in said}) > 1
-
-
 def _medium(header: Sequence[str], out: Entries) -> str:
     """machine, typed or speech, by the columns, the fineness of the times and the look of the words.
 
@@ -183,10 +168,10 @@ def _medium(header: Sequence[str], out: Entries) -> str:
     steps = [s.resolution_s for s in out.stamp[:_SAMPLE] if s is not None]
     texts = out.text[:_SAMPLE]
     codes = sum(1 for t in texts if _IDENTIFIER.match(t.split(" ", 1)[0]) and ("_" in t or "." in t.split(" ", 1)[0] or "=" in t))
-    if (names & _SPEECH_COLUMNS and any(out.dur_us)) or _paced(texts, out.dur_us[:_SAMPLE]):
+    if (names & _SPEECH_COLUMNS and any(out.dur_us)) or is_paced(texts, out.dur_us[:_SAMPLE]):
         return "speech"
-    fine = sum(1 for s in steps if s < _MACHINE_STEP_S) > _FINE_SHARE * len(steps)
-    if sum(1 for t in texts if _TALK.search(t)) > _TALK_SHARE * len(texts):
+    fine = fine_share(steps) > _FINE_SHARE
+    if is_talk(texts):
         elapsed = any(s is not None and s.kind == "elapsed" for s in out.stamp[:_SAMPLE])
         return "speech" if fine or elapsed or any(out.dur_us) or names & _SPEECH_COLUMNS else "typed"
     if fine or names & _MACHINE_COLUMNS or 2 * codes > len(texts):

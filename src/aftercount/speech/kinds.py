@@ -32,7 +32,7 @@ _DONE = re.compile(
     r"nominal|stable|steady|achieved|established|released|pressurized|pressurised|vented|purged|chilled|aligned|reports?|reported|looks good|are go|is go|has been|have been|"
     r"on internal|running|good|detected|passed|failed)\b")
 _ANSWER = re.compile(
-    r"^(?:aye|copy|copies|copied|roger|wilco|affirm\w*|negative|in work|working|go ahead|understood?|understand|acknowledged?|ack|ok|okay|yes|no|that's affirm\w*|will do|"
+    r"^(?:aye|copy|copies|copied|roger|wilco|affirm\w*|negative|in work|working|go ahead|understood?|understand|acknowledged?|ack|ok|okay|yes|no(?= (?:go|sir|joy|we|i|it|that|not|negative|\w+$)|$)|that's affirm\w*|will do|"
     r"stand ?by|standing by|say again|go(?: for (?:launch|flight))?$|no go|ready|thank you|thanks|loud and clear|in 3|read you)\b")
 _ASK = re.compile(r"^(?:please |you are go to |you're go to |go for |proceed|begin|start|open|close|verify|confirm|perform|initiate|report|give me|arm|safe|enable|disable|set|switch|"
                   r"transfer|load|stop|secure|execute|configure|clear|evacuate|press|pressurize|vent|purge|chill|remove|install|retract|extend|connect|disconnect|check|"
@@ -57,6 +57,8 @@ def kind_of(callers: frozenset[str], tokens: Sequence[str], address: Address, ca
     if any(m.grade != DOUBTFUL or m.form == "single" for m in marks) and _only_mark(tokens, address, marks):
         return "mark"
     said = " ".join(body)
+    if said == "mark":
+        return "mark"
     if medium == "machine":
         return "report" if _DONE.search(said) else "note"
     if _POLL.search(said):
