@@ -18,6 +18,13 @@ def by_word(values: np.ndarray, lex: lexicon.Lexicon) -> dict[str, float]:
     return {w: round(float(v), 6) for w, v in zip(lex.vocabulary, values, strict=True) if v}
 
 
+def test_the_number_of_a_step_is_no_unit() -> None:
+    lex = lexicon.build(VENTS, a_count())
+    assert lex.stems("Step 7. Open north vent valve two") == lex.stems("7. Open north vent valve two") == lex.stems("open north vent valve 2")
+    assert "7" in lex.stems("vent 7 open")
+    assert lexicon.stems_of("Zero load cells") == lexicon.stems_of("zeroing load cells")
+
+
 def test_numbers_parted_by_a_comma_stay_two() -> None:
     assert lexicon.stems_of("open valve three, two turns", frozenset(("valve",))) == ("open", "valv", "3", "2", "turn")
     assert wordlikeness.mended_number("twanty,") == "twenty,"

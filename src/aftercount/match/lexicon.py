@@ -21,6 +21,7 @@ from aftercount.match.parting import LEAST_PART, parting
 from aftercount.match.wordlikeness import mended_number
 from aftercount.plan import Plan
 from aftercount.speech.sounds import SHORT_CODE, sound
+from aftercount.speech.stepheads import without_numbers
 from aftercount.speech.words import words
 
 NEAR_COSINE = 0.35  # wordings more alike than this (idf cosine) are rivals, the more alike the more, that the differing words must tell apart
@@ -34,7 +35,7 @@ ARTICLE = "a"
 UNIT_LETTERS = frozenset("bcd")  # name a unit even where the plan has only its fellow, as 'a' does beside such words; others may be what is left of a call sign
 _UNIT_LETTER = re.compile(r"(?<=\S )[A-D]\b|\b[Aa]l(?:ph|f)a\b|\b[Bb]ravo\b|(?<=[-/])[A-D]\b")
 # 'Zero all channels' is something done, not a number: before a word that takes everything in, and at the head of a wording before things.
-_ZERO_OUT = re.compile(r"\bzero(?= (?:all|the|every\w*|out|your|both|each)\b)|^zero(?= [a-z]{2,}s$)")
+_ZERO_OUT = re.compile(r"\bzero(?= (?:all|the|every\w*|out|your|both|each)\b)|^zero(?= (?:[a-z]{2,} ){0,2}[a-z]{2,}s$)")
 # 'Power on the heater', 'turn the heater on', 'heater power on': what is done is told as 'heater is on' or 'heater is up'.
 _SWITCHED = re.compile(
     r"(?:power|switch|turn|bring)(?:ing)? (?:(?P<how>on|up|off|down) (?:the )?(?P<what>.+)|(?:the )?(?P<what_2>.+) (?P<how_2>on|up|off|down))"
@@ -115,7 +116,7 @@ class Lexicon:
 
     def stems(self, text: str) -> tuple[str, ...]:
         """The text in canonical words, call signs among them."""
-        return _without_article(self.terms.join(stems_of(text, self.known)), self.beside_a)
+        return _without_article(self.terms.join(stems_of(without_numbers(text), self.known)), self.beside_a)
 
     def without_call_signs(self, stems: tuple[str, ...], names: tuple[str, ...]) -> tuple[str, ...]:
         """The stems but for stations that are called by these names. Called are those in the address ('SURF, this is LC ...', 'SURF in work') and the last word ('in work, SURF'); not 'surface wind'."""

@@ -26,7 +26,7 @@ _PAUSES = frozenset(",.:;-")
 _ANSWER = re.compile(
     rf"^(?:(?:yes|now|back|to|changing|and|uh|um|ok|okay|sir|status|we|we're|i|i'm|he|team|side|is|are|am|we are|it's|that is|station|still|also|a|all|ready and|systems?) )*"
     rf"(?P<no>(?:not?|no -|know|nogo|negative|not a) ?)?(?P<go>go|nogo|goh|gogh|ago)(?! (?:ahead|to|back|for it|no|/|-? ?no)\b)(?: flight| launch| sir)?{_REST}$")
-_GO_FOR_STEP = re.compile(r"go for (?:step|item|task|seq(?:uence)?|para(?:graph)?|\d)")  # the word to begin it
+_GO_FOR_STEP = re.compile(r"go for (?:step|item|task|seq(?:uence)?|para(?:graph)?|dot|\d)")  # the word to begin it
 _GO_WORDS = frozenset(("go", "nogo", "goh", "gogh", "ago"))
 _NEGATIVE = re.compile(r"^(?:we are |is |are )?(?:no[ -]*go|nogo|know go|negative,? no go|not go|negative)\b")
 LONGEST_ANSWER = 9  # words; longer sentences with 'go' in them speak of something else

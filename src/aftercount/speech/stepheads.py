@@ -46,11 +46,23 @@ def step_head(tokens: Sequence[str], at: int = 0) -> int:
 def step_numbers(text: str) -> list[str]:
     """The numbers of the steps that a text names, as ids are written: 'step two point oh four' is 2.04."""
     tokens = scan(text)
+    return [_written(tokens[at:end]) for at, end in _heads(tokens)]
+
+
+def without_numbers(text: str) -> str:
+    """The text without the numbers of steps: 'step nine, close valve two' speaks of a valve two and of no nine."""
+    tokens = scan(text)
+    heads = _heads(tokens)
+    return " ".join(t for i, t in enumerate(tokens) if not any(at <= i < end for at, end in heads)) if heads else text
+
+
+def _heads(tokens: Sequence[str]) -> list[tuple[int, int]]:
+    """Where each head begins and ends."""
     if not tokens or (_NAMES.isdisjoint(tokens) and not any(map(is_number, tokens))):
         return []
     first = led_up(tokens, 0)
-    heads = [(at, step_head(tokens, at)) for at in range(len(tokens)) if at == first or tokens[at] in _NAMES]
-    return [_written(tokens[at:end]) for at, end in heads if end > at]
+    heads = ((at, step_head(tokens, at)) for at in range(len(tokens)) if at == first or tokens[at] in _NAMES)
+    return [(at, end) for at, end in heads if end > at]
 
 
 def _written(head: Sequence[str]) -> str:
