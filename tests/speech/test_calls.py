@@ -72,6 +72,7 @@ Hear = Callable[..., Heard]
     ("all stations how are scrubbing for today", "scrub"),
     ("the count as resumed", "resume"),
     ("resume the account t minus one forty and counting", "resume"),
+    ("resume a the count t minus one forty and counting", "resume"),
 ])
 def test_call(hear: Hear, text: str, what: str) -> None:
     heard = hear(text)
@@ -275,7 +276,7 @@ def test_a_hold_that_is_announced_and_one_that_goes_on(hear: Hear, text: str, gr
     assert hear(text).calls() == {"hold": grade}
 
 
-@pytest.mark.parametrize("text", ["we are um again from tee minus nine minutes", "we are counting from tee minus nine minutes"])
+@pytest.mark.parametrize("text", ["we are um again from tee minus nine minutes", "we area againfrom t minus nine minutes", "we are counting from tee minus nine minutes"])
 def test_a_count_picked_up_again_whose_first_words_are_lost(hear: Hear, text: str) -> None:
     heard = hear(text)
     assert "resume" in {what for what, grade in heard.calls().items() if grade != "doubtful"}

@@ -22,6 +22,7 @@ Hear = Callable[..., Heard]
     ("t so minus okay nine minutes", "t minus nine minutes"),
     ("t minus five and minutes", "t minus five minutes"),
     ("t minus four minutes an thirty seconds", "t minus four minutes and thirty seconds"),
+    ("t minus 19 minutes to and 45 s seconds and counting", "t minus 19 minutes and 45 seconds and counting"),
     ("t minus 4 minutes end 20 s and holding", "t minus 4 minutes and 20 and holding"),
     ("t minus four minutes in thirty seconds and holding", "t minus four minutes and thirty seconds and holding"),
     ("folding at t minus nine minutes", "holding at t minus nine minutes"),

@@ -25,12 +25,12 @@ _COUNT_WORDS = word_set(
     "minutes minute seconds counting holding resume resumed resuming recycle recycled recycling scrubbed scrubbing liftoff cutoff countdown released "
     "minus expect planned coming approaching scheduled")
 _UNITS = word_set("minutes minute seconds second hours hour minus")
-_WHOLE = _COUNT_WORDS | NUMBER_WORDS | word_set("hold count clock hours hour")
+_WHOLE = _COUNT_WORDS | NUMBER_WORDS | word_set("hold count clock hours hour again")
 _PARTS = NUMBER_WORDS | _UNITS | word_set("counting holding mark hold count cutoff liftoff scrub resume recycle")
 _LONG = frozenset(w for w in _COUNT_WORDS if len(w) >= LONG)
 _JOINED = _PARTS | _LONG
 _FILLED = word_set("uh um er erm")  # pauses that a recogniser writes down
-_SMALL = word_set("the is are at and to of we on in now one was as")
+_SMALL = word_set("the is are at and to of we on in now one was as from")
 # Near those above by letter or by sound, and words of their own.
 _OWN = word_set(
     "mounting courting folding molding moulding golding bolding presume resumes rescued recycles scrubbers scrubber minuses hour thirsty plenty eighth even "
@@ -110,7 +110,8 @@ def mend(tokens: Sequence[str]) -> tuple[str, ...]:
     """The tokens with the count's own words put right; there may be more or fewer of them."""
     out: list[str] = []
     for at, token in enumerate(tokens):
-        if token in _FILLED or (token == "a" and out and out[-1] in NUMBER_WORDS and not _UNITS.isdisjoint(_meant(tokens[min(at + 1, len(tokens) - 1)]))):
+        twice = token == "a" and at + 1 < len(tokens) and tokens[at + 1] == "the"
+        if token in _FILLED or twice or (token == "a" and out and out[-1] in NUMBER_WORDS and not _UNITS.isdisjoint(_meant(tokens[min(at + 1, len(tokens) - 1)]))):
             continue
         if out and token.isalpha() and out[-1] + token in _JOINED and out[-1] not in _JOINED:
             out[-1] += token

@@ -177,7 +177,7 @@ def _joined(tokens: list[str]) -> list[str]:
     at = 0
     while at < len(tokens):
         end = at
-        while end < len(tokens) and (tokens[end] in _AND or tokens[end] in _PUT_IN):
+        while end < len(tokens) and tokens[end] in _BEFORE_UNIT:
             end += 1
         if end > at and out and UNITS.get(out[-1], 1.0) > 1.0 and _goes_with(tokens, (at, end), UNITS[out[-1]]):
             out.append("and")
@@ -194,7 +194,7 @@ def _goes_with(tokens: Sequence[str], between: tuple[int, int], unit: float) -> 
         return False
     part = end + 2 if tokens[end] in TENS and end + 1 < len(tokens) and ONES.get(tokens[end + 1]) else end + 1
     smaller = part < len(tokens) and UNITS.get(tokens[part], unit) < unit
-    if "in" in tokens[at:end]:
+    if "in" in tokens[at:end] or "to" in tokens[at:at + 1]:
         return smaller and tokens[part + 1:part + 2] in _GOES_ON
     return smaller or (unit < HOUR_S and tokens[part:part + 1] in _GOES_ON)
 

@@ -73,7 +73,7 @@ TRIGGERS: tuple[Trigger, ...] = (
         r"un(?: - )?hold",
     ),
     _trigger(
-        RESUME, "likely", (*_CLOCKS, "hold", "resum", "pick", "again from"),
+        RESUME, "likely", (*_CLOCKS, "hold", "resum", "pick", "again"),
         r"(?:the )?(?:terminal )?(?:count(?: - )?down|count|clock|clk)(?: is| has| has been| now)* start(?:ed|s|ing)?",
         r"hold(?:ing)? (?:- |to |= )count(?:ing)?",
         r"resum(?:e|ed|ing|es)(?= (?:at|from|on|t|now|minus)\b| too? (?:t|minus)\b)",
