@@ -285,3 +285,12 @@ def test_a_count_picked_up_again_whose_first_words_are_lost(hear: Hear, text: st
 
 def test_a_mark_to_come_is_one_with_a_full_stop_behind_it(hear: Hear) -> None:
     assert hear("We war resume the count at T minus nine minutes it in my mark.").calls() == {"resume": "likely"}
+
+
+@pytest.mark.parametrize(("text", "calls"), [
+    ("T minus nineteen minutes clock is running", {"resume": "doubtful"}),
+    ("all stations leadrecycle to tee minus five minutes clock is running", {"recycle": "certain", "resume": "certain"}),
+    ("clock is running, T minus nine minutes", {"resume": "certain"}),
+])
+def test_a_clock_that_is_running_was_set_or_is_read(hear: Hear, text: str, calls: dict[str, str]) -> None:
+    assert hear(text).calls() == calls

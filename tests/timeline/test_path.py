@@ -145,3 +145,16 @@ def test_a_reading_just_before_the_clock_is_set_does_not_make_it_run() -> None:
     field = Field(np.array([0.0, 250.0, 600.0]), np.array([-300.0]), np.array([]), np.array([]), np.array([50.0]))
     assert solve(nodes, field, COSTS).node == [0, 1, 2, 4, 5]
     assert solve(nodes, field, replace(COSTS, running=0.0)).node == [0, 1, 2, 3, 4, 5]
+
+
+@pytest.mark.parametrize(("says", "kinds"), [(COUNTING, [RESUME_CALL, MARK]), (HOLDING, [MARK, RESUME_CALL])])
+def test_who_resumes_the_count_and_reads_it_in_one_breath_reads_it_as_he_says(says: int, kinds: list[int]) -> None:
+    """'Resume the count, T minus nine and counting' counts by then; 'we will resume at T minus nine on my mark' still holds."""
+    from aftercount.timeline.evidence import Evidence
+    from aftercount.timeline.nodes import build
+
+    u = np.array([-100.0, -100.0])
+    columns = {name: np.full(2, value) for name, value in {"sigma": 1.5, "weight": 6.0, "slack": 3.0, "t": -540.0}.items()}
+    same = {name: np.zeros(2, dtype=np.int64) for name in ("utterance", "source", "origin", "row")}
+    made = build(Evidence(own=u, kind=np.array([MARK, RESUME_CALL]), says=np.array([says, ANY]), **columns, **same), u)
+    assert made.nodes.kind.tolist() == kinds

@@ -146,3 +146,15 @@ def test_a_planned_hold_announced_as_planned_began_then() -> None:
     assert got.holds["duration_s"].tolist() == pytest.approx([180, 300], abs=3)
     late = count(heard.format("T-00:09:00 holding"), "-00:09:00 0:10:00").timeline()  # somebody reads it: it may long have stood there
     assert late.holds["kind"].tolist() == ["built_in"]
+
+
+def test_a_planned_hold_that_was_longer_than_planned_by_more_than_a_breath_was_merely_not_heard_at_first() -> None:
+    got = count("""
+        loop 13:20:00 | T-01:00:00 counting
+        loop 13:50:00 | T-00:30:00 counting
+        loop 14:11:40 | T-00:09:00 holding
+        loop 14:21:57 | T-00:09:00 counting
+        loop 14:30:57 | liftoff
+    """, "-00:09:00 0:10:00").timeline()
+    assert got.holds["kind"].tolist() == ["built_in"]
+    assert got.holds["duration_s"].tolist() == pytest.approx([657], abs=3)

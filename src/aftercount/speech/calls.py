@@ -15,6 +15,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
+from aftercount.speech.anchors import MINUS
 from aftercount.speech.cues import DENIED, FUTURE, IF, PAST, QUESTION, QUOTED, cues, in_a_while
 from aftercount.speech.directory import Directory
 from aftercount.speech.marks import CERTAIN, DOUBTFUL, LIKELY, Mark, lower, to_come
@@ -53,6 +54,7 @@ _VERBS = word_set("is are was has have did do does can could shall will")
 # Leave given, not yet taken: 'you are go to resume the count'.
 _ALLOWED = frozenset((("go", "to"), ("go", "for"), ("clear", "to"), ("cleared", "to"), ("permission", "to"), ("ok", "to"), ("okay", "to")))
 _DECIDED = (SCRUB, RECYCLE)
+_SET_TO = frozenset(("to", "two", "too"))
 _PAST_WORDS = word_set("earlier ago previous previously yesterday last history during rehearsal since originally recall remember had")
 
 
@@ -154,6 +156,8 @@ def _grade(what: str, grade: str, tokens: Sequence[str], begin: int, end: int, m
         return DOUBTFUL
     if what == HOLD and begin and tokens[begin:end][:1] == ("hold",) and before[-1:] == ("we",):
         return DOUBTFUL  # 'we hold at T minus nine': what is done as a rule; a hold that began is 'we are holding'
+    if what == RESUME and tokens[end - 1] == "running" and _read_first(tokens[:begin]):
+        return DOUBTFUL
     if what == RESUME and to_come(tokens[end:]):
         return lower(grade)
     if what in (HOLD, RESUME) and "at" in tokens[end - 1:end + 1] and "holding" not in tokens[begin:end] and _STAYING & set(tokens[end:end + SENTENCE]):
@@ -171,6 +175,11 @@ def _grade(what: str, grade: str, tokens: Sequence[str], begin: int, end: int, m
             return DOUBTFUL  # a state reported line by line is no call; its change is
         return lower(grade) if begin > MACHINE_WORDS else grade
     return grade
+
+
+def _read_first(before: Sequence[str]) -> bool:
+    """'T minus nine minutes, clock is running': a reading and the state, as in 'and counting', unless the clock was set to it."""
+    return any(t in MINUS and _SET_TO.isdisjoint(before[max(0, i - 3):i]) for i, t in enumerate(before))
 
 
 def _repeated(words: Sequence[str]) -> bool:

@@ -29,6 +29,7 @@ _WHOLE = _COUNT_WORDS | NUMBER_WORDS | word_set("hold count clock hours hour aga
 _PARTS = NUMBER_WORDS | _UNITS | word_set("counting holding mark hold count cutoff liftoff scrub resume recycle")
 _LONG = frozenset(w for w in _COUNT_WORDS if len(w) >= LONG)
 _JOINED = _PARTS | _LONG
+_LAST = "recycle"  # known also at the end of a word that it was run together with
 _FILLED = word_set("uh um er erm")  # pauses that a recogniser writes down
 _SMALL = word_set("the is are at and to of we on in now one was as from")
 # Near those above by letter or by sound, and words of their own.
@@ -103,6 +104,8 @@ def _meant(token: str) -> tuple[str, ...]:
         for part in _LONG:
             if token.startswith(part):
                 return part, token[len(part):]
+        if token.endswith(_LAST) and len(token) > len(_LAST) + 1:
+            return token[:-len(_LAST)], _LAST
     return (token,)
 
 

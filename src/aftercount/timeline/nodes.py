@@ -15,7 +15,18 @@ from dataclasses import dataclass
 import numpy as np
 
 from aftercount.timeline.evidence import SPOKEN, Evidence
-from aftercount.timeline.model import ANY, COUNTING, HOLD_CALL, HOLDING, MARK, STEP, Floats, Ints, Nodes
+from aftercount.timeline.model import (
+    ANY,
+    COUNTING,
+    HOLD_CALL,
+    HOLDING,
+    MARK,
+    RESUME_CALL,
+    STEP,
+    Floats,
+    Ints,
+    Nodes,
+)
 from aftercount.timeline.sureness import PEOPLE_S
 
 RUN_SIGMAS = 1.5  # marks further apart than this from the run's first are another run
@@ -34,7 +45,7 @@ class Built:
 
 def build(evidence: Evidence, u: Floats) -> Built:
     """Nodes of the evidence at wall times u."""
-    order = np.lexsort((evidence.kind != HOLD_CALL, evidence.utterance, u))  # who calls a hold begins it
+    order = np.lexsort((_first_said(evidence), evidence.utterance, u))
     e, at = evidence.take(order), u[order]
     spans = _spans(e, at)
     node_of = np.zeros(len(e), dtype=np.int64)
@@ -52,6 +63,12 @@ def build(evidence: Evidence, u: Floats) -> Built:
     nodes = Nodes(at[first], at[last], t, e.sigma[first], weight, e.slack[first], e.kind[first],
                   np.where(strict, says, e.says[first]), strict)
     return Built(nodes, order, node_of)
+
+
+def _first_said(e: Evidence) -> Ints:
+    """The order of what one utterance says: who calls a hold begins it, and 'resume, T minus nine and counting' resumes and then counts."""
+    counts = (e.kind == MARK) & (e.says == COUNTING)
+    return np.select([e.kind == HOLD_CALL, e.kind == RESUME_CALL, counts], [0, 2, 3], default=1)
 
 
 def _spans(e: Evidence, at: Floats) -> list[tuple[int, int, int]]:

@@ -18,6 +18,7 @@ from aftercount.timeline.model import COUNTING, HOLDING, JUMP, NEAR_S, RESUME
 from aftercount.timeline.pieces import Piece
 from aftercount.timeline.staircase import CALL_REACH_S, PLAN_SIGMA_S, STOPS, Call, Hold, Prior, Staircase
 
+AS_PLANNED_S = 10.0  # a hold that lasted as planned from its first word: as long as planned to ON_PLAN_S, and the word said as soon after it began
 LATE_CALL_S = 20.0  # a hold is called as it begins: within the time that a voice takes to call and a clock to stop, and some more
 
 
@@ -132,7 +133,7 @@ def _as_heard(part: Piece, after: Sequence[Piece], calls: Sequence[Call], prior:
     if part.voices > 1 or called or not planned:
         return part.voices > 1 or called
     ends = [p.value + part.value for p in after if p.state == COUNTING and p.move == RESUME]
-    return any(abs(end - part.first - planned) <= LATE_CALL_S for end in ends)
+    return any(abs(end - part.first - planned) <= AS_PLANNED_S for end in ends)
 
 
 def _tail(stairs: Staircase, before: Piece, still: float, calls: Sequence[Call], others: bool) -> float:
