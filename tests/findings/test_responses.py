@@ -5,6 +5,8 @@ from __future__ import annotations
 import pandas as pd
 import pytest
 
+from aftercount.findings.readback import _lost_a_word
+
 PLAN = """
 1.1 | T-00:30:00 | open vent valve 3 | by=PROP; to=TC; response_s=15; says=vent valve 3 to be cracked
 1.2 | T-00:20:00 | close the drain | by=LOX; to=TC; response_s=15
@@ -120,6 +122,20 @@ def test_a_station_named_like_a_thing_reads_back_the_thing(count, answer, found)
     """
     f = count(plan, heard, stations={"TC": (), "S1": ("stage one",)}).judge().findings
     assert ("readback_wrong" in set(f["kind"])) == found
+
+
+@pytest.mark.parametrize(("one", "other", "lost"), [
+    ("82", "80", True), ("80", "82", True), ("82", "2", True), ("352", "35", True), ("20", "120", True), ("82", "84", False), ("80", "90", False), ("3", "4", False), ("a", "2", False)])
+def test_what_is_left_of_a_number(one, other, lost):
+    assert _lost_a_word(one, other) == lost
+
+
+def test_a_call_to_stand_by_for_another_step_reads_nothing_back(count):
+    heard = ANSWERED + """
+    net.vtt:1 | T-00:30:00 | TC>PROP | call     | 1.1:call | PROP, TC, open vent valve 3
+    net.vtt:2 | T-00:29:55 | >PROP   | response |          | PROP, stand by to open drain valve 3
+    """
+    assert "readback_wrong" not in set(count(PLAN, heard).judge().findings["kind"])
 
 
 def test_what_repeats_the_call_word_for_word_is_right(count):

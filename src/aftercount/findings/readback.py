@@ -39,6 +39,7 @@ CORRECTION_SENTENCES = 4
 # A text begins with two call signs at most.
 ENDS = 2
 _STEP_NUMBER = re.compile(r"\b(?:step|item|task) (?:number )?\d[\d.]*(?: (?:dot|dash|point|decimal) \d+)*|\b\d+(?: (?:dot|dash) \d+)+")
+_AHEAD = re.compile(r"\bstand ?by (?:to|for)\b", re.IGNORECASE)  # said to a station, of what comes next
 CORRECTIONS = frozenset({"negative", "correction", "incorrect", "disregard"})
 
 Stems = tuple[str, ...]
@@ -83,7 +84,7 @@ class ReadBacks:
             if name is None or name == first:
                 break
             told, first = told[at + len(name):], name
-        name = next((n for n in self.names if told[-len(n):] == n), None)
+        name = next((n for n in self.names if told[-len(n):] == n and not self.things.issuperset(n)), None)  # 'test the timer' ends with a thing
         return _stems(told[:-len(name)] if name and name != told else told)
 
     def wrong(self, fact: Fact) -> ReadBack | None:
@@ -105,7 +106,7 @@ class ReadBacks:
         for u in self._after(call, *within):
             if u.kind == "call" and u.to == by and not self._answers(u, by):
                 return
-            if not self._answers(u, by) or self._told_done(u) or (u.kind != "response" and u.event in self.reports):
+            if not self._answers(u, by) or self._told_done(u) or _AHEAD.search(u.text) or (u.kind != "response" and u.event in self.reports):
                 continue
             if any(event == u.event and step != fact.step for event, step in self.answers):
                 continue
@@ -119,7 +120,8 @@ class ReadBacks:
         orders = [self.stems(call.text), *(own if fact.confidence >= SURE_CALL else ())]
         soon = answer.event <= call.event + ANSWER_SENTENCES and (apart_s(answer, call) or 0.0) <= ANSWER_S
         said, allowed = self.stems(answer.text), {w for wording in (*own, orders[0]) for w in wording}
-        return next((found for o in orders if (found := self.swapped(o, said, allowed, soon))), None)
+        found = (swap for o in orders if (swap := self.swapped(o, said, allowed, soon)))
+        return next((swap for swap in found if not (answer.source in self.garbled and _lost_a_word(*swap))), None)
 
     def swapped(self, ordered: Stems, said: Stems, allowed: Iterable[str] = (), soon: bool = True) -> tuple[str, str] | None:
         """(word ordered, word said for it), or None. allowed: words that are right whatever the call said; soon: few words will do."""
@@ -199,6 +201,15 @@ def _stems(told: Stems) -> Stems:
 
 def _alone_off_time(fact: Fact, time: Timed) -> bool:
     return time.timing in ("early", "late") and list(fact.heard) == ["report"] and len(fact.heard["report"]) == 1
+
+
+def _lost_a_word(one: str, other: str) -> bool:
+    """Whether of two numbers the one is what is left of the other: 82 without its 'two', 352 without its 'three'. In garbled talk that is no slip."""
+    if not (one.isdigit() and other.isdigit()):
+        return False
+    short, long = sorted((one, other), key=lambda n: (len(n), -int(n[-1] == "0")))
+    tens = len(long) == len(short) == 2 and short[1] == "0" and short[0] == long[0]
+    return tens or (len(short) < len(long) and (long.startswith(short) or long.endswith(short)))
 
 
 def _answers_call(fact: Fact, answer: Utterance) -> bool:
