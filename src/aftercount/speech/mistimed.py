@@ -30,6 +30,8 @@ _GOES_ON = (["and"], ["end"], ["an"], ["holding"], ["counting"])
 _FOLDING = word_set("folding golding olding molding moulding")
 _T = word_set("t tea tee")
 _MINUS = (("my", "nose"), ("mine", "is"), ("my", "knows"), ("mine", "as"))
+_OF_TIMES = MINUS | frozenset(GLUED) | frozenset(UNITS) | word_set("my mine")  # without one of them there is no time to mend
+_OF_UNITS = NUMBER_WORDS | frozenset(UNITS)
 _LED = 8  # tokens after 'minus' in which its time is said
 
 
@@ -46,7 +48,7 @@ _SOUNDS = _by_sound()
 
 def mend_times(tokens: Sequence[str]) -> tuple[tuple[str, ...], bool]:
     """The tokens with the times among them put right, and whether that took a guess."""
-    if NUMBER_WORDS.isdisjoint(tokens) and UNITS.keys().isdisjoint(tokens) and not any(t[0].isdigit() for t in tokens):
+    if _OF_TIMES.isdisjoint(tokens) or (_OF_UNITS.isdisjoint(tokens) and not any(t[0].isdigit() for t in tokens)):
         return tuple(tokens), False
     plain, guessed = _minus(tokens)
     plain = _unfilled(plain)
