@@ -6,7 +6,7 @@ Seconds after the scheduled T-0; count times in seconds. The staircase counts to
 from __future__ import annotations
 
 from dataclasses import replace
-from math import hypot, inf, nan
+from math import inf, nan
 from types import SimpleNamespace
 from typing import Any
 
@@ -14,7 +14,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from aftercount.timeline.align import _best, _tried
+from aftercount.timeline.align import _best, _tried, align
 from aftercount.timeline.candidates import candidates
 from aftercount.timeline.delays import Delay
 from aftercount.timeline.evidence import STAMPED, Evidence, Spoken
@@ -39,6 +39,7 @@ from aftercount.timeline.votes import (
     CALLED,
     COUNTED,
     MARKED,
+    OF_LOG,
     SHARED,
     Moment,
     Seen,
@@ -61,7 +62,8 @@ def said(*rows: dict[str, Any]) -> Evidence:
 
 def cast(*rows: dict[str, Any], moments: tuple[Moment, ...] = (), clock: Any = CLOCK) -> list[tuple]:
     v = votes(said(*rows), clock, list(moments))
-    return [(int(i), int(o), lo, hi, s, w, int(k), round(c, 6)) for i, o, lo, hi, s, w, k, c in zip(v.item, v.order, v.lo, v.hi, v.sigma, v.weight, v.kind, v.common, strict=True)]
+    columns = (v.item, v.order, v.lo, v.hi, v.sigma, v.weight, v.kind, v.common, v.stretch, v.sure)
+    return [tuple(row) for row, beyond in zip(zip(*(c.tolist() for c in columns), strict=True), v.beyond, strict=True) if not beyond]
 
 
 def spans(row: dict[str, Any], clock: Any = CLOCK) -> list[tuple[float, float]]:
@@ -89,16 +91,23 @@ def test_the_evidence_bounds_what_is_known() -> None:
     assert nothing.bounds(-240.0, -40.0, -40.0) == (-40.0, -40.0)
 
 
-@pytest.mark.parametrize(("sigma", "kind", "common"), [(0.4, MARKED, 0.5), (0.5, COUNTED, hypot(0.5, 0.1)), (0.99, COUNTED, hypot(0.5, 0.1)), (1.0, MARKED, hypot(0.5, 0.2))])
+@pytest.mark.parametrize(("t", "beyond"), [(60.0, [(260.0, inf), (260.0, 260.0)]), (-1000.0, [(-inf, -1000.0), (-1000.0, -1000.0)]), (-600.0, [(-600.0, -600.0)])])
+def test_where_a_reading_past_the_evidence_would_be_had_the_clock_run_on(t: float, beyond: list[tuple[float, float]]) -> None:
+    v = votes(said({"own": 0.0, "t": t}), CLOCK, [])
+    assert list(zip(v.lo.tolist(), v.hi.tolist(), strict=True)) == beyond and v.beyond.tolist() == [False, True][: len(beyond)]
+
+
+@pytest.mark.parametrize(("sigma", "kind", "common"), [(0.4, MARKED, 0.0), (0.5, COUNTED, 0.1), (0.99, COUNTED, 0.1), (1.0, MARKED, 0.2)])
 def test_what_all_marks_of_a_kind_may_be_off_by(sigma: float, kind: int, common: float) -> None:
-    """A machine by no habit, a voice by two tenths of a second, and by half of that where it counts second by second; and all by the clock's own sigma."""
+    """A machine by no habit, a voice by two tenths of a second, and by half of that where it counts second by second; and those on one stretch of the clock by its
+    sigma."""
     [vote] = cast({"own": -600.0, "t": -600.0, "sigma": sigma})
-    assert vote[4:] == (sigma, 8.0, kind, round(common, 6))
+    assert vote[4:] == (sigma, 8.0, kind, common, 0, 0.5)
 
 
 def test_calls_vote_for_the_instants_at_which_the_clock_stopped_and_started() -> None:
-    assert cast({"own": -310.0, "kind": HOLD_CALL, "weight": 10.0, "t": nan}) == [(0, 0, 10.0, 10.0, 3.0, 5.0, CALLED, 1.0)]
-    assert cast({"own": -90.0, "kind": RESUME_CALL, "weight": 4.0, "t": nan}) == [(0, 0, -10.0, -10.0, 3.0, 2.0, CALLED, 2.0)]
+    assert cast({"own": -310.0, "kind": HOLD_CALL, "weight": 10.0, "t": nan}) == [(0, 0, 10.0, 10.0, 3.0, 5.0, CALLED, 0.5, 1, 1.0)]
+    assert cast({"own": -90.0, "kind": RESUME_CALL, "weight": 4.0, "t": nan}) == [(0, 0, -10.0, -10.0, 3.0, 2.0, CALLED, 0.5, 2, 2.0)]
     assert cast({"kind": TARGET}) == []
 
 
@@ -106,7 +115,7 @@ def test_one_record_is_one_witness_and_moments_come_in_the_order_of_the_log() ->
     rows = ({"utterance": 4, "own": -600.0, "t": -600.0}, {"utterance": 4, "own": -600.0, "t": -599.0}, {"utterance": 7, "own": -500.0, "t": -500.0})
     got = cast(*rows, moments=(Moment(2, -700.0, -690.0, 0.25),))
     assert [(v[0], v[1], v[2], v[6]) for v in got] == [(0, 2, 10.0, SHARED), (1, 4, 0.0, MARKED), (1, 4, 1.0, MARKED), (2, 7, 0.0, MARKED)]
-    assert got[0][4:6] == (2.0, 3.0) and got[0][7] == 0.25
+    assert got[0][4:6] == (2.0, 3.0) and got[0][7:] == (0.0, OF_LOG, 0.25)
     assert cast() == []
 
 
@@ -121,8 +130,8 @@ def test_of_very_many_marks_some_are_enough() -> None:
 def ballot(*rows: tuple[float, float, float, float]) -> Votes:
     """rows: lo, hi, sigma, weight; each an item of its own."""
     lo, hi, sigma, weight = (np.array(c, dtype=float) for c in zip(*rows, strict=True))
-    n = np.arange(len(rows))
-    return Votes(n, n, np.zeros(len(rows)), lo, hi, sigma, weight, np.full(len(rows), MARKED), np.zeros(len(rows)))
+    n, none = np.arange(len(rows)), np.zeros(len(rows))
+    return Votes(n, n, none, lo, hi, sigma, weight, np.full(len(rows), MARKED), none, none > 0, 0 * n, none, none)
 
 
 def test_what_a_vote_is_worth_at_an_offset() -> None:
@@ -144,6 +153,21 @@ def test_which_offsets_are_tried() -> None:
     assert _tried(votes_, False).tolist() == [-3.0, 5.0, 7.0, 9.0] and _tried(votes_, True).tolist() == [-3.0, 0.0, 5.0, 7.0, 9.0]
     many = _tried(ballot(*((float(k), float(k), 1.0, 1.0) for k in range(2000))), False)
     assert (len(many), many[0], many[-1]) == (500, 0.0, 1999.0)
+
+
+def test_readings_past_the_evidence_that_a_running_clock_explains_are_no_reset() -> None:
+    """The count is set back from T-28 to T-420 at 300 s, and the log that tells so says nothing after: what another reads then, on its clock that is right all
+    along, was read in the first pass as well, by a clock that would have been set by twelve minutes."""
+    stairs = Staircase(segments=[Segment(1, COUNTING, -3600.0, -28.0, -3600.0, -28.0, 0.3), Segment(1, HOLDING, -28.0, 300.0, -28.0, -28.0, 0.3),
+                                 Segment(2, COUNTING, 300.0, 1000.0, -420.0, 280.0, 0.3)])
+    clock: Any = SimpleNamespace(stairs=stairs, parts=[Piece(COUNTING, 0.0, 0.3, -3600.0, -60.0, 6, 9, ()), Piece(COUNTING, 720.0, 0.3, 300.0, 330.0, 5, 2, ())])
+    first = [{"own": t - 50.0, "t": t} for t in np.arange(-3000.0, -60.0, 240.0)]
+    later = [{"own": t + 720.0 - 50.0, "t": t} for t in np.arange(-360.0, -10.0, 20.0)]
+    found = align(votes(said(*first, *later), clock, []), utc=False)
+    assert found is not None and found.offsets == pytest.approx([50.0], abs=0.1)
+    held = [{"own": r["own"] + 900.0, "t": r["t"]} for r in later]  # past a hold of which nothing is known: neither is it, and no clock was set
+    found = align(votes(said(*first, *held), clock, []), utc=False)
+    assert found is not None and found.offsets[0] == pytest.approx(50.0, abs=0.1)
 
 
 def test_what_the_logs_cover_and_the_calls_in_order() -> None:
@@ -172,6 +196,16 @@ def test_how_sure_an_entry_is_of_its_time() -> None:
     assert sigma([1.0], single=9.0, stamp=4.0, shared=0) == [5.0]  # by nothing but what it says itself: its mean lateness is not in its line
     assert sigma([1.0], single=9.0, stamp=4.0, reference=0) == [5.0]  # the frame's error is that of its own entries, and told once
     assert Settled([], [], None, True).frame_sigma == 0.0
+
+
+def test_what_a_reference_is_late_by_is_in_its_sigma_once() -> None:
+    """Left in, all of it is; taken out of all times, what is left."""
+    late = [Delay(1.0, 0.2, 5.0, 3.0, 9.0, 4.0)]
+    heard = Spoken(np.zeros(1), np.ones(1), np.zeros(1, dtype=np.int64), ["a"], ["utc"], ["typed"], np.full(1, nan), np.zeros(1), np.full(1, nan), np.zeros(1, dtype=np.int64))
+    times = [SourceTime((0.0,), sigmas=(0.0,))]
+    kept, out = Settled(times, times, 0, True, late), Settled(times, times, 0, True, late, lag=1.0)
+    assert (kept.frame_sigma, out.frame_sigma) == (5.0, 4.0)
+    assert entry_sigma(heard, kept).tolist() == [9.0] and entry_sigma(heard, out).tolist() == [5.0]
 
 
 # --- nodes ---

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from aftercount.timeline.model import Floats, Ints
 from aftercount.timeline.scale import as_share, few, scale
 from aftercount.timeline.sourcetime import SourceTime
-from aftercount.timeline.votes import Votes
+from aftercount.timeline.votes import OF_LOG, Votes
 
 BAND_S = 1.0  # beside its sigma, how far a vote may be off through drift and delay before it counts less
 MOST_OFFSETS = 500  # offsets tried; each is one that some vote names
@@ -31,15 +31,17 @@ HUBER = 1.5
 LEAST_FOR_SCATTER = 8  # votes from which their own scatter is known
 LEAST_SHARE = 0.002  # of the stated sigma: the step of a machine's stamps
 ITERATIONS = 14
-LEAST_SIGMA_S = 0.001
+LEAST_SIGMA_S, LEAST_DRIFT = 0.001, 1e-8
 SAME_S = 3.0  # offsets closer than this are one offset with drift, not a reset
 
 
 @dataclass(frozen=True)
 class _Best:
-    """Per item: distance of each offset's nearest vote, and that vote's row."""
+    """Per item: how well each offset agrees with its nearest vote, and that vote's row. explained: the same with what a clock that ran on beyond its
+    evidence reads."""
 
     gain: Floats  # items x offsets
+    explained: Floats
     row: Ints
 
 
@@ -55,20 +57,21 @@ def align(votes: Votes, utc: bool, drifting: int = 1) -> SourceTime | None:
         return None
     chosen = [first]
     for _ in range(MOST_RESETS):
-        left = best.gain - best.gain[:, chosen].max(axis=1)[:, None]
+        left = best.gain - best.explained[:, chosen].max(axis=1)[:, None]
         left[:, [k for k in range(len(offsets)) if np.abs(offsets[k] - offsets[chosen]).min() < SAME_S]] = -np.inf
         more = np.where(left > 0, left, 0.0).sum(axis=0)
         following = int(np.argmax(more))
         if not np.isfinite(left[0, following]) or more[following] < RESET_COST:
             break
         chosen.append(following)
-    labels = _stretches(best.gain[:, chosen])
+    labels = _stretches(best.explained[:, chosen])
     used = [k for k in dict.fromkeys(labels.tolist())]
     return _fit(votes, best, [chosen[k] for k in used], np.array([used.index(k) for k in labels]), offsets, utc, DRIFT_SIGMA * drifting**0.5)
 
 
 def _tried(votes: Votes, utc: bool) -> Floats:
-    at = np.concatenate([votes.lo, votes.hi[votes.hi > votes.lo], [0.0] if utc else []])
+    named = ~votes.beyond
+    at = np.concatenate([votes.lo[named], votes.hi[named & (votes.hi > votes.lo)], [0.0] if utc else []])
     at = np.unique(np.round(at[np.isfinite(at)], 2))
     return at[np.unique(np.linspace(0, len(at) - 1, min(len(at), MOST_OFFSETS)).astype(int))]
 
@@ -87,11 +90,13 @@ def _best(votes: Votes, offsets: Floats) -> _Best:
     off = np.maximum(votes.lo[:, None] - offsets, offsets - votes.hi[:, None])
     off = np.maximum(off, 0.0)
     gain = np.maximum(worth[:, None] - (off / band[:, None]) ** 2 / 2, 0.0)
+    explained = np.maximum.reduceat(gain, starts, axis=0)
+    gain[votes.beyond], off[votes.beyond] = 0.0, np.inf
     top = np.maximum.reduceat(gain, starts, axis=0)
     row = np.zeros(top.shape, dtype=np.int64)
     for k, (a, b) in enumerate(zip(starts, np.append(starts[1:], len(votes)), strict=True)):
         row[k] = a + np.argmin(off[a:b], axis=0)
-    return _Best(top, row)
+    return _Best(top, explained, row)
 
 
 def _stretches(gain: Floats) -> Ints:
@@ -112,7 +117,7 @@ def _stretches(gain: Floats) -> Ints:
 
 @dataclass(frozen=True)
 class _Chosen:
-    """The vote that each item gives to the offset of its stretch. near: it supports it; stretch: which of the offsets."""
+    """The vote that each item gives to the offset of its stretch. stretch: which of the offsets; read: on which stretch of the clock it rests."""
 
     y: Floats
     sigma: Floats
@@ -122,6 +127,9 @@ class _Chosen:
     order: Ints
     stretch: Ints
     width: Floats
+    read: Ints
+    sure: Floats
+    tilt: Floats
 
 
 def _fit(votes: Votes, best: _Best, chosen: list[int], labels: Ints, offsets: Floats, utc: bool, drift: float) -> SourceTime:
@@ -132,7 +140,7 @@ def _fit(votes: Votes, best: _Best, chosen: list[int], labels: Ints, offsets: Fl
     at = offsets[np.array(chosen)][labels]
     width: Floats = np.minimum(votes.hi[rows] - votes.lo[rows], LONGEST_RANGE_S)
     every = _Chosen(np.clip(at, votes.lo[rows], votes.hi[rows]), np.hypot(votes.sigma[rows], width / 12**0.5), votes.own[rows], votes.kind[rows],
-                    votes.common[rows], votes.order[rows], labels, width)
+                    votes.common[rows], votes.order[rows], labels, width, votes.stretch[rows], votes.sure[rows], votes.tilt[rows])
     kept = _Chosen(**{f.name: getattr(every, f.name)[near] for f in fields(_Chosen)})
     turns = [0] + [i for i in range(1, len(labels)) if labels[i] != labels[i - 1]]
     starts = (-np.inf, *(float(every.order[i]) for i in turns[1:]))
@@ -154,13 +162,13 @@ def _middle(kept: _Chosen, k: int) -> float:
 
 
 def _solve(kept: _Chosen, design: Floats, start: Floats, honest: NDArray[np.bool_], drift: float) -> tuple[Floats, Floats, Floats]:
-    """Solution, its standard errors, and what is left of each vote. What all votes of a kind may be off by together is a column of its own, held near nothing by its
-    sigma: the kinds that are off by little then place the log, and all of them tell its drift. An offset that may be an honest log's is held near none."""
-    kinds, kind = np.unique(kept.kind, return_inverse=True)
-    common = np.array([max(LEAST_SIGMA_S, float(np.median(kept.common[kind == k]))) for k in range(len(kinds))])
-    wide = np.column_stack([design, kind[:, None] == np.arange(len(kinds))]).astype(float)
+    """Solution, its standard errors, and what is left of each vote. What votes may be off by together is a column of its own (_together), held near
+    nothing by its sigma: those that are off by little then place the log, and all of them tell its drift. An offset that may be an honest log's is
+    held near none."""
+    together, common = _together(kept)
+    wide = np.column_stack([design, together])
     ridge = np.diag([*np.where(honest, 1 / HONEST_S**2, 1e-12), 1 / drift**2, *(1 / common**2)])
-    solution, sigma = np.append(start, np.zeros(len(kinds))), kept.sigma
+    solution, sigma = np.append(start, np.zeros(len(common))), kept.sigma
     measured = len(kept.y) >= LEAST_FOR_SCATTER
     for step in range(ITERATIONS):
         left = kept.y - wide @ solution
@@ -177,13 +185,35 @@ def _solve(kept: _Chosen, design: Floats, start: Floats, honest: NDArray[np.bool
     return solution[:len(start)], spread, kept.y - wide @ solution
 
 
+def _together(kept: _Chosen) -> tuple[Floats, Floats]:
+    """Columns for what votes of a kind, votes on a stretch of the clock, and those that rest on another log's line and drift are off by together, and the
+    sigma of each."""
+    columns, sigmas = [], []
+    for group, size in ((kept.kind, kept.common), (kept.read, kept.sure)):
+        for one in np.unique(group):
+            columns.append(group == one)
+            sigmas.append(max(LEAST_SIGMA_S, float(np.median(size[group == one]))))
+    tilted = kept.read == OF_LOG
+    if tilted.any():
+        columns.append(np.where(tilted, kept.own - kept.own[tilted].mean(), 0.0))
+        sigmas.append(max(LEAST_DRIFT, float(np.median(kept.tilt[tilted]))))
+    return np.array(columns, dtype=float).reshape(-1, len(kept.y)).T, np.array(sigmas)
+
+
 def _as_found(kept: _Chosen, left: Floats) -> Floats:
-    """Sigmas scaled, kind by kind, to how the votes scatter: some keep closer to the clock than their words promise, some less."""
+    """Sigmas scaled, kind by kind, to how the votes scatter about their own middle: some keep closer to the clock than their words promise, some less.
+    A few votes show little of that themselves, and are taken to scatter as the log's others do."""
+    kinds = np.unique(kept.kind)
+    middles = np.array([float(np.median(left[kept.kind == kind])) for kind in kinds])
+    r = (left - middles[np.searchsorted(kinds, kept.kind)]) / kept.sigma
+    instant = kept.width == 0
+    pooled = scale(r[instant], 0.0)
     sigma = kept.sigma.copy()
-    for kind in np.unique(kept.kind).tolist():
-        mine = (kept.kind == kind) & (kept.width == 0)
+    for kind in kinds.tolist():
+        mine = instant & (kept.kind == kind)
         n = int(mine.sum())
-        if n > 1:
-            found = scale(left[mine] / kept.sigma[mine], 0.0)
-            sigma[kept.kind == kind] *= max(as_share(found, n), LEAST_SHARE)
+        if n:
+            found = scale(r[mine], 0.0) if n > 1 else pooled
+            found = float(((n * found**2 + LEAST_FOR_SCATTER * pooled**2) / (n + LEAST_FOR_SCATTER)) ** 0.5)
+            sigma[kept.kind == kind] *= max(as_share(found, n + LEAST_FOR_SCATTER), LEAST_SHARE)
     return sigma

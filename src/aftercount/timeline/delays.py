@@ -23,14 +23,16 @@ COARSE_S = 5.0  # a log whose stamps step by more than this says nothing of seco
 
 @dataclass(frozen=True)
 class Delay:
-    """mean: stamps are this late; sigma: how sure that is. whole: what all of them together are off by, were the delay taken for none;
-    single, stamp: how one entry scatters about the log's line, and its stamp about the instant that it tells of; NaN where it is as its words say."""
+    """mean: stamps are this late; sigma: how sure that is, beside what the log's line is sure of. whole: what all of them together are off by, were the
+    delay taken for none; left: once its mean is taken out. single, stamp: how one entry scatters about the log's line, and its stamp about the instant that
+    it tells of. NaN where it is as its words say."""
 
     mean: float
     sigma: float
     whole: float
     single: float = np.nan
     stamp: float = np.nan
+    left: float = np.nan
 
 
 def resolution(medium: str, sigma: float) -> float:
@@ -61,4 +63,4 @@ def typed(told: Sequence[Residuals], step: float) -> Delay:
     cut = step / 12**0.5 if step > COARSE_S else 0.0
     sigma, whole = (float(np.hypot(honest(np.abs(late - at), weight), cut)) for at in (mean, 0.0))
     beside = max(sigma**2 - found.error**2, 0.0) ** 0.5 if np.isfinite(found.error) else sigma
-    return Delay(mean, beside, whole, found.single(about_mean=True), found.single(about_mean=False))
+    return Delay(mean, beside, whole, found.single(about_mean=True), found.single(about_mean=False), sigma)

@@ -5,6 +5,7 @@ One pass of evidence -> nodes -> candidates -> path -> stretches -> staircase. S
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -32,15 +33,15 @@ class Fit:
     field: Field
 
 
-def fit(evidence: Evidence, u: Floats, calls: list[Call], prior: Prior, costs: Costs) -> Fit:
-    """The best staircase for evidence at wall times u (finite); calls in order of time."""
+def fit(evidence: Evidence, u: Floats, calls: list[Call], prior: Prior, costs: Costs, lines: Sequence[float] = ()) -> Fit:
+    """The best staircase for evidence at wall times u (finite); calls in order of time. lines: how sure each log's place in time is, by source."""
     holds = sorted(h for h in prior.holds if h[1] > 0)
     at, lengths = np.array([h[0] for h in holds], dtype=float), np.array([h[1] for h in holds], dtype=float)
     built = build(evidence, u)
     recycles = np.array([c.u for c in calls if c.what == "recycle" and c.weight >= CALL_WEIGHT["likely"]], dtype=float)
     field = candidates(built.nodes, at, lengths, recycles)
     path = solve(built.nodes, field, costs)
-    parts = pieces(path, built, evidence, u, field)
+    parts = pieces(path, built, evidence, u, field, lines)
     kept = np.zeros(len(evidence), dtype=bool)
     kept[built.order] = np.isin(built.node_of, path.node)
     return Fit(lay(parts, calls, prior), parts, kept, path, built, field)

@@ -1,7 +1,8 @@
 """What is each log's clock off by, and how sure are the instants that it gives?
 
 A log's line (SourceTime) says when what it tells of happened. Its clock is off by that and by the mean delay of its stamps, less the delay of
-the reference's own; what entries of the reference are late by is an error of the whole frame that nothing in the logs shows. Seconds.
+the reference's own. What entries of the reference are late by is an error of the whole frame: where another log has their moments, by which they are seen to
+scatter, what is thought of it is taken out, and the rest is the frame's sigma. Seconds.
 It does not decide the lines: timebase does.
 """
 
@@ -16,7 +17,7 @@ import pandas as pd
 from aftercount import tables
 from aftercount.timeline import frames
 from aftercount.timeline.align import align
-from aftercount.timeline.cues import jitter, longer
+from aftercount.timeline.cues import OTHER_S, jitter, longer
 from aftercount.timeline.delays import Delay, machine, resolution, speech, typed
 from aftercount.timeline.evidence import Spoken
 from aftercount.timeline.fit import Fit
@@ -24,8 +25,9 @@ from aftercount.timeline.lateness import FALSE_RANGE_S, HEARD_S, Residuals
 from aftercount.timeline.model import Floats
 from aftercount.timeline.sourcetime import UNCHECKED_SIGMA_S, SourceTime
 from aftercount.timeline.timebase import Base
-from aftercount.timeline.votes import COUNTED, MARKED, votes
+from aftercount.timeline.votes import votes
 
+ENOUGH_HEARD = 8  # entries of a keeper heard on a transcript too, from which it is known how he is late
 UNEVEN_S = 0.6  # how unevenly another keeper is late, where he is set beside one: about half of a usual lateness
 ZONE_S = 600.0  # a clock further off than this, by whole half hours, is in another zone
 
@@ -34,7 +36,7 @@ ZONE_S = 600.0  # a clock further off than this, by whole half hours, is in anot
 class Settled:
     """Every log's time as settled. given: as the logs themselves said; reference: which log, None if none has a clock.
 
-    late: how each log's stamps are, once that is known.
+    late: how each log's stamps are, once that is known. lag: what the reference's stamps are late by, where it is taken out of all times.
     """
 
     times: list[SourceTime]
@@ -42,16 +44,19 @@ class Settled:
     reference: int | None
     utc_known: bool
     late: list[Delay] = field(default_factory=list)
+    lag: float = 0.0
 
     @property
     def frame_sigma(self) -> float:
         """How far entries of the reference are late or early all together."""
-        return self.late[self.reference].whole if self.reference is not None and self.utc_known else 0.0
+        if self.reference is None or not self.utc_known:
+            return 0.0
+        return self.late[self.reference].left if self.lag else self.late[self.reference].whole
 
 
 def with_delays(settled: Settled, base: Base, clock: Fit) -> Settled:
     """The times with the delay of each log's stamps: first of those that have the words as they are said, then of keepers, who are set beside them."""
-    said, late = base.said, [machine(0.0)] * len(settled.times)
+    said, late, lag = base.said, [machine(0.0)] * len(settled.times), 0.0
     for s in sorted(range(len(late)), key=lambda s: said.medium[s] == "typed"):
         mine = (said.source == s) & np.isfinite(said.own)
         step = resolution(said.medium[s], float(np.nanmin(said.sigma[mine])) if mine.any() else 0.0)
@@ -61,13 +66,18 @@ def with_delays(settled: Settled, base: Base, clock: Fit) -> Settled:
         if said.medium[s] == "speech":
             late[s] = speech(step, jitter(time.residuals, time.kinds, longer(said.length[mine], said.words[mine])))
         elif said.medium[s] == "typed":
-            late[s] = typed([Residuals(time.residuals[np.isin(time.kinds, (MARKED, COUNTED))]), *_beside(s, base, settled.times, late)], step)
+            beside = list(_beside(s, base, settled.times, late))
+            late[s] = typed([*(Residuals(time.residuals[time.kinds == kind], OTHER_S[kind]) for kind in OTHER_S), *(told for _, told in beside)], step)
+            heard = sum(len(told.values) for other, told in beside if said.medium[other] == "speech")
+            if s == settled.reference and settled.utc_known and heard >= ENOUGH_HEARD:
+                lag = late[s].mean
         else:
             late[s] = machine(step)
-    return replace(settled, late=late)
+    times = [replace(time, offsets=tuple(offset - lag for offset in time.offsets)) if lag else time for time in settled.times]
+    return replace(settled, times=times, late=late, lag=lag)
 
 
-def _beside(s: int, base: Base, times: list[SourceTime], late: list[Delay]) -> Iterator[Residuals]:
+def _beside(s: int, base: Base, times: list[SourceTime], late: list[Delay]) -> Iterator[tuple[int, Residuals]]:
     """What other logs have of the moments of a keeper's entries, log by log."""
     said = base.said
     for other, of in enumerate(times):
@@ -80,7 +90,7 @@ def _beside(s: int, base: Base, times: list[SourceTime], late: list[Delay]) -> I
             for mine in (worse == 0, worse > 0):  # what is first in its entry, and what had its time shared out
                 mine &= np.abs(apart) <= FALSE_RANGE_S
                 if mine.any():
-                    yield Residuals(apart[mine], float(np.sqrt(usual**2 + np.mean(worse[mine] ** 2))))
+                    yield other, Residuals(apart[mine], float(np.sqrt(usual**2 + np.mean(worse[mine] ** 2))))
 
 
 def entry_sigma(said: Spoken, settled: Settled) -> Floats:
@@ -93,9 +103,9 @@ def entry_sigma(said: Spoken, settled: Settled) -> Floats:
         own = said.sigma[mine]
         least = float(np.nanmin(own))
         itself = s == settled.reference  # what its entries are late by together is the frame's error and theirs at once
-        single = late.stamp if itself or not time.shared else late.single
+        single = late.single if (settled.lag if itself else time.shared) else late.stamp
         own = np.sqrt(np.maximum(own**2 - least**2, 0.0) + (least if np.isnan(single) else single) ** 2)
-        out[mine] = np.sqrt(own**2 + time.sigma_at(said.own[mine], mine) ** 2 + (0.0 if itself else settled.frame_sigma) ** 2)
+        out[mine] = np.sqrt(own**2 + time.sigma_at(said.own[mine], mine) ** 2 + (0.0 if itself and not settled.lag else settled.frame_sigma) ** 2)
     return out
 
 
@@ -123,6 +133,7 @@ def _row(said: Spoken, settled: Settled, s: int, t0_us: int) -> dict[str, float]
     own = said.own[first]
     at = float(time.to_u(own, first)[0]) if len(first) else np.nan
     offset, sigma = (at - float(own[0]), float(time.sigma_at(own, first)[0])) if len(first) else (time.offsets[-1], time.sigma)
+    offset += settled.lag
     if s != settled.reference and settled.reference is not None and time.shared:
         late, ref = settled.late[s], settled.late[settled.reference]
         offset += late.mean - ref.mean

@@ -5,6 +5,7 @@ Candidates are a grid; here each stretch gets the robust mean of the marks kept 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -54,8 +55,8 @@ class Piece:
     stepped: tuple[float, float] | None = None  # first and last with the steps heard in it, which may have been early or late
 
 
-def pieces(path: Path, built: Built, evidence: Evidence, u: Floats, field: Field) -> list[Piece]:
-    """The path's stretches in order. A move ends a stretch even when the same state follows."""
+def pieces(path: Path, built: Built, evidence: Evidence, u: Floats, field: Field, lines: Sequence[float] = ()) -> list[Piece]:
+    """The path's stretches in order. A move ends a stretch even when the same state follows. lines: how sure each log's place in time is, by source."""
     ordered, at = evidence.take(built.order), u[built.order]
     starts = np.searchsorted(built.node_of, np.arange(len(built.nodes)))
     ends = np.append(starts[1:], len(built.order))
@@ -67,7 +68,7 @@ def pieces(path: Path, built: Built, evidence: Evidence, u: Floats, field: Field
         groups[-1][2].extend(range(int(starts[node]), int(ends[node])))
     whole = [items for _, _, items in groups]
     groups = [(state, move, _told(ordered, items)) for state, move, items in groups]
-    read = _read(ordered, at, groups, field)
+    read = _read(ordered, at, groups, field, lines)
     for (state, move, items), every, (value, sigma, used) in zip(groups, whole, read, strict=True):
         which = np.array(items)
         counting = state < len(field.z)
@@ -148,7 +149,8 @@ def _as_planned(z: float, sigma: float, field: Field) -> tuple[float, float]:
     return z, sigma
 
 
-def _read(e: Evidence, at: Floats, groups: list[tuple[int, int, list[int]]], field: Field) -> list[tuple[float, float, int]]:
+def _read(e: Evidence, at: Floats, groups: list[tuple[int, int, list[int]]], field: Field,
+          lines: Sequence[float]) -> list[tuple[float, float, int]]:
     """Reading, sigma and number of marks of each stretch. One without marks is where its candidate is."""
     grid = np.concatenate([field.z, field.t])
     found: list[tuple[float, float, int]] = []
@@ -162,6 +164,6 @@ def _read(e: Evidence, at: Floats, groups: list[tuple[int, int, list[int]]], fie
             told[k] = Readings(value, e.sigma[marks], e.source[marks], float(grid[state]))
     for counting in (True, False):  # a log may say the count in a hold more surely than on the run
         mine = [k for k in told if (groups[k][0] < len(field.z)) == counting]
-        for k, (value, sigma) in zip(mine, sure([told[k] for k in mine]), strict=True):
+        for k, (value, sigma) in zip(mine, sure([told[k] for k in mine], lines if counting else ()), strict=True):
             found[k] = (value, sigma, found[k][2])
     return found

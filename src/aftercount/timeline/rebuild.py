@@ -56,17 +56,20 @@ class Refit:
         prior = Prior(planned, *span(u, self.plan, planned))
         at = wall_of(self.evidence, times)
         use = np.isfinite(at) & which
-        return fit(weighed(self.evidence.take(use), at[use], self.said.medium), at[use], calls_at(self.calls, u), prior, Costs())
+        lines = [time.sigma if time.shared else 0.0 for time in times]
+        return fit(weighed(self.evidence.take(use), at[use], self.said.medium), at[use], calls_at(self.calls, u), prior, Costs(), lines)
 
 
 def assemble(speech: Speech, count: CountFolder, plan: Plan, base: Base) -> Timeline:
     """The tables, from a settled time base."""
     said = base.said
     usable = np.isfinite(wall_of(base.evidence, base.times))
-    best, evidence = base.refit(base.times, usable), base.evidence.take(usable)
+    evidence = base.evidence.take(usable)
     given = initial(said, count)
+    best = base.refit(base.times, usable)
     settled = with_delays(Settled(base.times, given, base.reference, any(t.known for t in given)), base, best)
-    u = wall(said, base.times)
+    best = base.refit(settled.times, usable) if settled.lag else best
+    u = wall(said, settled.times)
     calls = calls_at(speech.calls, u)
     kept_calls = set(evidence.row[best.kept & (evidence.origin == CALLED)].tolist())
     ending = outcome.judge(best.stairs, best.parts, calls, kept_calls, outcome.ignitions(speech.utterances, u))

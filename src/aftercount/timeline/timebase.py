@@ -31,6 +31,7 @@ Shared = dict[int, list[tuple[int, int]]]  # by log: its utterance, and that of 
 
 ENOUGH_MARKS = 4  # marks from which a clock can be rebuilt that others are set against
 SPANNING = 0.9  # share of the others' marks that must lie within a machine's own for it to be the clock
+KEEPER_S = 0.5  # by so much surer is a keeper's log set before one that has the words as they are said
 SCHEDULE_SIGMA_S = 60.0  # a log laid on the schedule: counts rarely start to the second
 ROUNDS = 2
 SAME_S = 0.02
@@ -81,9 +82,8 @@ class Base:
         for mine, other in self.shared.get(s, []):
             theirs = int(said.source[other])
             if theirs in beside and self.times[theirs].known:
-                one = np.array([other])
-                out.append(Moment(mine, float(said.own[mine]), float(self.times[theirs].to_u(said.own[one], one)[0]),
-                                  float(self.times[theirs].sigma_at(said.own[one], one)[0])))
+                one, time = np.array([other]), self.times[theirs]
+                out.append(Moment(mine, float(said.own[mine]), float(time.to_u(said.own[one], one)[0]), time.sigma, time.drift_sigma))
         return out
 
 
@@ -114,7 +114,7 @@ def settle_again(base: Base, shared: Shared) -> Base:
     assert base.reference is not None
     again = replace(base, times=list(base.times), placed=list(base.placed), shared=shared)
     alone, sure = is_the_clock(again), [base.reference]
-    for s in _others(again, lambda s: (s not in base.placed, base.times[s].sigma, s)):
+    for s in _others(again, lambda s: (s not in base.placed, base.times[s].sigma + KEEPER_S * (base.said.medium[s] == "typed"), s)):
         if s in shared:
             again.place(s, [base.reference] if alone else [p for p in again.placed if p != s] or [base.reference], sure)
             again.placed += [s] if again.times[s].known and s not in again.placed else []

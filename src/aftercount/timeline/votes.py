@@ -11,20 +11,20 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from aftercount.timeline.evidence import Evidence
 from aftercount.timeline.fit import Fit
 from aftercount.timeline.model import COUNTING, HOLD_CALL, HOLDING, MARK, RESUME_CALL, STEP, Floats, Ints
 from aftercount.timeline.staircase import Segment, Staircase
-from aftercount.timeline.sureness import HABIT_S, PEOPLE_S
+from aftercount.timeline.sureness import COUNTED_S, HABIT_S, PEOPLE_S, WITH_THE_CLOCK
 
 MOST_ITEMS = 250  # evenly chosen; more marks of one log tell no more of its offset
 MARKED, COUNTED, CALLED, SHARED = 0, 1, 2, 3  # what a vote rests on: a reading, one of 'ten, nine, eight', a call, another log
-COUNTED_S = 1.0  # people's marks stated to be surer than this are said with the clock
-WITH_THE_CLOCK = 0.5  # share of a voice's habit that is left when it counts down second by second
 CALL_HABIT_S = 0.5  # one way of working stops the clock before the call, another after it
 SHARED_SIGMA_S = 2.0  # one log has the words as they are said, another when they were typed
 SHARED_WEIGHT = 3.0  # nats: seldom are the same words in two logs of different moments
+OF_LOG = -1
 ON_T_S = 2.0  # a reading this near a hold's T may have been made in the hold
 CALL_SIGMA_S = 3.0  # between the call and the clock's stopping or starting
 
@@ -34,7 +34,9 @@ class Votes:
     """One row a vote. item: which evidence it is of, rising in order of the log; order: the utterance; lo, hi: offsets allowed,
     one of them infinite where only a bound is known.
 
-    common: what all votes of the kind may be off by together.
+    common: what all votes of the kind may be off by together; sure: all of one stretch of the clock, or (-1) of another log's line; tilt: how fast that line
+    may drift away. beyond: where the reading would be had the clock run on past its last evidence, or before
+    the first, without a hold: that names no offset, but an offset found by others explains the reading by it.
     """
 
     item: Ints
@@ -46,6 +48,10 @@ class Votes:
     weight: Floats
     kind: Ints
     common: Floats
+    beyond: NDArray[np.bool_]
+    stretch: Ints
+    sure: Floats
+    tilt: Floats
 
     def __len__(self) -> int:
         return len(self.item)
@@ -53,12 +59,13 @@ class Votes:
 
 @dataclass(frozen=True)
 class Moment:
-    """An entry of this log seen in another: its utterance and own time, the wall time there, and how sure the other log's clock is."""
+    """An entry of this log seen in another: its utterance and own time, the wall time there, and how sure the other log's line and its drift are."""
 
     utterance: int
     own: float
     u: float
     sigma: float
+    drift_sigma: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -85,7 +92,8 @@ class Seen:
                 np.inf if late else max(hi, self.first + t - self.first_t) if early else hi)
 
 
-Row = tuple[int, int, float, float, float, float, float, int, float]
+Row = tuple[int, int, float, float, float, float, float, int, float, bool, int, float, float]  # as the fields of Votes
+Read = tuple[float, float, int, float]  # from when to when a count was read, in which stretch, how sure that is
 
 
 def votes(evidence: Evidence, clock: Fit, moments: list[Moment]) -> Votes:
@@ -104,38 +112,42 @@ def votes(evidence: Evidence, clock: Fit, moments: list[Moment]) -> Votes:
         if kind == MARK:
             counted = PEOPLE_S <= sigma < COUNTED_S
             habit = 0.0 if sigma < PEOPLE_S else HABIT_S * WITH_THE_CLOCK if counted else HABIT_S
-            rows += [(n, utterance, own, lo - own, hi - own, sigma, weight, COUNTED if counted else MARKED, float(np.hypot(sure, habit)))
-                     for lo, hi, sure in _instants(stairs, t, says, seen)]
+            rows += [(n, utterance, own, lo - own, hi - own, sigma, weight, COUNTED if counted else MARKED, habit, beyond, stretch, sure, 0.0)
+                     for (lo, hi, stretch, sure), beyond in _instants(stairs, t, says, seen)]
         elif kind in (HOLD_CALL, RESUME_CALL):
             at = stops if kind == HOLD_CALL else starts
-            rows += [(n, utterance, own, u - own, u - own, CALL_SIGMA_S, weight / 2, CALLED, sure)
-                     for u, sure in at]
+            rows += [(n, utterance, own, u - own, u - own, CALL_SIGMA_S, weight / 2, CALLED, CALL_HABIT_S, False, stretch, sure, 0.0)
+                     for u, stretch, sure in at]
     for k, m in enumerate(moments, n + 1):
-        rows.append((k, m.utterance, m.own, m.u - m.own, m.u - m.own, SHARED_SIGMA_S, SHARED_WEIGHT, SHARED, m.sigma))
+        rows.append((k, m.utterance, m.own, m.u - m.own, m.u - m.own, SHARED_SIGMA_S, SHARED_WEIGHT, SHARED, 0.0, False, OF_LOG, m.sigma, m.drift_sigma))
     return _in_order(rows)
 
 
 def _in_order(rows: list[Row]) -> Votes:
     """The rows with their items numbered in order of the log."""
-    table = np.array(rows, dtype=float).reshape(-1, 9)
+    table = np.array(rows, dtype=float).reshape(-1, 13)
     table = table[np.lexsort((table[:, 0], table[:, 1]))]
     item = np.cumsum(np.append(0, table[1:, 0] != table[:-1, 0])) if len(table) else table[:, 0]
-    own, lo, hi, sigma, weight, kind, common = table[:, 2:].T
-    return Votes(item.astype(np.int64), table[:, 1].astype(np.int64), own, lo, hi, sigma, weight, kind.astype(np.int64), common)
+    own, lo, hi, sigma, weight, kind, common, beyond, stretch, sure, tilt = table[:, 2:].T
+    return Votes(item.astype(np.int64), table[:, 1].astype(np.int64), own, lo, hi, sigma, weight, kind.astype(np.int64), common, beyond > 0,
+                 stretch.astype(np.int64), sure, tilt)
 
 
-def _changes(segments: list[Segment], state: int) -> list[tuple[float, float]]:
-    """Instants at which the clock went into `state`, and how sure."""
-    return [(b.start, max(a.sigma, b.sigma)) for a, b in zip(segments, segments[1:], strict=False) if b.state == state != a.state]
+def _changes(segments: list[Segment], state: int) -> list[tuple[float, int, float]]:
+    """Instants at which the clock went into `state`, the stretch that began so, and how sure."""
+    pairs = enumerate(zip(segments, segments[1:], strict=False), 1)
+    return [(b.start, k, max(a.sigma, b.sigma)) for k, (a, b) in pairs if b.state == state != a.state]
 
 
-def _instants(stairs: Staircase, t: float, says: int, seen: Seen) -> list[tuple[float, float, float]]:
-    """Instants, or spans of a hold, at which the clock read t, and how sure; beyond its ends the clock is taken to run on."""
-    out = [(s.start, s.end, s.sigma) for s in stairs.segments if s.state != COUNTING and abs(t - s.start_t) <= ON_T_S and says != COUNTING]
+def _instants(stairs: Staircase, t: float, says: int, seen: Seen) -> list[tuple[Read, bool]]:
+    """Instants, or spans of a hold, at which the clock read t; beyond its ends the clock is taken to run on, and True says that this is all that
+    names them."""
+    out = [(s.start, s.end, k, s.sigma) for k, s in enumerate(stairs.segments) if s.state != COUNTING and abs(t - s.start_t) <= ON_T_S and says != COUNTING]
     counted = [] if out and says == HOLDING else stairs.segments
     for k, s in enumerate(counted):
         early, late = k == 0 and t < s.start_t, k == len(counted) - 1 and t > s.end_t
         if s.state == COUNTING and (early or late or s.start_t <= t <= s.end_t):
             u = s.start + (t - s.start_t)
-            out.append((u, u, s.sigma))
-    return [(*seen.bounds(t, lo, hi), sure) for lo, hi, sure in out]
+            out.append((u, u, k, s.sigma))
+    known = [((*seen.bounds(t, *read[:2]), *read[2:]), read) for read in out]
+    return [(bounded, False) for bounded, _ in known] + [(read, True) for bounded, read in known if bounded != read]
