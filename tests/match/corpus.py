@@ -37,6 +37,7 @@ class Spec:
     logs: tuple[str, ...]
     steps: int = 60
     paraphrase: float = 0.35
+    deviations: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -54,20 +55,21 @@ class Case:
     carried: dict[tuple[str, int], list[tuple[str, int, str]]]
 
 
-def spread(scenarios: tuple[str, ...], seeds: range) -> list[Spec]:
-    """One spec a seed, over scenarios, logs, noise, sizes and freedom of wording."""
+def spread(scenarios: tuple[str, ...], seeds: range, deviations: float = 1.0) -> list[Spec]:
+    """One spec a seed, over scenarios, logs, noise, sizes and freedom of wording; deviations: how many times the usual rate of faults."""
     out = []
     for seed in seeds:
         rng = Random(seed)
         out.append(Spec(rng.choice(scenarios), seed, rng.choice(WORD_ERRORS), rng.choices(LOGS, (4, 3, 2, 2, 1))[0],
-                        rng.choice((40, 60, 90)), rng.choice((0.2, 0.35, 0.6))))
+                        rng.choice((40, 60, 90)), rng.choice((0.2, 0.35, 0.6)), deviations))
     return out
 
 
 def cases(specs: list[Spec], cache: Path | None = None) -> Iterator[Case]:
     """The counts of the specs, each kept in `cache` once made."""
     for spec in specs:
-        name = f"{spec.scenario}-{spec.seed}-{spec.word_error}-{'+'.join(spec.logs)}-{spec.steps}-{spec.paraphrase}.pickle"
+        often = "" if spec.deviations == 1.0 else f"-{spec.deviations}"
+        name = f"{spec.scenario}-{spec.seed}-{spec.word_error}-{'+'.join(spec.logs)}-{spec.steps}-{spec.paraphrase}{often}.pickle"
         kept = cache / name if cache else None
         if kept is not None and kept.exists():
             yield pickle.loads(kept.read_bytes())
@@ -82,7 +84,8 @@ def cases(specs: list[Spec], cache: Path | None = None) -> Iterator[Case]:
 def make(spec: Spec) -> Case:
     with tempfile.TemporaryDirectory() as scratch:
         out = Path(scratch) / "count"
-        options = RehearsalOptions(scenario=spec.scenario, steps=spec.steps, logs=spec.logs, word_error=spec.word_error, paraphrase=spec.paraphrase)
+        options = RehearsalOptions(scenario=spec.scenario, steps=spec.steps, logs=spec.logs, word_error=spec.word_error, paraphrase=spec.paraphrase,
+                                   deviations=spec.deviations)
         rehearse(out, seed=spec.seed, options=options)
         truth = json.loads(Path(str(out) + ".truth.json").read_text())
         return up_to_match(out, truth, spec)

@@ -3,7 +3,7 @@
     python tests/match/fit.py [--counts N] [--cache DIR] [--write]
 
 Fitted on the fitting scenarios alone, seeds 0..N-1. Each table on the outcome of the ones before: a pair's own signs (OWN), what other
-utterances add (ALL), bare answers (BARE), and how sure a step's verdict is (DONE, VERDICT, UNSEEN). L2-penalised, so that a rare sign keeps a small weight.
+utterances add (ALL), bare answers (BARE), which of several doings was first (FIRST), and how sure a step's verdict is (DONE, VERDICT, UNSEEN). L2-penalised, so that a rare sign keeps a small weight.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from aftercount.findings import judging
 from aftercount.findings.heard import Heard
-from aftercount.match import doubt, engine, verdicts, weights
+from aftercount.match import doubt, engine, firsts, verdicts, weights
 from aftercount.match.moments import Thread, begun
 from aftercount.rehearse.scenario import FITTING
 from match.corpus import Case, cases, spread
@@ -38,7 +38,8 @@ STATED = {"id_same": (9.0, 9.0), "id_other": (-4.0, -4.0), "no_time": (-2.5, -2.
           "not_done": (-14.0, -11.0), "not_now": (-18.0, -16.0), "about": (-12.0, -3.0), "misheard": (-0.5, -0.5)}
 # Simulated people keep time to the second where nothing is amiss, real ones do not: that a line was said within seconds of due, rather than within a minute,
 # may be worth no more than this.
-STATED_OF = {"OWN": {"close": (-0.1, 0.0), "distance": (-1.2, 0.0)}}
+# Talk about a thing is no better than plain words for having been its first doing.
+STATED_OF = {"OWN": {"close": (-0.1, 0.0), "distance": (-1.2, 0.0)}, "FIRST": {"talk": (-8.0, 0.0)}}
 WIDTH = 120  # characters of a line of weights.py
 AMBIGUOUS = -1  # label of a pair that is neither right nor wrong: another sentence of the line that carries the step
 
@@ -90,6 +91,9 @@ Examples = tuple[np.ndarray, np.ndarray]  # rows of signs, and which are right
 Take = Callable[[Case, engine.Scored], Examples]
 
 
+FAULTY, MORE = 3.0, 200  # a step is seldom done twice: which doing was first is learnt from so many more counts, with so many times the usual faults
+
+
 def gather(made: list[Case], takes: Sequence[Take]) -> list[Examples]:
     """The examples of every count, by each of `takes`, from one scoring of it."""
     taken: list[list[Examples]] = [[] for _ in takes]
@@ -119,6 +123,25 @@ def bare_examples(case: Case, scored: engine.Scored) -> Examples:
     y = [any((s, p) == steps[d] for s, p, _ in case.carried.get((source[u], int(line[u])), ()))
          for u, d in zip(scored.answers.u.tolist(), scored.answers.d.tolist(), strict=True)]
     return scored.answers.features, np.array(y, dtype=np.int64)
+
+
+def first_examples(case: Case, scored: engine.Scored) -> Examples:
+    """Of a step with several threads, by how much the figures of its first doing are more than those of each other one."""
+    carried: dict[tuple[str, int, str, int], set[int]] = {}
+    for line in case.truth["lines"]:
+        if line["step"] is not None and not line["near_miss"]:
+            for number in range(line["line"], (line["line_end"] or line["line"]) + 1):
+                carried.setdefault((line["source"], number, line["step"], line["pass"]), set()).add(line["seen"])
+    source, at_line, when = case.timed["source"].tolist(), case.timed["line"].tolist(), scored.said.utc_s
+    xs = [np.zeros((0, len(firsts.FEATURES)))]
+    for _, key, found in _steps(case, scored):
+        first = [t for t in found if any(1 in carried.get((source[u], int(at_line[u]), *key), ()) for u in scored.u[list(t.members)].tolist())]
+        if first and len(found) > 1:
+            true = found.index(min(first, key=lambda t: when[scored.u[begun(t)]]))
+            rows = firsts.figures(found, scored)
+            xs.append(rows[true] - np.delete(rows, true, axis=0))
+    x = np.concatenate(xs)
+    return x, np.ones(len(x), dtype=np.int64)
 
 
 def _steps(case: Case, scored: engine.Scored) -> Iterator[tuple[int, tuple[str, int], list[Thread]]]:
@@ -170,10 +193,11 @@ def unseen_examples(case: Case, scored: engine.Scored) -> Examples:
     return np.array(xs).reshape(-1, len(doubt.UNSEEN)), np.array([key in done for _, key in absent], dtype=np.int64)
 
 
+FIRSTS = (("FIRST", weights.FIRST, first_examples),)
 # Tables fitted side by side on one scoring; each stage on the outcome of the ones before.
 STAGES: tuple[tuple[tuple[str, dict[str, float], Take], ...], ...] = (
     (("OWN", weights.OWN, own_examples),), (("ALL", weights.ALL, context_examples),), (("BARE", weights.BARE, bare_examples),),
-    (("DONE", weights.DONE, done_examples), ("UNSEEN", weights.UNSEEN, unseen_examples)), (("VERDICT", weights.VERDICT, begun_examples),),
+    FIRSTS, (("DONE", weights.DONE, done_examples), ("UNSEEN", weights.UNSEEN, unseen_examples)), (("VERDICT", weights.VERDICT, begun_examples),),
 )
 
 
@@ -201,10 +225,11 @@ def main() -> None:
     parser.add_argument("--cache", type=Path)
     parser.add_argument("--write", action="store_true", help="put the tables into weights.py instead of printing them")
     given = parser.parse_args()
-    made = [c for c in cases(spread(tuple(FITTING), range(given.counts)), given.cache) if clock_error_s(c) <= CLOCK_GOOD_S]
+    specs = spread(tuple(FITTING), range(given.counts)), spread(tuple(FITTING), range(given.counts, given.counts + MORE), FAULTY)
+    made, faulty = ([c for c in cases(some, given.cache) if clock_error_s(c) <= CLOCK_GOOD_S] for some in specs)
     tables: dict[str, dict[str, float]] = {}
     for stage in STAGES:
-        for (name, table, _), (x, y) in zip(stage, gather(made, [take for _, _, take in stage]), strict=True):
+        for (name, table, _), (x, y) in zip(stage, gather(made + faulty if stage is FIRSTS else made, [take for _, _, take in stage]), strict=True):
             table.update(logistic(x, y, tuple(table), STATED | STATED_OF.get(name, {})))
             print(f"# {name}: {len(y)} examples of {len(made)} counts, {int(y.sum())} of them right", flush=True)
             tables[name] = table

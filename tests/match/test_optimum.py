@@ -33,7 +33,7 @@ def counts(draw: st.DrawFn, utterances: int = UTTERANCES, steps: int = STEPS) ->
         part=np.array(draw(st.lists(st.integers(0, PARTS - 1), min_size=utterances, max_size=utterances))),
         source=np.array(draw(st.lists(st.integers(0, LOGS - 1), min_size=utterances, max_size=utterances))))
     logit = np.array(draw(st.lists(quarter, min_size=len(u), max_size=len(u))))
-    return SimpleNamespace(u=u, d=d, said=said, logit=logit, made=NO_PINS, of_two=np.zeros(len(u), dtype=bool))
+    return SimpleNamespace(u=u, d=d, said=said, logit=logit, part=said.part[u], made=NO_PINS, of_two=np.zeros(len(u), dtype=bool))
 
 
 def slots(count: Any) -> list[tuple[int, int, int]]:
@@ -90,7 +90,7 @@ def test_no_choice_is_better_by_an_integer_programme(count: Any) -> None:
 def test_both_solvers_agree_where_the_answer_is_known() -> None:
     """Two utterances on two logs share a moment of step 0, a third repeats it, a fourth is worth nothing."""
     count = SimpleNamespace(
-        u=np.array([0, 1, 2, 3]), d=np.array([0, 0, 0, 0]), logit=np.array([1.0, 1.0, 1.0, -5.0]), made=NO_PINS,
+        u=np.array([0, 1, 2, 3]), d=np.array([0, 0, 0, 0]), logit=np.array([1.0, 1.0, 1.0, -5.0]), made=NO_PINS, part=np.zeros(4, dtype=int),
         said=SimpleNamespace(part=np.zeros(4, dtype=int), source=np.array([0, 1, 0, 0])), of_two=np.zeros(4, dtype=bool))
     expected = 3 * (1.0 - engine.CHOOSE_LOGIT) - engine.REPEAT_COST
     assert by_brute_force(count) == by_milp(count) == expected

@@ -13,7 +13,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from aftercount.match import calibrate, candidates, context, dialogue, doubt, logodds, moments, signs, weights
+from aftercount.match import calibrate, candidates, context, dialogue, doubt, firsts, logodds, moments, signs, weights
 from aftercount.match.conflict import ABOUT, MISHEARD, NOT_DONE, NOT_NOW, STATE
 from aftercount.match.likeness import Likeness
 from match.small import a_log, a_plan, due_of
@@ -65,15 +65,27 @@ def test_how_far_from_due(heard: dict, due: dict, late: float) -> None:
     ({"part": REPORT, "station": -1, "to": 0}, 0, 1), ({"part": REPORT, "station": -2, "to": -1}, -1, 0)])
 def test_who_spoke_to_whom(heard: dict, speaker: int, addressee: int) -> None:
     """The step is done by station 1 on the call of station 0."""
-    got = signs.station_agreement(said(heard), planned({}), at(0), at(0))
+    got = signs.station_agreement(said(heard), planned({}), (at(0), at(0)), at(heard["part"]))
     assert (got[0][0], got[1][0]) == (speaker, addressee)
 
 
 @pytest.mark.parametrize("part", [CALL, REPORT])
 @pytest.mark.parametrize("plan", [{"by": -1, "to": -1}, {"by": -2, "to": -2}])
 def test_a_plan_without_known_stations_says_nothing_of_who_spoke(part: int, plan: dict) -> None:
-    got = signs.station_agreement(said({"part": part, "station": 0, "to": 1}), planned(plan), at(0), at(0))
+    got = signs.station_agreement(said({"part": part, "station": 0, "to": 1}), planned(plan), (at(0), at(0)), at(part))
     assert (got[0][0], got[1][0]) == (0, 0)
+
+
+@pytest.mark.parametrize(("heard", "plan", "part"), [
+    # station 0 calls for what station 1 does: by it, a note or what it tells the other is the order, and its own report is none
+    ({"kind": "note", "station": 0}, {}, CALL), ({"station": 0, "to": 1}, {}, CALL), ({"station": 0}, {}, REPORT), ({"kind": "note"}, {}, REPORT),
+    ({"kind": "note", "station": -1}, {}, REPORT), ({"kind": "note", "station": 2}, {}, REPORT), ({"kind": "response", "station": 0, "to": 1, "part": RESPONSE}, {}, RESPONSE),
+    ({"kind": "call", "part": CALL, "station": 1}, {}, REPORT), ({"kind": "call", "part": CALL, "station": 2}, {}, CALL),
+    # one station does it all, or nobody is named, or the others answer for themselves
+    ({"kind": "note", "station": 1}, {"to": 1}, REPORT), ({"kind": "call", "part": CALL, "station": 1}, {"to": -1}, CALL), ({"kind": "call", "part": CALL, "station": 1}, {"is_poll": True}, CALL),
+    ({"kind": "note", "part": RECORD, "station": 0}, {}, RECORD)])
+def test_who_speaks_decides_what_it_can_be(heard: dict, plan: dict, part: int) -> None:
+    assert signs.parts(said(heard), planned(plan), at(0), at(0)).tolist() == [part]
 
 
 def test_utterances_as_arrays() -> None:
@@ -119,7 +131,7 @@ def features(*, heard: tuple[dict, ...] = ({}, {}), due: tuple[dict, ...] = ({},
              own: tuple[int, int] = (0, 0), ids: tuple[int, ...] = (0, 0, 0, 0), words: Likeness | None = None) -> list[dict[str, float]]:
     """The features of all four pairs, in the order (0,0), (1,0), (0,1), (1,1) of (utterance, step)."""
     misses = logodds.Misses(np.array(bits, dtype=np.int8), np.array(lead), np.array(own, dtype=np.int8))
-    table = logodds.own_features(words or alike(), said(*heard), planned(*due), (at(0, 1, 0, 1), at(0, 0, 1, 1)), misses, np.array(ids))
+    table = logodds.own_features(words or alike(), said(*heard), planned(*due), (at(0, 1, 0, 1), at(0, 0, 1, 1)), said(*heard).part[[0, 1, 0, 1]], misses, np.array(ids))
     assert table.shape == (4, len(logodds.FEATURES))
     return [dict(zip(logodds.FEATURES, row, strict=True)) for row in table.tolist()]
 
@@ -227,7 +239,7 @@ def test_what_words_time_and_stations_say_each_by_itself() -> None:
 def around(heard: tuple[dict, ...], own: list[float], d: list[int] | None = None, u: list[int] | None = None, untimed: list[float] | None = None,
            distance: list[float] | None = None) -> list[dict[str, float]]:
     n = len(own)
-    table = context.context_features(said(*heard), (np.array(u or range(n)), np.array(d or [0] * n)), np.array(own),
+    table = context.context_features(said(*heard), (np.array(u or range(n)), np.array(d or [0] * n)), said(*heard).part[np.array(u or range(n))], np.array(own),
                                      np.array(own if untimed is None else untimed), np.array(distance or [0.0] * n))
     assert table.shape == (n, len(context.FEATURES))
     return [dict(zip(context.FEATURES, row, strict=True)) for row in table.tolist()]
@@ -417,7 +429,7 @@ def test_where_the_share_ends_amid_a_step_a_doubtful_one_is_flagged(steps: int, 
 
 def scored(heard: tuple[dict, ...], logit: list[float], own: tuple[dict, ...] | None = None, ctx: tuple[dict, ...] | None = None, bare: list[bool] | None = None,
            due: tuple[dict, ...] = ({},), d: list[int] | None = None, missed: list[bool] | None = None, refuted: list[bool] | None = None,
-           content: list[float] | None = None, garbled: list[float] | None = None, later: list[bool] | None = None) -> Any:
+           content: list[float] | None = None, garbled: list[float] | None = None, later: list[bool] | None = None, text: list[int] | None = None) -> Any:
     """Pair k is utterance k with step d[k] (default 0). A near miss is of what is not now, unless `later` tells otherwise."""
     n = len(logit)
 
@@ -429,12 +441,16 @@ def scored(heard: tuple[dict, ...], logit: list[float], own: tuple[dict, ...] | 
 
     return SimpleNamespace(said=said(*heard), planned=planned(*due), u=np.arange(n), d=np.array(d or [0] * n), logit=np.array(logit), own=grid(own, logodds.FEATURES),
                            context=grid(ctx, context.FEATURES), bare=flags(bare), missed=flags(missed), later=flags(missed if later is None else later), refuted=flags(refuted),
-                           content=np.array(content or [1.0] * n), garbled=np.array(garbled or [0.0] * n))
+                           content=np.array(content or [1.0] * n), garbled=np.array(garbled or [0.0] * n), part=said(*heard).part, text=np.array(text or range(n)))
 
 
 def threads(*args: Any, **kwargs: Any) -> list[moments.Thread]:
     s = scored(*args, **kwargs)
-    return moments.threads(np.arange(len(s.u)), s, s.logit)
+    return all_threads(s)
+
+
+def all_threads(s: Any) -> list[moments.Thread]:
+    return moments.threads(np.arange(len(s.u)), s, s.logit, np.zeros(len(s.u), dtype=bool))
 
 
 ORDERED = ({"part": CALL, "kind": "call"}, {"part": RESPONSE, "kind": "response", "utc_s": 4.0}, {"part": REPORT, "utc_s": 30.0}, {"part": RECORD, "utc_s": 2.0, "source": 1})
@@ -455,6 +471,40 @@ def test_one_doing_of_a_step() -> None:
 def test_when_a_step_was_done_again(second: dict, doings: int) -> None:
     found = threads(({}, second), [2.0, 1.5], ({}, {"coverage": 0.7}))
     assert len(found) == doings and moments.times_seen(found) == doings
+
+
+@pytest.mark.parametrize(("second", "text", "doings"), [
+    ({"utc_s": 46.0}, [0, 0], 2), ({"utc_s": 45.0}, [0, 0], 1), ({"utc_s": 46.0, "source": 1}, [0, 0], 1), ({"utc_s": 46.0}, [0, 1], 1)])
+def test_a_log_that_says_the_same_again_tells_of_another_doing(second: dict, text: list[int], doings: int) -> None:
+    assert len(threads(({}, second), [2.0, 1.5], text=text)) == doings
+
+
+def firsts_of(rows: tuple[tuple[dict, float, dict], ...]) -> tuple[int, Any, Any]:
+    """The utterance that began the step's first doing, of utterances with log-odds and signs, none of which were chosen but by these odds."""
+    s = scored(tuple(r[0] for r in rows), [r[1] for r in rows], tuple(r[2] for r in rows))
+    found = moments.threads(np.arange(len(rows)), s, s.logit, np.ones(len(rows), dtype=bool))
+    found = firsts.first_of(found, s)
+    return moments.begun(found[0]), found, s
+
+
+def test_a_garbled_doing_at_due_was_the_first_and_a_clear_one_later_a_repeat() -> None:
+    clear = {"coverage": 1.0, "explained": 1.0, "both": 1.0, "exact": 1.0, "coverage_high": 0.4, "margin": 0.9}
+    garbled = {"coverage": 0.7, "explained": 0.8, "both": 0.56, "coverage_high": 0.1, "margin": 0.6}
+    call = {"part": CALL, "kind": "call", "station": 0}
+    rows = ((call, 2.0, garbled), (call | {"utc_s": 150.0}, 3.0, clear | {"distance": 5.0}))
+    first, found, s = firsts_of(rows)
+    assert first == 0 and len(found) == 2 and 0.0 < firsts.doubt_of(found, s) < 0.5
+    # with next to nothing at due, the clear one was the first
+    assert firsts_of(((call, -2.0, garbled | {"coverage": 0.3, "distance": 1.0, "early": 1.0}), rows[1]))[0] == 1
+    assert firsts.doubt_of(found[:1], s) == 0.0
+
+
+def test_words_no_step_was_given_show_a_doing_only_if_plain_and_most_of_the_steps() -> None:
+    words = {"coverage": 0.7, "explained": 1.0, "both": 0.7, "exact": 1.0, "coverage_high": 0.1, "margin": 0.9}
+    rows = ({}, {}, {"coverage": 0.64}, {"lead_in": 0.2}, {"exact": 0.0, "margin": 0.0}, {})
+    s = scored(tuple({"utc_s": 100.0 * k} for k in range(6)), [-5.0] * 6, tuple(words | r for r in rows), missed=[False] * 5 + [True])
+    assert firsts.unchosen(s, np.array([False] * 6)).tolist() == [True, True, False, False, False, False]
+    assert firsts.unchosen(s, np.array([True] + [False] * 5)).tolist() == [False, True, False, False, False, False]
 
 
 def test_a_weak_repeat_is_no_repeat_unless_its_words_are_just_the_steps() -> None:
@@ -524,7 +574,7 @@ def test_what_else_one_log_has_of_a_step_beside_what_began_it() -> None:
 
 
 def doubts(s: Any, found: list[moments.Thread] | None = None) -> dict[str, float]:
-    found = moments.threads(np.arange(len(s.u)), s, s.logit) if found is None else found
+    found = all_threads(s) if found is None else found
     [row] = doubt.of_seen(s, found, np.arange(len(s.u)), np.array([moments.begun(found[0])])).tolist()
     return dict(zip(doubt.SEEN, row, strict=True))
 
@@ -536,7 +586,8 @@ def test_the_figures_of_a_step_seen() -> None:
     assert doubts(s) == pytest.approx({
         "bias": 1, "lead": 3, "lead_weak": 0, "lead_miss": 0, "lead_in": 0, "bare": 0, "best": 10, "second": 4, "logs": 1, "parts": 3, "runner_up": 0, "optional": 1,
         "agreed": 1, "gap": log1p(3), "gap_alone": 0, "distance": 0.7, "lacking": 0.2, "contrary": 1, "garbled": 0.2, "is_clock": 1, "is_record": 0, "rival_step": 5, "untimed": 1,
-        "close": 2, "alone": 0, "unexplained": 0.3, "lone": 1, "poorer": 0.1, "speaker_other": 0, "to_same": 1, "poll_end": 0, "again": 0, "outdone": 7, "exact": 0, "answers_other": 0})
+        "close": 2, "alone": 0, "unexplained": 0.3, "lone": 1, "poorer": 0.1, "speaker_other": 0, "to_same": 1, "poll_end": 0, "again": 0, "outdone": 7, "exact": 0, "answers_other": 0,
+        "repeated": 0, "not_first": 0})
 
 
 def test_the_figures_of_a_step_seen_once_and_weakly() -> None:
@@ -592,5 +643,5 @@ def test_a_step_at_the_end_of_a_count_that_stopped() -> None:
 
 def test_what_is_taken_is_used() -> None:
     s = scored(({}, {"utc_s": 900.0}, {"utc_s": 2000.0}), [2.0, 2.0, 2.0])
-    found = moments.threads(at(0, 1), s, s.logit)
+    found = moments.threads(at(0, 1), s, s.logit, np.zeros(3, dtype=bool))
     assert doubt.used(s, [found, []]).tolist() == [True, True, False]

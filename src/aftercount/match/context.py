@@ -22,17 +22,18 @@ ANSWER_LINES = 3  # ... if no more than so many lines came between
 RIVAL_CAP = 6.0  # nats: beyond this a rival is simply better
 
 
-def context_features(said: Said, pairs: tuple[np.ndarray, np.ndarray], own: np.ndarray, untimed: np.ndarray, distance: np.ndarray) -> np.ndarray:
-    """Pairs x FEATURES, for pairs sorted by d; `untimed`: own log-odds without the time; `distance`: the feature of that name."""
+def context_features(
+    said: Said, pairs: tuple[np.ndarray, np.ndarray], part: np.ndarray, own: np.ndarray, untimed: np.ndarray, distance: np.ndarray,
+) -> np.ndarray:
+    """Pairs x FEATURES, for pairs sorted by d; `part`: what each can be of its step; `untimed`: own log-odds without the time; `distance`: the feature of that name."""
     u, d = pairs
     p = 1.0 / (1.0 + np.exp(-own))
     thread, other, moment, same = np.zeros(len(u)), np.zeros(len(u)), np.full(len(u), -RIVAL_CAP), untimed.copy()
-    when = said.utc_s[u]
     bounds = [*np.searchsorted(d, np.unique(d)).tolist(), len(d)]
     for a, b in pairwise(bounds):
         if b - a > 1:
-            thread[a:b], other[a:b], moment[a:b] = _neighbours(said, u[a:b], when[a:b], own[a:b], p[a:b])
-            same[a:b] = _best_of_its_kind(said, u[a:b], untimed[a:b])
+            thread[a:b], other[a:b], moment[a:b] = _neighbours(said, u[a:b], part[a:b], own[a:b], p[a:b])
+            same[a:b] = _best_of_its_kind(said, u[a:b], part[a:b], untimed[a:b])
     rival = _rival(u, own)
     columns = {
         "bias": np.ones(len(u)), "own": own, "thread": thread, "other_log": other, "agreed_far": other * distance,
@@ -46,14 +47,14 @@ def full_logit(features: np.ndarray) -> np.ndarray:
     return np.asarray(features @ np.array([weights.ALL[name] for name in FEATURES]))
 
 
-def _neighbours(said: Said, u: np.ndarray, when: np.ndarray, own: np.ndarray, p: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+def _neighbours(said: Said, u: np.ndarray, part: np.ndarray, own: np.ndarray, p: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """For the pairs of one step due: best probability in the same thread, on another log, and best log-odds of another moment."""
+    when = said.utc_s[u]
     gap = when[None, :] - when[:, None]
     near = np.abs(np.nan_to_num(gap, nan=np.inf))
     sigma = said.sigma_s[u]
     slack = SAME_MOMENT_S + 2.0 * np.hypot(sigma[:, None], sigma[None, :])
     same_log = said.source[u][:, None] == said.source[u][None, :]
-    part = said.part[u]
     forward = np.where(part[None, :] == CALL, -gap, gap)
     ordered = (part[:, None] != part[None, :]) & (np.nan_to_num(forward, nan=-1.0) >= -1.0)
     thread = np.where(same_log & ordered & (near <= THREAD_S) & (part[:, None] != RECORD), p[None, :], 0.0).max(axis=1)
@@ -62,9 +63,9 @@ def _neighbours(said: Said, u: np.ndarray, when: np.ndarray, own: np.ndarray, p:
     return thread, other, moment
 
 
-def _best_of_its_kind(said: Said, u: np.ndarray, untimed: np.ndarray) -> np.ndarray:
+def _best_of_its_kind(said: Said, u: np.ndarray, part: np.ndarray, untimed: np.ndarray) -> np.ndarray:
     """For the pairs of one step due: the best words of any utterance of the same log and part."""
-    same = (said.source[u][:, None] == said.source[u][None, :]) & (said.part[u][:, None] == said.part[u][None, :])
+    same = (said.source[u][:, None] == said.source[u][None, :]) & (part[:, None] == part[None, :])
     return np.asarray(np.where(same, untimed[None, :], -np.inf).max(axis=1))
 
 

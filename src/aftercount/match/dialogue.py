@@ -63,7 +63,7 @@ def answers(
         found += _looking_back(order, at, said, when, step_of)
     table = np.array(found, dtype=np.float64).reshape(-1, 6)
     u, d = table[:, 0].astype(np.int64), table[:, 1].astype(np.int64)
-    speaker, addressee = station_agreement(said, planned, u, d)
+    speaker, addressee = station_agreement(said, planned, (u, d), said.part[u])
     columns = {
         "bias": np.ones(len(u)), "before": table[:, 2], "gap": np.log1p(table[:, 3]), "between": table[:, 4], "told": table[:, 5],
         "speaker_same": speaker > 0, "speaker_other": speaker < 0, "to_same": addressee > 0, "to_other": addressee < 0,

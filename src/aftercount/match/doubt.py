@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from aftercount.match import context, logodds, weights
+from aftercount.match import context, firsts, logodds, weights
 from aftercount.match.moments import Thread
-from aftercount.match.signs import CALL, RECORD, REPORT, lateness_s, station_agreement
+from aftercount.match.signs import CALL, RECORD, REPORT, lateness_s, parts, station_agreement
 
 if TYPE_CHECKING:
     from aftercount.match.engine import Scored
@@ -38,18 +38,19 @@ def of_seen(scored: Scored, found: list[Thread], own: np.ndarray, leads: np.ndar
     sign = dict(zip(logodds.FEATURES, scored.own[leads].T, strict=True))
     around = dict(zip(context.FEATURES, scored.context[leads].T, strict=True))
     gap, agreed, again, outdone = _others(scored, leads, members)
-    part, one = said.part[u], int(leads[0])
+    part, one = scored.part[leads], int(leads[0])
     value: dict[str, np.ndarray | float] = {
         "bias": 1.0, "lead": np.maximum(strength, 0.0), "lead_weak": np.minimum(strength, 0.0),
         "lead_miss": scored.missed[leads] | scored.refuted[leads], "lead_in": sign["lead_in"],
         "bare": scored.bare[leads], "best": max(ranked[0], 0.0), "second": max(ranked[1], 0.0) if len(ranked) > 1 else 0.0,
-        "logs": len(set(said.source[scored.u[members]].tolist())) - 1, "parts": len(set(said.part[scored.u[members]].tolist())) - 1,
+        "logs": len(set(said.source[scored.u[members]].tolist())) - 1, "parts": len(set(scored.part[members].tolist())) - 1,
         "runner_up": np.clip(scored.logit[rest].max(), 0.0, CAP) if len(rest) else 0.0,
         "optional": not scored.planned.must[scored.d[one]], "agreed": agreed, "gap": gap, "gap_alone": gap * (1.0 - agreed),
         "distance": sign["distance"],
         "lacking": 1.0 - sign["coverage"], "contrary": sign["conflict"], "garbled": scored.garbled[u], "is_clock": sign["is_clock"],
         "is_record": part == RECORD, "rival_step": around["rival_step"], "untimed": sign["no_time"],
         "close": sign["close"], "alone": (~scored.bare[members]).sum() == 1, "unexplained": 1.0 - sign["explained"], "lone": sign["lone"],
+        "repeated": np.clip(max((t.strength for t in found[1:]), default=0.0), 0.0, CAP), "not_first": firsts.doubt_of(found, scored),
         "poorer": scored.own[members, logodds.FEATURES.index("coverage")].max() - sign["coverage"],
         "speaker_other": sign["speaker_other"], "to_same": sign["to_same"], "poll_end": scored.planned.is_poll[scored.d[one]] & (part == REPORT),
         "again": again, "outdone": outdone, "exact": sign["exact"], "answers_other": around["answers_other"],
@@ -72,7 +73,7 @@ def _others(scored: Scored, leads: np.ndarray, members: np.ndarray) -> tuple[np.
     agreed = (timed & ~same_log & (np.abs(apart) <= context.SAME_MOMENT_S)).any(axis=1)
     logit = np.where(timed, scored.logit[members][None, :], -np.inf)
     gap = np.where(timed.any(axis=1), np.log1p(np.abs(apart[np.arange(len(leads)), np.argmax(logit, axis=1)]) / GAP_S), 0.0)
-    anew = timed & other & same_log & (said.part[u][:, None] == said.part[v][None, :])
+    anew = timed & other & same_log & (scored.part[leads][:, None] == scored.part[members][None, :])
     again = np.log1p(np.where(anew, np.maximum(apart, 0.0), 0.0).max(axis=1) / GAP_S)
     beside = np.where(other & same_log, np.clip(scored.logit[members], -CAP, CAP)[None, :] - np.clip(scored.logit[leads], -CAP, CAP)[:, None], 0.0)
     return gap, agreed.astype(np.float64), again, np.maximum(beside.max(axis=1), 0.0)
@@ -105,11 +106,12 @@ def _talk(scored: Scored, d: int, used: np.ndarray) -> tuple[int, float, float]:
     said = scored.said
     free = np.flatnonzero(~used & (scored.content >= TELLING) & (said.part != RECORD))
     every = np.full(len(free), d)
-    speaker, addressee = station_agreement(said, scored.planned, free, every)
+    part = parts(said, scored.planned, free, every)
+    speaker, addressee = station_agreement(said, scored.planned, (free, every), part)
     close = np.exp(-((lateness_s(said, scored.planned, free, every) / CLOSE_S) ** 2))
     close = np.where((speaker >= 0) & (addressee >= 0), np.nan_to_num(close), 0.0)
-    ordered = close[(said.part[free] == CALL) & (speaker + addressee > 0)]
-    heard = close[(said.part[free] != CALL) & (speaker > 0)]
+    ordered = close[(part == CALL) & (speaker + addressee > 0)]
+    heard = close[(part != CALL) & (speaker > 0)]
     near = _near(scored, d)[free] & (speaker >= 0) & (addressee >= 0)
     return int(near.sum()), float(ordered.max(initial=0.0)), float(heard.max(initial=0.0))
 

@@ -54,13 +54,14 @@ class Matched:
 
 @dataclass(frozen=True)
 class Scored:
-    """The candidate pairs with everything known of them; sorted by d, then u. `content`, `garbled`: of each utterance, see Likeness;
-    `joins`: whether its words have an 'and'."""
+    """The candidate pairs with everything known of them; sorted by d, then u. `part`: what the utterance can be of the step; `content`, `garbled`: of each utterance, see Likeness;
+    `joins`: whether its words have an 'and'; `text`: equal for utterances of the same words."""
 
     said: signs.Said
     planned: signs.Planned
     u: np.ndarray
     d: np.ndarray
+    part: np.ndarray
     own: np.ndarray
     own_logit: np.ndarray
     context: np.ndarray
@@ -71,6 +72,7 @@ class Scored:
     content: np.ndarray
     garbled: np.ndarray
     joins: np.ndarray
+    text: np.ndarray
 
     @cached_property
     def missed(self) -> np.ndarray:
@@ -106,7 +108,7 @@ class Scored:
         order = np.lexsort((u, d))
         none = np.full(len(more.u), NO_WORDS)
         return replace(
-            self, u=u[order], d=d[order], logit=np.concatenate([self.logit, more.logit])[order],
+            self, u=u[order], d=d[order], part=np.concatenate([self.part, self.said.part[more.u]])[order], logit=np.concatenate([self.logit, more.logit])[order],
             own=np.concatenate([self.own, np.zeros((len(more.u), self.own.shape[1]))])[order],
             own_logit=np.concatenate([self.own_logit, none])[order],
             context=np.concatenate([self.context, np.zeros((len(more.u), self.context.shape[1]))])[order],
@@ -155,9 +157,8 @@ def match(
 def choose(scored: Scored) -> np.ndarray:
     """Which pairs the assignment takes: each utterance at most once (one that tells of two steps twice), TIMES a step, part and log."""
     gain = decide.weigh((scored.u, scored.d), scored.logit - CHOOSE_LOGIT, scored.made, PIN_GAIN)
-    part = scored.said.part[scored.u]
     sources = int(scored.said.source.max()) + 1 if len(scored.said.source) else 1
-    slot = ((scored.d * len(signs.PARTS) + part) * sources + scored.said.source[scored.u]) * TIMES
+    slot = ((scored.d * len(signs.PARTS) + scored.part) * sources + scored.said.source[scored.u]) * TIMES
     pair = np.tile(np.arange(len(slot)), TIMES)
     again = np.repeat(np.arange(TIMES), len(slot))
     twice = np.flatnonzero(scored.of_two)
@@ -181,16 +182,17 @@ def score(
     u, d = _joined(candidates.by_words(alike, said, planned), wanted)
     bare = candidates.bare(said, alike.content, texts)
     misses = _misses(words, np.union1d(u, np.flatnonzero(bare)), plan)
-    own = _OwnFeatures(alike, said, planned, misses, named)((u, d))
+    part = signs.parts(said, planned, u, d)
+    own = _OwnFeatures(alike, said, planned, misses, named)((u, d), part)
     own_logit = logodds.own_logit(own)
     untimed = logodds.without_time(own)
-    around = context.context_features(said, (u, d), own_logit, untimed, own[:, logodds.FEATURES.index("distance")])
+    around = context.context_features(said, (u, d), part, own_logit, untimed, own[:, logodds.FEATURES.index("distance")])
     logit = context.full_logit(around)
     bare[u[logit > EVEN_LOGIT]] = False
     answered = dialogue.answers(said, planned, dialogue.Short.of(bare, texts), misses.said, (u, d), logit)
     joins = np.zeros(len(texts), dtype=bool)
     joins[np.unique(u)] = [bool(AND.search(texts[i])) for i in np.unique(u).tolist()]
-    return Scored(said, planned, u, d, own, own_logit, around, logit, made, answered, np.zeros(len(u), dtype=bool), alike.content, alike.garbled, joins).with_answers()
+    return Scored(said, planned, u, d, part, own, own_logit, around, logit, made, answered, np.zeros(len(u), dtype=bool), alike.content, alike.garbled, joins, alike.text_of).with_answers()
 
 
 def _spoken(texts: Sequence[str], utterances: pd.DataFrame) -> list[likeness.Spoken]:
@@ -207,14 +209,14 @@ class _OwnFeatures:
     misses: logodds.Misses
     named: dict[int, set[int]]
 
-    def __call__(self, pairs: tuple[np.ndarray, np.ndarray]) -> np.ndarray:
+    def __call__(self, pairs: tuple[np.ndarray, np.ndarray], part: np.ndarray) -> np.ndarray:
         row = self.planned.row[pairs[1]].tolist()
         ids = np.zeros(len(row), dtype=np.int64)
         for i, u in enumerate(pairs[0].tolist()):
             names = self.named.get(u)
             if names:
                 ids[i] = 1 if row[i] in names else -1
-        return logodds.own_features(self.alike, self.said, self.planned, pairs, self.misses, ids)
+        return logodds.own_features(self.alike, self.said, self.planned, pairs, part, self.misses, ids)
 
 
 def _misses(words: Worded, rows: np.ndarray, plan: Plan) -> logodds.Misses:

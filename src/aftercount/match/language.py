@@ -92,7 +92,7 @@ MISHEARD = frozenset(["never", "if", "once", "until", "before", "should", "would
 COUNT_READING = re.compile(r"\bminus(?:(?: \w+){1,4}? (?:hours?|minutes?|seconds?)){1,3}(?: (?:to|until|from) \w+)?")
 
 # How a call for a step to come begins, or talk about one, for texts in which recognition garbled it.
-LEAD_INS = ("stand by", "stand by for", "stand by to", "standing by to", "coming up on", "next item is", "next up is", "next then is", "are we ready to", "be ready to",
+LEAD_INS = ("stand by", "stand by for", "stand by to", "standing by to", "coming up on", "next item is", "item is", "next up is", "next then is", "are we ready to", "be ready to",
             "prepare to", "not yet on", "no change on", "hold off on", "negative on", "negative do not", "a little later", "planned for later",
             "we will be ready")
 # What is said while looking for words; it parts what belongs together ('stand by um to').

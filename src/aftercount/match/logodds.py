@@ -50,9 +50,9 @@ class Misses:
 
 
 def own_features(
-    alike: Likeness, said: Said, planned: Planned, pairs: tuple[np.ndarray, np.ndarray], misses: Misses, ids: np.ndarray,
+    alike: Likeness, said: Said, planned: Planned, pairs: tuple[np.ndarray, np.ndarray], part: np.ndarray, misses: Misses, ids: np.ndarray,
 ) -> np.ndarray:
-    """Pairs x FEATURES. `ids`: +1 where the utterance names the step's id, -1 where it names another's."""
+    """Pairs x FEATURES. `part`: what each can be of its step; `ids`: +1 where the utterance names the step's id, -1 where it names another's."""
     u, d = pairs
     row = planned.row[d]
     columns = _words(alike, u, row)
@@ -69,8 +69,8 @@ def own_features(
     columns["not_now"] = (missed & NOT_NOW) > 0
     columns["about"] = (missed & (ABOUT | STATE)) > 0
     columns |= _time(said, planned, u, d)
-    columns |= _stations(said, planned, u, d)
-    columns |= _kind(said, planned, u, d)
+    columns |= _stations(said, planned, pairs, part)
+    columns |= _kind(said, planned, pairs, part)
     columns["id_same"], columns["id_other"] = ids > 0, ids < 0
     columns["exact_far"] = columns["exact"] * columns["distance"]
     columns["bias"] = np.ones(len(u))
@@ -127,13 +127,14 @@ def _time(said: Said, planned: Planned, u: np.ndarray, d: np.ndarray) -> dict[st
     return {"distance": np.where(unknown, 0.0, distance), "close": close, "early": np.where(late < 0, distance, 0.0), "no_time": unknown}
 
 
-def _stations(said: Said, planned: Planned, u: np.ndarray, d: np.ndarray) -> dict[str, np.ndarray]:
-    speaker, addressee = station_agreement(said, planned, u, d)
+def _stations(said: Said, planned: Planned, pairs: tuple[np.ndarray, np.ndarray], part: np.ndarray) -> dict[str, np.ndarray]:
+    speaker, addressee = station_agreement(said, planned, pairs, part)
     return {"speaker_same": speaker > 0, "speaker_other": speaker < 0, "to_same": addressee > 0, "to_other": addressee < 0}
 
 
-def _kind(said: Said, planned: Planned, u: np.ndarray, d: np.ndarray) -> dict[str, np.ndarray]:
-    part, kind = said.part[u], said.kind[u]
+def _kind(said: Said, planned: Planned, pairs: tuple[np.ndarray, np.ndarray], part: np.ndarray) -> dict[str, np.ndarray]:
+    u, d = pairs
+    kind = said.kind[u]
     return {
         "is_call": part == CALL, "is_response": part == RESPONSE, "is_report": (part == REPORT) & (kind == "report"),
         "is_record": part == RECORD, "is_clock": np.isin(kind, CLOCK_KINDS), "poll_fits": planned.is_poll[d] & (kind == "poll"),

@@ -29,9 +29,8 @@ CALL_AGAIN_S = 45.0  # a call for a step later than this after it began orders i
 DONE_AFTER_S = 6.0  # of two calls for one step on one log, one this much later reports it
 CLOCK_CALLS = ("mark", "liftoff")  # calls of the count say where it is, in words that a step may have too ('T minus 40 to drop') ...
 CLOCK_COVERAGE = 0.6  # ... so one that says less of a step than this did not begin it, if anything else was heard of it
-_COVERAGE = logodds.FEATURES.index("coverage")
-_DISTANCE = logodds.FEATURES.index("distance")
-AS_MUCH = 0.75  # of the strongest doing's share of the step's words: an earlier one with less only mentions it
+_COVERAGE, _DISTANCE, _LEAD_IN = (logodds.FEATURES.index(name) for name in ("coverage", "distance", "lead_in"))
+AT_DUE = 1.0  # of the feature `distance`: what a line says of a thing within some 16 s of due is hardly ahead of the step
 CLOSE_CALL = 3.0  # nats: of calls that are nearly as sure, the earlier began the step
 
 
@@ -53,39 +52,26 @@ def begun(thread: Thread) -> int:
     return next(i for part in (CALL, RECORD, RESPONSE, REPORT) for i in [thread.lead[part]] if i >= 0)
 
 
-def threads(index: np.ndarray, scored: Scored, logit: np.ndarray) -> list[Thread]:
-    """The chosen pairs `index` of one step due as threads, its doing first and then the strongest. Bare answers alone are no doing of a step."""
-    kept = _credible(index, scored, logit)
+def threads(index: np.ndarray, scored: Scored, logit: np.ndarray, telling: np.ndarray) -> list[Thread]:
+    """The pairs `index` of one step due as threads, the strongest first. Bare answers alone are no doing of a step. telling: of all pairs, those
+    whose words are enough at whatever odds."""
+    kept = _credible(index, scored, logit, telling)
     u, said = scored.u[kept], scored.said
-    when, part = said.utc_s[u], said.part[u]
+    when, part = said.utc_s[u], scored.part[kept]
     order = np.lexsort((kept, np.nan_to_num(when, nan=np.inf)))
     groups: list[list[int]] = []
+    line = list(zip(said.source[u].tolist(), scored.text[u].tolist(), strict=True))
     for at in order.tolist():
-        if groups and _joins(at, groups[-1], when, part, said.sigma_s[u]):
+        if groups and _joins(at, groups[-1], when, part, said.sigma_s[u], line):
             groups[-1].append(at)
         else:
             groups.append([at])
     made = [_thread(_sure(kept[group], scored, logit), scored, logit) for group in groups if not scored.bare[kept[group]].all()]
-    return _first_done(sorted(made, key=lambda t: (-t.strength, t.members)), scored)
+    return sorted(made, key=lambda t: (-t.strength, t.members))
 
 
-def _first_done(found: list[Thread], scored: Scored) -> list[Thread]:
-    """Of doings that are likely, the strongest is the step's, unless one before it and nearer to due is likely too and as much in the step's
-    words: then it is a repeat. What only mentions the thing beforehand ('the backup unit wants a restart') is no doing of it."""
-    def place(thread: Thread) -> tuple[float, float]:
-        lead = begun(thread)
-        return float(scored.said.utc_s[scored.u[lead]]), float(scored.own[lead, _DISTANCE])
-
-    if len(found) < 2:
-        return found
-    when, distance = place(found[0])
-    earlier = [t for t in found[1:] if t.strength >= REPEAT_LOGIT and t.coverage >= AS_MUCH * found[0].coverage and place(t)[0] < when and place(t)[1] < distance]
-    first = min(earlier, key=lambda t: place(t)[1], default=found[0])
-    return [first, *(t for t in found if t is not first)]
-
-
-def _credible(index: np.ndarray, scored: Scored, logit: np.ndarray) -> np.ndarray:
-    """The pairs worth more than even odds, or whose words are just the step's; if none, the best there is."""
+def _credible(index: np.ndarray, scored: Scored, logit: np.ndarray, by_words: np.ndarray) -> np.ndarray:
+    """The pairs worth more than even odds, or whose words are the step's; if none, the best there is."""
     # What says that the step is not now must be strong in spite of it; what says that it is not done counts only by decision.
     index = index[~scored.missed[index] | (logit[index] >= np.where(scored.later[index], STRONG, ABOUT_LOGIT))]
     index = index[~scored.refuted[index] | (logit[index] >= SURE)]
@@ -94,7 +80,7 @@ def _credible(index: np.ndarray, scored: Scored, logit: np.ndarray) -> np.ndarra
         return telling
     if logit[telling].max() < EVEN:
         return telling[np.lexsort((telling, -logit[telling]))[:1]]
-    kept = index[(logit[index] >= EVEN) | _exact(index, scored)]
+    kept = index[(logit[index] >= EVEN) | _exact(index, scored) | by_words[index]]
     of_clock = np.isin(scored.said.kind[scored.u[kept]], CLOCK_CALLS) & (scored.own[kept, _COVERAGE] < CLOCK_COVERAGE)
     if (~of_clock & ~scored.bare[kept]).any():
         kept = kept[~of_clock]
@@ -103,15 +89,16 @@ def _credible(index: np.ndarray, scored: Scored, logit: np.ndarray) -> np.ndarra
 
 def _ahead(index: np.ndarray, scored: Scored, logit: np.ndarray) -> np.ndarray:
     """Which pairs speak of the step ahead of its doing: near misses and calls for what is to come, before one that is neither."""
-    near = scored.missed[index] | (scored.own[index, logodds.FEATURES.index("lead_in")] > 0)
+    near = scored.missed[index] | (scored.own[index, _LEAD_IN] > 0)
     when = np.nan_to_num(scored.said.utc_s[scored.u[index]], nan=-np.inf)
+    near &= (scored.own[index, _LEAD_IN] > 0) | scored.later[index] | (scored.own[index, _DISTANCE] > AT_DUE)
     plain = when[~near & ~scored.bare[index] & (logit[index] >= SURE_ENOUGH)]
     return np.asarray(near & (when < plain.max(initial=-np.inf)))
 
 
 def _exact(index: np.ndarray, scored: Scored) -> np.ndarray:
     """Which pairs say the step and nothing else, whatever their time."""
-    return np.asarray((scored.own[index, logodds.FEATURES.index("exact")] > 0) & (scored.own[index, logodds.FEATURES.index("lead_in")] == 0))
+    return np.asarray((scored.own[index, logodds.FEATURES.index("exact")] > 0) & (scored.own[index, _LEAD_IN] == 0))
 
 
 def _sure(members: np.ndarray, scored: Scored, logit: np.ndarray) -> np.ndarray:
@@ -121,19 +108,24 @@ def _sure(members: np.ndarray, scored: Scored, logit: np.ndarray) -> np.ndarray:
     return members[logit[members] >= SURE_ENOUGH]
 
 
-def _joins(at: int, group: list[int], when: np.ndarray, part: np.ndarray, sigma: np.ndarray) -> bool:
-    """True when this utterance continues the doing: soon after it began; a call only at once, since a later one orders it anew."""
+def _joins(
+    at: int, group: list[int], when: np.ndarray, part: np.ndarray, sigma: np.ndarray, line: list[tuple[int, int]],
+) -> bool:
+    """True when this utterance continues the doing: soon after it began; a call only at once, since a later one orders it anew, and so
+    does a log that says again what it said of it, word by word. line: log and text of each."""
     if np.isnan(when[at]):
         return True
     reach = CALL_AGAIN_S if part[at] == CALL else THREAD_S
-    return bool(when[at] - when[group[0]] <= reach + 2.0 * sigma[at])
+    since = when[at] - when[group[0]]
+    again = any(line[i] == line[at] and when[at] - when[i] > CALL_AGAIN_S for i in group)
+    return bool(since <= reach + 2.0 * sigma[at]) and not again
 
 
 def _roles(members: np.ndarray, scored: Scored) -> np.ndarray:
     """The part each member plays. On one log the first of several is the call if its manner is not plain, and what sounds like a
     call well after it is the completion ('GNC, platform aligned')."""
     u = scored.u[members]
-    role, when = scored.said.part[u].copy(), scored.said.utc_s[u]
+    role, when = scored.part[members].copy(), scored.said.utc_s[u]
     for source in np.unique(scored.said.source[u]).tolist():
         own = [i for i in np.lexsort((u, when)).tolist()
                if scored.said.source[u[i]] == source and not scored.bare[members[i]] and role[i] != RECORD]

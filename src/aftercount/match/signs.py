@@ -126,9 +126,21 @@ def lateness_s(said_: Said, planned_: Planned, u: np.ndarray, d: np.ndarray) -> 
     return np.asarray(np.where(better, mixed, wall))
 
 
-def station_agreement(said_: Said, planned_: Planned, u: np.ndarray, d: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """(speaker, addressee) agreement: a call goes from `to` to `by`, everything else from `by` (back) to `to`."""
-    call = said_.part[u] == CALL
+def parts(said_: Said, planned_: Planned, u: np.ndarray, d: np.ndarray) -> np.ndarray:
+    """What each pair's utterance can be of its step: who speaks decides before the manner, since orders and reports share their words. Who performs
+    the step gives no order for it; what who calls for it says to the other, or writes down in no manner, is the order."""
+    part, kind = said_.part[u], said_.kind[u]
+    by, to = planned_.by[d], planned_.to[d]
+    two = (by >= 0) & (to >= 0) & (by != to) & (part != RECORD) & ~planned_.is_poll[d]
+    told = two & (said_.station[u] == to) & ((kind == "note") | ((kind == "report") & (said_.to[u] == by)))
+    done = two & (said_.station[u] == by) & (part == CALL)
+    return np.asarray(np.where(told, CALL, np.where(done, REPORT, part)))
+
+
+def station_agreement(said_: Said, planned_: Planned, pairs: tuple[np.ndarray, np.ndarray], part: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """(speaker, addressee) agreement: a call goes from `to` to `by`, everything else from `by` (back) to `to`. part: of each pair."""
+    u, d = pairs
+    call = part == CALL
     speaker = _agreement(said_.station[u], np.where(call, planned_.to[d], planned_.by[d]))
     addressee = _agreement(said_.to[u], np.where(call, planned_.by[d], planned_.to[d]))
     return speaker, addressee

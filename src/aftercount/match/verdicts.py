@@ -15,6 +15,7 @@ import numpy as np
 import pandas as pd
 
 from aftercount.match import calibrate, doubt, logodds, weights
+from aftercount.match.firsts import first_of, unchosen
 from aftercount.match.moments import Thread, begun, threads, times_seen
 from aftercount.match.signs import PARTS
 from aftercount.tables import BEGINNINGS, MATCHES, VERDICTS
@@ -38,10 +39,17 @@ def tables(due: pd.DataFrame, utterances: pd.DataFrame, scored: Scored, chosen: 
 
 
 def found_threads(scored: Scored, chosen: np.ndarray, strength: np.ndarray) -> list[list[Thread]]:
-    """For each row of DUE, the doings made of its chosen pairs."""
+    """For each row of DUE, the doings made of its chosen pairs; of one that has any, also those that its words alone show."""
     start = np.searchsorted(scored.d, np.arange(len(scored.planned.row) + 1))
-    rows = (np.arange(a, b) for a, b in pairwise(start.tolist()))
-    return [threads(own[chosen[own]], scored, strength) for own in rows]
+    rows = [np.arange(a, b) for a, b in pairwise(start.tolist())]
+    besides = unchosen(scored, chosen)
+    out = []
+    for own in rows:
+        found = threads(own[chosen[own]], scored, strength, besides)
+        if found and besides[own].any():
+            found = threads(own[chosen[own] | besides[own]], scored, strength, besides)
+        out.append(first_of(found, scored))
+    return out
 
 
 @dataclass(frozen=True)
@@ -115,7 +123,7 @@ def _matches(due: pd.DataFrame, utterances: pd.DataFrame, scored: Scored, found:
         others = [i for i in own[np.lexsort((own, -scored.logit[own]))].tolist() if i not in first and probability[i] >= LEAST_SHOWN]
         index += first + others[:CANDIDATES_KEPT]
         role += list(threads_[0].roles) if threads_ else []
-        role += scored.said.part[scored.u[others[:CANDIDATES_KEPT]]].tolist() if others else []
+        role += scored.part[others[:CANDIDATES_KEPT]].tolist() if others else []
         rank += [1] * len(first) + list(range(2, 2 + len(others[:CANDIDATES_KEPT])))
     at = np.array(index, dtype=np.int64)
     share = logodds.shares(scored.own[at])

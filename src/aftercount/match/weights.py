@@ -8,40 +8,47 @@ It does not compute anything.
 from __future__ import annotations
 
 OWN: dict[str, float] = {
-    "bias": 0.232, "coverage": -0.255, "coverage_high": 6.831, "explained": 0.338, "exact": 4.234, "exact_far": -0.541,
-    "poll_other": 0.988, "unreached": -15.598, "both": -0.536, "evidence": 0.314, "lacking": 0.347, "conflict": -11,
-    "margin": 5.121, "lone": -0.948, "lacking_garbled": 5.167, "garbled": 1.149, "not_done": -11, "not_now": -16,
-    "about": -3, "misheard": -0.5, "content": 1.094, "repeats": -0.118, "close": -0.1, "distance": -1.2,
-    "early": -0.469, "no_time": -2.5, "speaker_same": 0.076, "speaker_other": -0.92, "to_same": 0.274,
-    "to_other": 0.733, "is_call": 0.319, "is_response": 0.134, "is_report": 0.455, "is_record": -0.082,
-    "is_clock": -2.736, "poll_fits": 0.255, "lead_in": -6.776, "optional": 0.144, "id_same": 9, "id_other": -4,
+    "bias": 0.217, "coverage": -0.547, "coverage_high": 7.108, "explained": 0.517, "exact": 4.219, "exact_far": -0.552,
+    "poll_other": 1.292, "unreached": -15.693, "both": -0.603, "evidence": 0.213, "lacking": 0.381, "conflict": -11,
+    "margin": 5.237, "lone": -0.766, "lacking_garbled": 4.493, "garbled": 1.056, "not_done": -11, "not_now": -16,
+    "about": -3, "misheard": -0.5, "content": 1.15, "repeats": -0.214, "close": -0.1, "distance": -1.2, "early": -0.475,
+    "no_time": -2.5, "speaker_same": 0.027, "speaker_other": -2.051, "to_same": 0.31, "to_other": 0.496,
+    "is_call": 0.581, "is_response": 0.551, "is_report": 0.811, "is_record": 0.227, "is_clock": -2.493,
+    "poll_fits": 0.246, "lead_in": -6.556, "optional": 0.109, "id_same": 9, "id_other": -4,
 }
 ALL: dict[str, float] = {
-    "bias": 1.672, "own": 0.464, "thread": 0.472, "other_log": 1.03, "agreed_far": -0.111, "rival_step": -0.37,
-    "rival_moment": -0.15, "outdone": -0.233, "answers_other": -1.275,
+    "bias": 1.586, "own": 0.453, "thread": 0.672, "other_log": 1.099, "agreed_far": -0.112, "rival_step": -0.371,
+    "rival_moment": -0.144, "outdone": -0.266, "answers_other": -1.343,
 }
 BARE: dict[str, float] = {
-    "bias": -0.204, "before": 2.332, "gap": -1.426, "between": -2.657, "speaker_same": 3.391, "speaker_other": 0.498,
-    "to_same": 0.033, "to_other": 0.205, "is_report": -0.295, "says_done": 3, "told": -1.469, "not_done": -11,
+    "bias": -0.35, "before": 2.481, "gap": -1.434, "between": -2.694, "speaker_same": 3.392, "speaker_other": 0.484,
+    "to_same": 0.06, "to_other": 0.205, "is_report": -0.305, "says_done": 3, "told": -1.451, "not_done": -11,
+}
+FIRST: dict[str, float] = {
+    "strength": 0.344, "words": -0.065, "coverage": 0.614, "exact": 0.461, "explained": 0.231, "distance": -0.117,
+    "early": -0.683, "called": 1.595, "accepted": -0.243, "reported": 1.227, "logs": -0.052, "recorded": -0.182,
+    "recorded_early": 0.304, "whole": -0.03, "after_whole": -2.194, "talk": 0, "after_words": -0.406,
+    "after_coverage": -0.604,
 }
 DONE: dict[str, float] = {
-    "bias": 6.468, "lead": 0.225, "lead_weak": 0.518, "lead_miss": -2.062, "lead_in": -1.371, "bare": 0, "best": 0.554,
-    "second": 0.424, "logs": 0.287, "parts": 0.379, "runner_up": 0.571, "optional": -2.693, "agreed": -0.334,
-    "gap": 0.314, "gap_alone": -0.085, "distance": -0.065, "lacking": -0.635, "contrary": 0, "garbled": -0.16,
-    "is_clock": -0.019, "is_record": -0.159, "rival_step": -0.003, "untimed": 0, "close": -1.163, "alone": -0.353,
-    "unexplained": -1.066, "lone": -1.064, "poorer": 0.105, "speaker_other": -1.156, "to_same": -0.105,
-    "poll_end": -0.368, "again": -0.159, "outdone": 0.632, "exact": 1.035, "answers_other": -0.903,
+    "bias": 5.9, "lead": 0.19, "lead_weak": 0.534, "lead_miss": -1.81, "lead_in": -1.267, "bare": 0, "best": 0.575,
+    "second": 0.5, "logs": 0.536, "parts": 0.196, "runner_up": 0.396, "optional": -2.581, "agreed": -0.062, "gap": 0.31,
+    "repeated": 0.028, "not_first": 0.604, "gap_alone": 0.185, "distance": -0.099, "lacking": -0.744, "contrary": 0,
+    "garbled": -0.316, "is_clock": -0.343, "is_record": -0.071, "rival_step": 0.016, "untimed": 0, "close": -1.159,
+    "alone": 0.097, "unexplained": -0.964, "lone": -0.867, "poorer": 0.072, "speaker_other": -1.373, "to_same": 0.313,
+    "poll_end": -0.237, "again": -0.182, "outdone": 0.382, "exact": 1.031, "answers_other": -0.862,
 }
 UNSEEN: dict[str, float] = {
-    "bias": -2.655, "none": -1.076, "best": 0.267, "optional": -1.183, "garbled": 2.747, "logs": -1.836,
-    "beside": 0.015, "trailing": -0.52, "due_sigma": -0.682, "talk": 1.715, "poll": -0.133, "said_near": 0.777,
-    "called": 2.662, "spoken": 3.233,
+    "bias": -2.403, "none": -1.209, "best": 0.278, "optional": -1.258, "garbled": 2.682, "logs": -1.739,
+    "beside": -0.176, "trailing": -0.505, "due_sigma": -0.727, "talk": 1.6, "poll": -0.079, "said_near": 0.775,
+    "called": 2.365, "spoken": 3.255,
 }
 VERDICT: dict[str, float] = {
-    "bias": 7.902, "lead": 0.619, "lead_weak": 0.752, "lead_miss": -2.044, "lead_in": -1.048, "bare": 0.62,
-    "best": -0.016, "second": -0.187, "logs": -0.401, "parts": 0.418, "runner_up": -0.121, "optional": -1.104,
-    "agreed": 0.351, "gap": -0.464, "gap_alone": -0.764, "distance": -0.002, "lacking": -1.923, "contrary": 0,
-    "garbled": -0.335, "is_clock": -0.107, "is_record": -0.063, "rival_step": -0.092, "untimed": 0, "close": -1.165,
-    "alone": -1.713, "unexplained": -1.163, "lone": -0.768, "poorer": -0.8, "speaker_other": -0.749, "to_same": 0.43,
-    "poll_end": -0.483, "again": -0.156, "outdone": -0.131, "exact": 0.676, "answers_other": -1.762,
+    "bias": 7.899, "lead": 0.676, "lead_weak": 0.558, "lead_miss": -1.5, "lead_in": -1.007, "bare": 0.043,
+    "best": -0.03, "second": -0.102, "logs": -0.601, "parts": 0.439, "runner_up": 0.131, "optional": -1.381,
+    "agreed": 0.331, "repeated": -0.665, "not_first": -0.979, "gap": -0.429, "gap_alone": -0.837, "distance": 0.034,
+    "lacking": -1.602, "contrary": 0, "garbled": -0.465, "is_clock": 0.171, "is_record": 0.324, "rival_step": -0.046,
+    "untimed": 0, "close": -1.273, "alone": -1.822, "unexplained": -1.135, "lone": -0.554, "poorer": -0.968,
+    "speaker_other": -1.64, "to_same": 0.533, "poll_end": -0.248, "again": -0.452, "outdone": -0.225, "exact": 0.587,
+    "answers_other": -1.452,
 }
