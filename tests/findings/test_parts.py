@@ -81,6 +81,14 @@ def test_who_speaks_decides_before_the_wording(part: str, more: dict, row: dict,
     assert role(said(1, 0.0, part, **more), part, row) == expected
 
 
+@pytest.mark.parametrize(("station", "record_s", "parts_of"), [
+    ("PROP", -2.7, {"record": [2], "report": [1]}), ("PROP", 2.7, {"call": [1], "record": [2]}), ("TC", -2.7, {"call": [1]}), ("PROP", -0.1, {"call": [1], "record": [2]})])
+def test_who_performs_a_step_reports_what_a_machine_recorded_before(station: str, record_s: float, parts_of: dict) -> None:
+    """The plan names nobody who calls for it."""
+    got = parts((1, 0.0, "call", {"station": station, "kind": "note"}), (2, record_s, "record", {"source": "seq.log"}), row={"by": "PROP", "to": None})
+    assert {part: got[part] for part in parts_of} == parts_of and ("call" in got) == ("call" in parts_of)
+
+
 @pytest.mark.parametrize(("answer_s", "order"), [(130.0, 2), (180.0, 2), (181.0, 1), (118.1, 2), (117.9, 1)])
 def test_of_two_orders_the_one_that_is_answered_within_a_minute_counts(answer_s: float, order: int) -> None:
     """The earlier is a little surer by its words; the answer comes to the later one, as far as two seconds before it by another log's clock."""

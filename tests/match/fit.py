@@ -158,10 +158,11 @@ def _done(case: Case) -> set[tuple[str, int]]:
 def done_examples(case: Case, scored: engine.Scored) -> Examples:
     """A step for which something was taken: was it done at all."""
     start, done = np.searchsorted(scored.d, np.arange(len(case.due) + 1)), _done(case)
-    xs, ys = [np.zeros((0, len(doubt.SEEN)))], []
-    for d, key, found in _steps(case, scored):
+    xs, ys, steps = [np.zeros((0, len(doubt.SEEN)))], [], list(_steps(case, scored))
+    logs = doubt.Logs.of(scored, [found for _, _, found in steps])
+    for d, key, found in steps:
         if found:
-            xs.append(doubt.of_seen(scored, found, np.arange(start[d], start[d + 1]), np.array([begun(found[0])])))
+            xs.append(doubt.of_seen(scored, found, np.arange(start[d], start[d + 1]), np.array([begun(found[0])]), logs))
             ys.append(key in done)
     return np.concatenate(xs), np.array(ys, dtype=np.int64)
 
@@ -172,12 +173,13 @@ def begun_examples(case: Case, scored: engine.Scored) -> Examples:
     heard = Heard(case.timed)
     facts, times = judging.begun(case.due, matched, heard, case.timeline, case.plan, case.count, case.decisions)
     start, row_of = np.searchsorted(scored.d, np.arange(len(case.due) + 1)), {e: i for i, e in enumerate(case.timed["utterance"].tolist())}
-    xs, ys = [np.zeros((0, len(doubt.SEEN)))], []
-    for d, key, found in _steps(case, scored):
+    xs, ys, steps = [np.zeros((0, len(doubt.SEEN)))], [], list(_steps(case, scored))
+    logs = doubt.Logs.of(scored, [found for _, _, found in steps])
+    for d, key, found in steps:
         what = times[d].begun
         if facts[d].seen and what is not None:
             own = np.arange(start[d], start[d + 1])
-            xs.append(doubt.of_seen(scored, found, own, own[scored.u[own] == row_of[what.event]][:1]))
+            xs.append(doubt.of_seen(scored, found, own, own[scored.u[own] == row_of[what.event]][:1], logs))
             ys.append(any((s, p) == key for s, p, _ in case.carried.get((what.source, what.line), ())))
     return np.concatenate(xs), np.array(ys, dtype=np.int64)
 

@@ -569,14 +569,23 @@ def test_of_calls_nearly_as_sure_the_earlier_began_the_step() -> None:
 def test_what_else_one_log_has_of_a_step_beside_what_began_it() -> None:
     twice = ({"part": CALL}, {"part": CALL, "utc_s": 30.0}, {"part": CALL, "utc_s": 20.0, "source": 1}, {"utc_s": 40.0}, {"utc_s": 50.0})
     s = scored(twice, [2.0, 3.5, 9.0, 2.5, 9.0], bare=[False] * 4 + [True])
-    [first, second] = doubt.of_seen(s, [moments.Thread((0, 1, 2, 3, 4), (CALL,) * 5, (0, -1, -1, -1), 9.0, False, 1.0)], np.arange(5), at(0, 1))[:, [doubt.SEEN.index(n) for n in ("again", "outdone")]].tolist()
+    found = [moments.Thread((0, 1, 2, 3, 4), (CALL,) * 5, (0, -1, -1, -1), 9.0, False, 1.0)]
+    [first, second] = doubt.of_seen(s, found, np.arange(5), at(0, 1), doubt.Logs.of(s, [found]))[:, [doubt.SEEN.index(n) for n in ("again", "outdone")]].tolist()
     assert first == pytest.approx([log1p(3), 1.5]) and second == pytest.approx([0.0, 0.0])
 
 
 def doubts(s: Any, found: list[moments.Thread] | None = None) -> dict[str, float]:
     found = all_threads(s) if found is None else found
-    [row] = doubt.of_seen(s, found, np.arange(len(s.u)), np.array([moments.begun(found[0])])).tolist()
+    [row] = doubt.of_seen(s, found, np.arange(len(s.u)), np.array([moments.begun(found[0])]), doubt.Logs.of(s, [found])).tolist()
     return dict(zip(doubt.SEEN, row, strict=True))
+
+
+@pytest.mark.parametrize(("due_s", "telling", "silent"), [(50.0, 0, 0.5), (50.0, 1, 1.0), (101.0, 1, 0.0), (99.0, 1, 1.0), (-1.0, 0, 0.0)])
+def test_a_log_that_tells_of_most_steps_and_not_of_this_one(due_s: float, telling: int, silent: float) -> None:
+    """Log 0 tells of two of two steps and lasts from 0 to 100 s, log 1 of one, from 10 to 90 s."""
+    s = scored(({"utc_s": 0.0}, {"utc_s": 10.0, "source": 1}, {"utc_s": 100.0}, {"utc_s": 90.0, "source": 1}), [3.0] * 4, d=[0, 0, 1, 2])
+    doing = [moments.Thread(members, (REPORT,) * len(members), (-1, -1, members[0], -1), 3.0, False, 1.0) for members in ((0, 1), (2,))]
+    assert doubt.Logs.of(s, [[doing[0]], [doing[1]], []]).silent(due_s, at(telling)) == silent
 
 
 def test_the_figures_of_a_step_seen() -> None:
@@ -587,7 +596,7 @@ def test_the_figures_of_a_step_seen() -> None:
         "bias": 1, "lead": 3, "lead_weak": 0, "lead_miss": 0, "lead_in": 0, "bare": 0, "best": 10, "second": 4, "logs": 1, "parts": 3, "runner_up": 0, "optional": 1,
         "agreed": 1, "gap": log1p(3), "gap_alone": 0, "distance": 0.7, "lacking": 0.2, "contrary": 1, "garbled": 0.2, "is_clock": 1, "is_record": 0, "rival_step": 5, "untimed": 1,
         "close": 2, "alone": 0, "unexplained": 0.3, "lone": 1, "poorer": 0.1, "speaker_other": 0, "to_same": 1, "poll_end": 0, "again": 0, "outdone": 7, "exact": 0, "answers_other": 0,
-        "repeated": 0, "not_first": 0})
+        "repeated": 0, "not_first": 0, "silent": 0})
 
 
 def test_the_figures_of_a_step_seen_once_and_weakly() -> None:

@@ -54,8 +54,9 @@ def heard_parts(verdict: dict[str, Any] | None, chosen: list[Chosen], heard: Hea
         utterance = heard.get(event)
         if utterance is not None and not any(utterance.event in found for found in members.values()):
             members.setdefault(role(utterance, part, row), {})[utterance.event] = utterance
-    _settle(members)
-    _written_too(members, plain(row.get("by")))
+    by = plain(row.get("by"))
+    _settle(members, by)
+    _written_too(members, by)
     order = _order(members, score, due)
     return {part: _moment(_from(list(members[part].values()), order)) for part in PARTS if part in members}
 
@@ -152,9 +153,13 @@ def _at_once(call: Utterance, other: Utterance) -> bool:
     return apart is not None and abs(apart) <= min(max(AT_ONCE_S, apart_sigma_s(call, other)), 2.0 * AT_ONCE_S)
 
 
-def _settle(members: Members) -> None:
-    """An acceptance answers an order: a 'call' after it was none, and a 'report' before it was the order."""
-    accepted, ordered = _first(members.get("response", {})), _first(members.get("call", {}))
+def _settle(members: Members, by: Any) -> None:
+    """An acceptance answers an order: a 'call' after it was none, and a 'report' before it was the order. Who performs a step and says so after a
+    machine recorded it ('purge running') reports it."""
+    accepted, ordered, recorded = (_first(members.get(part, {})) for part in ("response", "call", "record"))
+    if ordered is not None and recorded is not None and by is not None and ordered.station == by and _before(recorded, ordered):
+        members.setdefault("report", {}).update(members.pop("call"))
+        ordered = None
     if accepted is None:
         return
     if ordered is not None and _before(accepted, ordered):

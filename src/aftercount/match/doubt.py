@@ -7,12 +7,13 @@ log1p of units of GAP_S. It decides nothing: `calibrate` turns the rows into pro
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from aftercount.match import context, firsts, logodds, weights
-from aftercount.match.moments import Thread
+from aftercount.match.moments import STRONG, Thread
 from aftercount.match.signs import CALL, RECORD, REPORT, lateness_s, parts, station_agreement
 
 if TYPE_CHECKING:
@@ -27,9 +28,37 @@ CLOSE_S = 6.0  # most steps begin within about this of due
 TELLING = 0.5  # weight of content words from which talk is about something
 
 
-def of_seen(scored: Scored, found: list[Thread], own: np.ndarray, leads: np.ndarray) -> np.ndarray:
+@dataclass(frozen=True)
+class Logs:
+    """Of each log, how many of the steps found it tells of, 0..1, and from when to when it lasts, POSIX seconds."""
+
+    share: np.ndarray
+    first_s: np.ndarray
+    last_s: np.ndarray
+
+    @classmethod
+    def of(cls, scored: Scored, found: list[list[Thread]]) -> Logs:
+        said = scored.said
+        count = int(said.source.max()) + 1 if len(said.source) else 0
+        told, seen = np.zeros(count), max(1, sum(bool(f) for f in found))
+        for threads in found:
+            if threads:
+                told[np.unique(said.source[scored.u[list(threads[0].members)]])] += 1
+        first, last = np.full(count, np.inf), np.full(count, -np.inf)
+        np.minimum.at(first, said.source, np.nan_to_num(said.utc_s, nan=np.inf))
+        np.maximum.at(last, said.source, np.nan_to_num(said.utc_s, nan=-np.inf))
+        return cls(told / seen, first, last)
+
+    def silent(self, due_s: float, telling: np.ndarray) -> float:
+        """How many logs would be expected to tell of a step due then that only `telling` do."""
+        there = (self.first_s <= due_s) & (due_s <= self.last_s)
+        there[telling] = False
+        return float(self.share[there].sum())
+
+
+def of_seen(scored: Scored, found: list[Thread], own: np.ndarray, leads: np.ndarray, logs: Logs) -> np.ndarray:
     """leads x SEEN: the figures of a step for which the thread found[0] was taken, were it begun by each of `leads`, pairs of that
-    thread; `own`: all the step's candidate pairs."""
+    thread; `own`: all the step's candidate pairs; `logs`: what is to be expected of each."""
     members, said = np.array(found[0].members, dtype=np.int64), scored.said
     u = scored.u[leads]
     rest = np.setdiff1d(own, members)
@@ -39,8 +68,9 @@ def of_seen(scored: Scored, found: list[Thread], own: np.ndarray, leads: np.ndar
     around = dict(zip(context.FEATURES, scored.context[leads].T, strict=True))
     gap, agreed, again, outdone = _others(scored, leads, members)
     part, one = scored.part[leads], int(leads[0])
+    again_sure = max((t.strength for t in found[1:]), default=0.0) >= STRONG  # then the step was done, be its first doing ever so weak
     value: dict[str, np.ndarray | float] = {
-        "bias": 1.0, "lead": np.maximum(strength, 0.0), "lead_weak": np.minimum(strength, 0.0),
+        "bias": 1.0, "lead": np.maximum(strength, 0.0), "lead_weak": np.minimum(strength, 0.0) * (not again_sure),
         "lead_miss": scored.missed[leads] | scored.refuted[leads], "lead_in": sign["lead_in"],
         "bare": scored.bare[leads], "best": max(ranked[0], 0.0), "second": max(ranked[1], 0.0) if len(ranked) > 1 else 0.0,
         "logs": len(set(said.source[scored.u[members]].tolist())) - 1, "parts": len(set(scored.part[members].tolist())) - 1,
@@ -50,7 +80,8 @@ def of_seen(scored: Scored, found: list[Thread], own: np.ndarray, leads: np.ndar
         "lacking": 1.0 - sign["coverage"], "contrary": sign["conflict"], "garbled": scored.garbled[u], "is_clock": sign["is_clock"],
         "is_record": part == RECORD, "rival_step": around["rival_step"], "untimed": sign["no_time"],
         "close": sign["close"], "alone": (~scored.bare[members]).sum() == 1, "unexplained": 1.0 - sign["explained"], "lone": sign["lone"],
-        "repeated": np.clip(max((t.strength for t in found[1:]), default=0.0), 0.0, CAP), "not_first": firsts.doubt_of(found, scored),
+        "silent": logs.silent(scored.planned.due_s[scored.d[one]], said.source[scored.u[members]]),
+        "repeated": again_sure, "not_first": firsts.doubt_of(found, scored),
         "poorer": scored.own[members, logodds.FEATURES.index("coverage")].max() - sign["coverage"],
         "speaker_other": sign["speaker_other"], "to_same": sign["to_same"], "poll_end": scored.planned.is_poll[scored.d[one]] & (part == REPORT),
         "again": again, "outdone": outdone, "exact": sign["exact"], "answers_other": around["answers_other"],

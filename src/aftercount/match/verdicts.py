@@ -72,7 +72,8 @@ def _judged(scored: Scored, found: list[list[Thread]]) -> _Judged:
     own = [np.arange(a, b) for a, b in pairwise(start.tolist())]
     at = [d for d, f in enumerate(found) if f]
     members = [np.array(found[d][0].members, dtype=np.int64) for d in at]
-    figures = (doubt.of_seen(scored, found[d], own[d], pairs) for d, pairs in zip(at, members, strict=True))
+    logs = doubt.Logs.of(scored, found)
+    figures = (doubt.of_seen(scored, found[d], own[d], pairs, logs) for d, pairs in zip(at, members, strict=True))
     rows = np.concatenate([np.zeros((0, len(doubt.SEEN))), *figures])
     pairs = np.concatenate([np.zeros(0, dtype=np.int64), *members])
     lead = np.flatnonzero(np.isin(pairs, [begun(found[d][0]) for d in at]))
