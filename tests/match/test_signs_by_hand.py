@@ -13,7 +13,18 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from aftercount.match import calibrate, candidates, context, dialogue, doubt, firsts, logodds, moments, signs, weights
+from aftercount.match import (
+    calibrate,
+    candidates,
+    context,
+    dialogue,
+    doubt,
+    firsts,
+    logodds,
+    moments,
+    signs,
+    weights,
+)
 from aftercount.match.conflict import ABOUT, MISHEARD, NOT_DONE, NOT_NOW, STATE
 from aftercount.match.likeness import Likeness
 from match.small import a_log, a_plan, due_of
