@@ -18,6 +18,7 @@ import numpy as np
 from aftercount.count import CountFolder
 from aftercount.match import language
 from aftercount.match.parting import LEAST_PART, parting
+from aftercount.match.states import started, switched
 from aftercount.match.wordlikeness import mended_number
 from aftercount.plan import Plan
 from aftercount.speech.sounds import SHORT_CODE, sound
@@ -36,11 +37,6 @@ UNIT_LETTERS = frozenset("bcd")  # name a unit even where the plan has only its 
 _UNIT_LETTER = re.compile(r"(?<=\S )[A-D]\b|\b[Aa]l(?:ph|f)a\b|\b[Bb]ravo\b|(?<=[-/])[A-D]\b")
 # 'Zero all channels' is something done, not a number: before a word that takes everything in, and at the head of a wording before things.
 _ZERO_OUT = re.compile(r"\bzero(?= (?:all|the|every\w*|out|your|both|each)\b)|^zero(?= (?:[a-z]{2,} ){0,2}[a-z]{2,}s$)")
-# 'Power on the heater', 'turn the heater on', 'heater power on': what is done is told as 'heater is on' or 'heater is up'.
-_SWITCHED = re.compile(
-    r"(?:power|switch|turn|bring)(?:ing)? (?:(?P<how>on|up|off|down) (?:the )?(?P<what>.+)|(?:the )?(?P<what_2>.+) (?P<how_2>on|up|off|down))"
-    r"|(?P<what_3>.+) power(?:ed)? (?P<how_3>on|up|off|down)|(?P<what_4>.+) on", re.IGNORECASE)
-_STATE_WORDS = {"on": ("on", "up"), "up": ("on", "up"), "off": ("off", "down"), "down": ("off", "down")}
 _SLIGHT_STATES = frozenset(("on", "up"))  # said of anything ('on the loop'): little evidence that it is this thing
 _LETTERS = re.compile(r"[^\W\d_]+")
 _DIGIT = re.compile(r"\d")
@@ -211,7 +207,7 @@ def terms_of(count: CountFolder) -> Terms:
 
 
 def build(plan: Plan, count: CountFolder) -> Lexicon:
-    """The lexicon of a plan: one wording for each action and each of its `says`, and of each that switches a thing one by its new state."""
+    """The lexicon of a plan: one wording for each action and each of its `says`, and of each that switches, starts or stops a thing one by its new state."""
     terms = terms_of(count)
     beside_a = _beside_a(plan, terms)
     wordings: list[tuple[str, ...]] = []
@@ -221,9 +217,9 @@ def build(plan: Plan, count: CountFolder) -> Lexicon:
         seen = set()
         for text in (str(action), *says):
             wording = _evidence(_without_article(terms.join(stems_of(text)), beside_a))
-            things, states = _switched(text)
-            switched = _evidence(_without_article(terms.join(stems_of(things)), beside_a)) if things else ()
-            for way in (wording, *((*switched, state) for state in states)):
+            states = switched(text)[1]
+            told = ((_evidence(_without_article(terms.join(stems_of(things)), beside_a)), some) for things, some in (switched(text), started(text)) if things)
+            for way in (wording, *((*things, language.stem(state)) for things, some in told for state in some if things)):
                 if way and way not in seen:
                     seen.add(way)
                     wordings.append(way)
@@ -235,15 +231,6 @@ def build(plan: Plan, count: CountFolder) -> Lexicon:
     idf = _idf(incidence, rows, vocabulary, terms.stations)
     weights = _weights(incidence, idf, rows)
     return Lexicon(terms, beside_a, tuple(wordings), tuple(stated), rows, vocabulary, weights, idf, len(plan.table), _known(plan, count))
-
-
-def _switched(text: str) -> tuple[str, tuple[str, ...]]:
-    """What is switched, and the words for the state it is then in; nothing for a wording that switches nothing."""
-    found = _SWITCHED.fullmatch(" ".join(text.split()))
-    if found is None:
-        return "", ()
-    things = found["what"] or found["what_2"] or found["what_3"] or found["what_4"]
-    return things, _STATE_WORDS[(found["how"] or found["how_2"] or found["how_3"] or "on").lower()]
 
 
 def _known(plan: Plan, count: CountFolder) -> frozenset[str]:
