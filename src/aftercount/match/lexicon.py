@@ -217,13 +217,13 @@ def build(plan: Plan, count: CountFolder) -> Lexicon:
         seen = set()
         for text in (str(action), *says):
             wording = _evidence(_without_article(terms.join(stems_of(text)), beside_a))
-            states = switched(text)[1]
+            states, acts = switched(text)[1], wording if started(text)[1] else ()  # told to run, it is still opposed to 'stopped'
             told = ((_evidence(_without_article(terms.join(stems_of(things)), beside_a)), some) for things, some in (switched(text), started(text)) if things)
             for way in (wording, *((*things, language.stem(state)) for things, some in told for state in some if things)):
                 if way and way not in seen:
                     seen.add(way)
                     wordings.append(way)
-                    stated.append(tuple(dict.fromkeys((*way, *states[:1]))))
+                    stated.append(tuple(dict.fromkeys((*way, *states[:1], *acts))))
                     step_of.append(row)
     vocabulary = tuple(sorted({word for wording in wordings for word in wording}))
     incidence = _incidence(wordings, vocabulary)
