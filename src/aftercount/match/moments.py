@@ -79,6 +79,9 @@ def _credible(index: np.ndarray, scored: Scored, logit: np.ndarray, by_words: np
     if not len(telling):
         return telling
     if logit[telling].max() < EVEN:
+        said = telling[_exact(telling, scored) | by_words[telling]]
+        if len(np.unique(scored.said.source[scored.u[said]])) > 1:  # far from due, but several logs have it in its words
+            return said
         return telling[np.lexsort((telling, -logit[telling]))[:1]]
     kept = index[(logit[index] >= EVEN) | _exact(index, scored) | by_words[index]]
     of_clock = np.isin(scored.said.kind[scored.u[kept]], CLOCK_CALLS) & (scored.own[kept, _COVERAGE] < CLOCK_COVERAGE)

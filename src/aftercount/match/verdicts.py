@@ -46,7 +46,7 @@ def found_threads(scored: Scored, chosen: np.ndarray, strength: np.ndarray) -> l
     out = []
     for own in rows:
         found = threads(own[chosen[own]], scored, strength, besides)
-        if found and besides[own].any():
+        if (found or len(np.unique(scored.said.source[scored.u[own[besides[own]]]])) > 1) and besides[own].any():
             found = threads(own[chosen[own] | besides[own]], scored, strength, besides)
         out.append(first_of(found, scored))
     return out
