@@ -518,6 +518,13 @@ def test_words_no_step_was_given_show_a_doing_only_if_plain_and_most_of_the_step
     assert firsts.unchosen(s, np.array([True] + [False] * 5)).tolist() == [False, True, False, False, False, False]
 
 
+@pytest.mark.parametrize(("second", "words", "members"), [
+    ({"utc_s": 5.0, "source": 1}, {"exact": 1.0}, {0, 1}), ({"utc_s": 5.0}, {"exact": 1.0}, {1}), ({"utc_s": 5.0, "source": 1}, {}, {1})])
+def test_several_logs_that_have_a_step_in_its_words_tell_of_it_however_far_from_due(second: dict, words: dict, members: set[int]) -> None:
+    [thread] = threads(({}, second), [-3.0, -2.0], ({"exact": 1.0}, words))
+    assert set(thread.members) == members
+
+
 def test_a_weak_repeat_is_no_repeat_unless_its_words_are_just_the_steps() -> None:
     again = ({}, {"utc_s": 900.0})
     said = ({}, {"coverage": 0.7})
