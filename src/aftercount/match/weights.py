@@ -8,48 +8,48 @@ It does not compute anything.
 from __future__ import annotations
 
 OWN: dict[str, float] = {
-    "bias": 0.21, "coverage": -0.48, "coverage_high": 6.822, "explained": 0.437, "exact": 4.308, "exact_far": -0.56,
-    "poll_other": 1.44, "unreached": -15.801, "both": -0.603, "evidence": 0.185, "lacking": 0.306, "conflict": -11,
-    "margin": 5.315, "lone": -0.727, "lacking_garbled": 4.45, "garbled": 1.048, "not_done": -11, "not_now": -16,
-    "about": -3, "misheard": -0.5, "content": 1.27, "repeats": -0.232, "close": -0.1, "distance": -1.2, "early": -0.467,
-    "no_time": -2.5, "speaker_same": 0.026, "speaker_other": -2.059, "to_same": 0.283, "to_other": 0.525,
-    "is_call": 0.53, "is_response": 0.487, "is_report": 0.828, "is_record": 0.234, "is_clock": -2.482,
-    "poll_fits": 0.223, "lead_in": -6.288, "optional": 0.11, "id_same": 9, "id_other": -4,
+    "bias": 0.351, "coverage": -0.716, "coverage_high": 7.204, "explained": 0.538, "exact": 4.425, "exact_far": -0.569,
+    "poll_other": 1.435, "unreached": -15.842, "both": -0.875, "evidence": 0.237, "lacking": 0.318, "conflict": -11,
+    "margin": 5.337, "lone": -0.734, "lacking_garbled": 4.206, "garbled": 1.072, "not_done": -11, "not_now": -16,
+    "about": -3, "misheard": -0.5, "content": 1.236, "repeats": -0.251, "close": -0.1, "distance": -1.2,
+    "early": -0.467, "no_time": -2.5, "speaker_same": 0.033, "speaker_other": -2.045, "to_same": 0.266,
+    "to_other": 0.467, "is_call": 0.506, "is_response": 0.46, "is_report": 0.76, "is_record": 0.202, "is_clock": -2.379,
+    "poll_fits": 0.249, "lead_in": -6.32, "optional": 0.137, "id_same": 9, "id_other": -4,
 }
 ALL: dict[str, float] = {
-    "bias": 1.573, "own": 0.466, "thread": 0.646, "other_log": 1.001, "agreed_far": -0.085, "rival_step": -0.365,
-    "rival_moment": -0.142, "outdone": -0.261, "answers_other": -1.342,
+    "bias": 1.574, "own": 0.469, "thread": 0.634, "other_log": 0.997, "agreed_far": -0.08, "rival_step": -0.365,
+    "rival_moment": -0.143, "outdone": -0.26, "answers_other": -1.333,
 }
 BARE: dict[str, float] = {
-    "bias": -0.453, "before": 2.577, "gap": -1.436, "between": -2.708, "speaker_same": 3.397, "speaker_other": 0.487,
-    "to_same": 0.076, "to_other": 0.204, "is_report": -0.3, "says_done": 3, "told": -1.441, "not_done": -11,
+    "bias": -0.494, "before": 2.595, "gap": -1.43, "between": -2.741, "speaker_same": 3.394, "speaker_other": 0.491,
+    "to_same": 0.094, "to_other": 0.199, "is_report": -0.299, "says_done": 3, "told": -1.427, "not_done": -11,
 }
 FIRST: dict[str, float] = {
-    "strength": 0.364, "words": -0.093, "coverage": 0.603, "exact": 0.414, "explained": 0.378, "distance": -0.111,
-    "early": -0.636, "called": 1.693, "accepted": -0.22, "reported": 1.181, "logs": -0.051, "recorded": -0.149,
-    "recorded_early": 0.274, "whole": 0.018, "after_whole": -2.075, "talk": 0, "after_words": -0.419,
-    "after_coverage": -0.568,
+    "strength": 0.306, "words": -0.038, "coverage": 0.832, "exact": 0.227, "explained": 0.603, "distance": -0.169,
+    "early": -0.638, "called": 1.712, "accepted": -0.242, "reported": 1.096, "logs": -0.094, "recorded": 0.07,
+    "recorded_early": 0.272, "whole": 0.139, "after_whole": -1.984, "talk": 0, "after_words": -0.403,
+    "after_coverage": -0.674,
 }
 DONE: dict[str, float] = {
-    "bias": 6.387, "lead": 0.049, "lead_weak": 0.858, "lead_miss": -1.938, "lead_in": -0.781, "bare": 0, "best": 0.7,
-    "second": 0.358, "logs": 0.418, "parts": 0.341, "runner_up": 0.979, "optional": -2.676, "agreed": 0.086,
-    "gap": -1.821, "silent": 0.005, "repeated": 0.044, "not_first": 0.325, "gap_alone": 0.213, "distance": 0.033,
-    "lacking": -0.549, "contrary": 0, "garbled": -0.522, "is_clock": -0.231, "is_record": 1.296, "rival_step": 0.047,
-    "untimed": 0, "close": -1.226, "alone": 0.084, "unexplained": -0.789, "lone": -0.727, "poorer": 0.052,
-    "speaker_other": -1.066, "to_same": 0.317, "poll_end": -0.435, "again": -0.261, "outdone": 0.399, "exact": 1.059,
-    "answers_other": -0.766,
+    "bias": 6.554, "lead": 0.04, "lead_weak": 0.733, "lead_miss": -1.944, "lead_in": -0.758, "bare": 0, "best": 0.725,
+    "second": 0.27, "logs": 0.484, "parts": 0.367, "runner_up": 0.722, "optional": -2.679, "agreed": 0.208,
+    "gap": -1.914, "silent": 0.012, "repeated": 0.121, "not_first": 0.571, "gap_alone": 0.122, "distance": 0.015,
+    "lacking": -0.569, "contrary": 0, "garbled": -0.445, "is_clock": -0.264, "is_record": 1.378, "rival_step": 0.044,
+    "untimed": 0, "close": -1.249, "alone": 0.033, "unexplained": -0.871, "lone": -0.746, "poorer": 0.06,
+    "speaker_other": -1.169, "to_same": 0.308, "poll_end": -0.426, "again": -0.271, "outdone": 0.391, "exact": 1.008,
+    "answers_other": -0.721,
 }
 UNSEEN: dict[str, float] = {
-    "bias": -2.496, "none": -1.226, "best": 0.288, "optional": -1.243, "garbled": 2.842, "logs": -1.815,
-    "beside": -0.065, "trailing": -0.499, "due_sigma": -0.694, "talk": 1.534, "poll": -0.081, "said_near": 0.825,
-    "called": 1.98, "spoken": 3.284,
+    "bias": -2.23, "none": -1.321, "best": 0.299, "optional": -1.238, "garbled": 2.7, "logs": -1.775, "beside": -0.245,
+    "trailing": -0.482, "due_sigma": -0.662, "talk": 1.56, "poll": -0.068, "said_near": 0.783, "called": 1.932,
+    "spoken": 3.331,
 }
 VERDICT: dict[str, float] = {
-    "bias": 7.737, "lead": 0.612, "lead_weak": 0.952, "lead_miss": -1.529, "lead_in": -0.312, "bare": -0.055,
-    "best": -0.015, "second": -0.03, "logs": -0.749, "parts": 0.41, "runner_up": -0.087, "optional": -1.145,
-    "agreed": 0.537, "silent": -0.757, "repeated": -1.157, "not_first": -1.287, "gap": -0.392, "gap_alone": -0.807,
-    "distance": 0.087, "lacking": -1.073, "contrary": 0, "garbled": -0.665, "is_clock": 0.179, "is_record": 1.003,
-    "rival_step": -0.024, "untimed": 0, "close": -1.264, "alone": -1.524, "unexplained": -1.269, "lone": -0.617,
-    "poorer": -0.788, "speaker_other": -1.566, "to_same": 0.617, "poll_end": -0.344, "again": -0.415, "outdone": -0.299,
-    "exact": 0.552, "answers_other": -1.12,
+    "bias": 7.858, "lead": 0.666, "lead_weak": 0.8, "lead_miss": -1.541, "lead_in": -0.296, "bare": -0.043,
+    "best": -0.06, "second": -0.04, "logs": -0.672, "parts": 0.463, "runner_up": -0.09, "optional": -1.242,
+    "agreed": 0.481, "silent": -0.788, "repeated": -1.145, "not_first": -1.414, "gap": -0.395, "gap_alone": -0.852,
+    "distance": 0.071, "lacking": -1.063, "contrary": 0, "garbled": -0.621, "is_clock": 0.18, "is_record": 1.007,
+    "rival_step": -0.029, "untimed": 0, "close": -1.274, "alone": -1.646, "unexplained": -1.242, "lone": -0.653,
+    "poorer": -0.647, "speaker_other": -1.576, "to_same": 0.603, "poll_end": -0.339, "again": -0.354, "outdone": -0.315,
+    "exact": 0.525, "answers_other": -1.126,
 }
