@@ -452,7 +452,8 @@ def scored(heard: tuple[dict, ...], logit: list[float], own: tuple[dict, ...] | 
 
     return SimpleNamespace(said=said(*heard), planned=planned(*due), u=np.arange(n), d=np.array(d or [0] * n), logit=np.array(logit), own=grid(own, logodds.FEATURES),
                            context=grid(ctx, context.FEATURES), bare=flags(bare), missed=flags(missed), later=flags(missed if later is None else later), refuted=flags(refuted),
-                           content=np.array(content or [1.0] * n), garbled=np.array(garbled or [0.0] * n), part=said(*heard).part, text=np.array(text or range(n)))
+                           content=np.array(content or [1.0] * n), garbled=np.array(garbled or [0.0] * n), part=said(*heard).part, text=np.array(text or range(n)),
+                           made=SimpleNamespace(settled=frozenset()))
 
 
 def threads(*args: Any, **kwargs: Any) -> list[moments.Thread]:
@@ -516,6 +517,8 @@ def test_words_no_step_was_given_show_a_doing_only_if_plain_and_most_of_the_step
     s = scored(tuple({"utc_s": 100.0 * k} for k in range(6)), [-5.0] * 6, tuple(words | r for r in rows), missed=[False] * 5 + [True])
     assert firsts.unchosen(s, np.array([False] * 6)).tolist() == [True, True, False, False, False, False]
     assert firsts.unchosen(s, np.array([True] + [False] * 5)).tolist() == [False, True, False, False, False, False]
+    s.made.settled = frozenset([0])  # by a reviewer, as missed or done
+    assert not firsts.unchosen(s, np.array([False] * 6)).any()
 
 
 @pytest.mark.parametrize(("second", "words", "members"), [

@@ -32,9 +32,10 @@ def alone(more: str) -> Heard:
 def test_a_scrub_ends_the_count_where_it_stood() -> None:
     got = alone("pad T-00:11:35 | scrub").timeline()
     assert (got.outcome, got.utc_known) == ("scrub", False)
-    assert got.holds["t_s"].tolist() == [-1440, -695]
+    # what all stretches of one log share is weighed in common, so a stretch read to the second may differ by a part of a hundredth
+    assert got.holds["t_s"].tolist() == pytest.approx([-1440, -695], abs=0.005)
     assert got.holds["kind"].tolist() == ["built_in", "unplanned"]
-    assert got.clock["end_t_s"].max() == -695
+    assert got.clock["end_t_s"].max() == pytest.approx(-695, abs=0.005)
 
 
 def test_nobody_knows_how_long_an_unplanned_hold_was() -> None:

@@ -37,7 +37,8 @@ def unchosen(scored: Scored, chosen: np.ndarray) -> np.ndarray:
     plain = ~scored.missed & ~scored.refuted & ~scored.bare & (scored.own[:, _LEAD_IN] == 0)
     telling = (scored.own[:, _COVERAGE] >= MOST) & (logodds.without_time(scored.own) >= TOLD)
     here = scored.said.pass_[scored.u] == scored.planned.pass_[scored.d]
-    return np.asarray(plain & telling & here & ~taken[scored.u])
+    open_ = ~np.isin(scored.d, sorted(scored.made.settled))  # what a reviewer settled stays so
+    return np.asarray(plain & telling & here & open_ & ~taken[scored.u])
 
 
 def first_of(found: list[Thread], scored: Scored) -> list[Thread]:
