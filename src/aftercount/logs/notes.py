@@ -17,6 +17,7 @@ import re
 from collections.abc import Callable
 
 from aftercount.logs import bulk
+from aftercount.logs.backdated import happened
 from aftercount.logs.dating import LATE_NOTE_US
 from aftercount.logs.entries import LONGEST_ENTRY, Context, Entries
 from aftercount.logs.halves import halved, speaker_kept
@@ -254,7 +255,7 @@ def _gather(lines: list[_Line], layout: _Layout, names: Names, context: Context)
             out.reject(line.number, line.stamp, line.shown)
             open_entry = False
         elif line.stamp is not None:
-            _add(out, line, _on_day(line.stamp, day), layout, names)
+            _add(out, line, _on_day(line.stamp, day), layout, names, context)
             open_entry = True
             day = day if line.stamp.kind in ("count", "elapsed") else None  # later times follow this one
         elif (heading := _heading(line, layout, open_entry)) is not None:
@@ -285,7 +286,7 @@ def _on_day(stamp: Stamp, day: int | None) -> Stamp:
     return stamp._replace(kind=stamp.kind[4:], us=day * DAY_US + stamp.us)
 
 
-def _add(out: Entries, line: _Line, stamp: Stamp | None, layout: _Layout, names: Names) -> None:
+def _add(out: Entries, line: _Line, stamp: Stamp, layout: _Layout, names: Names, context: Context) -> None:
     kept = line.count_us is not None and (line.set_off or layout.count_column)
     words = line.words if kept or line.count_us is None else line.words_kept
     head = names.head(words)
@@ -294,7 +295,8 @@ def _add(out: Entries, line: _Line, stamp: Stamp | None, layout: _Layout, names:
     if not words:
         out.reject(line.number, "a time and no words", line.shown)
         return
-    out.add(line.number, line.raw_time, stamp, words[head.end:].strip() or words, station=head.who, to=head.to, net=head.net,
+    text = words[head.end:].strip() or words
+    out.add(line.number, line.raw_time, happened(stamp, text, context.frame), text, station=head.who, to=head.to, net=head.net,
             stamp_t_us=line.count_us if kept else None, dur_us=line.dur_us)
 
 
