@@ -1,7 +1,8 @@
 """Which steps a text names by their ids: 'step 4.12 complete', '(4.12)', 'LOX-04 done'.
 
 Question answered: see above. Convention: plan rows by position; numbers may be spoken ('step four point one two'). An id that is a plain number may be a reading ('4.9 A'): it counts only at
-the start of a text, in brackets, or after 'step' and the like. It does not decide what the text says of the step.
+the start of a text that goes on in words and no unit, in brackets, or after 'step' and the like; a short one without a point ('12', 'B3') may name or count
+a thing: a number counts only before a word of completion. It does not decide what the text says of the step.
 """
 
 from __future__ import annotations
@@ -12,6 +13,10 @@ from collections.abc import Sequence
 from aftercount.speech.stepheads import step_numbers
 
 LEAST_TELLING = 3  # characters of an id with letters that can be nothing else
+LONG_NUMBER = 3  # digits of a number that counts no things ('140 tanks at pressure')
+_UNITS = (r"(?:psi[gad]?|bars?|m?bar|k?pa|volts?|v(?:dc|ac)?|amps?|deg(?:rees?)?|percent|pct|kn(?:ots?|ts?)?|kts?|met(?:er|re)s?|feet|ft|inch(?:es)?|k?gs?|kilos?|lbs?|pounds?|k?hz|kilo\w+|"
+          r"ppm|rpm|hours?|hrs?|min(?:ute)?s?|sec(?:ond)?s?|z|utc|zulu|local|to go|and counting)\b")
+_COMPLETED = r"(?:cplt|cmplt|cmpl?|compl?|completed?|done|ok|okay|in work)"
 _AFTER = r"\b(?:step|item|seq|sequence|task|para)\s+#?"
 _DIGIT = re.compile(r"\d")
 _END = r"(?![\w:-]|\.\d)"
@@ -40,4 +45,7 @@ def _pattern(ids: list[str]) -> re.Pattern[str]:
     every = "|".join(re.escape(name) for name in ids) or r"(?!)"
     telling = "|".join(re.escape(n) for n in ids if len(n) >= LEAST_TELLING and re.search(r"[a-z]", n) and re.search(r"\d", n)) or r"(?!)"
     numbered = "|".join(re.escape(n) for n in ids if re.search(r"\d[.-]\d", n)) or r"(?!)"
-    return re.compile(rf"{_AFTER}({every}){_END}|(?<![\w.:-])({telling}){_END}|^\W*({numbered})(?=[\s:)\]-]+[a-z]{{3,}})|[(\[#]({numbered})[)\]]")
+    heading = "|".join(re.escape(n) for n in ids if re.search(r"\d[.-]\d", n) or re.fullmatch(rf"[a-z]\d+|\d{{{LONG_NUMBER},}}", n)) or r"(?!)"
+    plain = "|".join(re.escape(n) for n in ids if n.isdigit()) or r"(?!)"
+    return re.compile(
+        rf"{_AFTER}({every}){_END}|(?<![\w.:-])({telling}){_END}|^\W*({heading})(?=[\s:)\]-]+(?!{_UNITS})(?:[a-z]{{3,}}|{_COMPLETED}\b))|^\W*({plain})(?=[\s:)-]+{_COMPLETED}\W*$)|[(\[#]({numbered})[)\]]")
