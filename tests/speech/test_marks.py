@@ -152,3 +152,17 @@ def test_a_reading_with_a_part_lost_is_doubtful(hear: Hear) -> None:
 def test_numbers_alone_follow_the_count_down(hear: Hear) -> None:
     heard = hear("T minus twenty seconds\nfifteen\nten\nseven hundred\neight")
     assert (heard.best(2), heard.best(3), heard.best(4), heard.best(5)) == (-15, -10, None, None)
+
+
+@pytest.mark.parametrize(("text", "t_s"), [
+    ("Coming up on T minus six minutes, three, two, one, mark.", -366), ("approaching t minus thirty seconds three two one mark", -35),
+    ("stand by for T minus ten minutes three two one mark", -606),
+])
+def test_a_mark_that_is_counted_down_to_is_read_from_where_the_words_begin(hear: Hear, text: str, t_s: int) -> None:
+    told = [mark for mark, grade, _ in hear(text).marks() if grade != "doubtful"]
+    assert len(told) == 1 and abs(told[0] - t_s) <= 2.0
+
+
+def test_what_only_comes_up_is_no_mark(hear: Hear) -> None:
+    heard = hear("Coming up on T minus six minutes.\nClock will start in three, two, one, mark.")
+    assert {grade for line in (1, 2) for _, grade, _ in heard.marks(line)} <= {"doubtful"}

@@ -39,6 +39,10 @@ def test_what_is_read_out_under_a_number_is_one_sentence(hear: Hear) -> None:
     ("PROP, TC, step four point four, verify the sheet is signed.", "call"), ("PROP, TC, step one, complete the leak check.", "call"),
     ("TC, PROP, step one complete, the leak check was good.", "report"), ("Step seven. Complete.", "report"), ("PROP, TC. Go for 2 dot 05, start the load.", "call"),
     ("PROP, TC. Go for step five.", "call"), ("PROP, is the tank clear", "call"), ("PROP, have you closed the vent", "call"),
+    ("PROP, TC, okay, open the vent.", "call"), ("PROP, TC, uh, you are go for the next one, load the tank.", "call"), ("Okay PROP, TC, heaters on.", "call"),
+    ("PROP, TC, fuel vent closed please.", "call"), ("PROP this is TC, okay, go for igniter hook-up", "call"), ("PROP, TC, go ahead with the upload of the table", "call"),
+    ("PROP, TC, copy, vent closed.", "response"), ("PROP, TC, we see the vent closed.", "report"), ("TC, PROP, heaters on.", "report"), ("TC, PROP, complete.", "report"),
+    ("TC from PROP, arm's back and latched", "report"), ("TC, PROP, we're on it.", "response"), ("TC, PROP, okay.", "response"),
 ])
 def test_the_manner_is_of_the_words_under_the_number(hear: Hear, line: str, kind: str) -> None:
     heard = hear(line)

@@ -32,17 +32,18 @@ _DONE = re.compile(
     r"nominal|stable|steady|achieved|established|released|pressurized|pressurised|vented|purged|chilled|aligned|reports?|reported|looks good|are go|is go|has been|have been|"
     r"on internal|running|good|detected|passed|failed)\b")
 _ANSWER = re.compile(
-    r"^(?:aye|copy|copies|copied|roger|wilco|affirm\w*|negative|in work|working|go ahead|understood?|understand|acknowledged?|ack|ok|okay|yes|no(?= (?:go|sir|joy|we|i|it|that|not|negative|\w+$)|$)|that's affirm\w*|will do|"
-    r"stand ?by|standing by|say again|go(?: for (?:launch|flight))?$|no go|ready|thank you|thanks|loud and clear|in 3|read you)\b")
-_ASK = re.compile(r"^(?:please |you are go to |you're go to |go for |proceed|begin|start|open|close|verify|confirm|perform|initiate|report|give me|arm|safe|enable|disable|set|switch|"
+    r"^(?:aye|copy|copies|copied|roger|wilco|affirm\w*|negative|in work|working|go ahead(?! (?:and|with))|understood?|understand|acknowledged?|ack|ok|okay|yes|no(?= (?:go|sir|joy|we|i|it|that|not|negative|\w+$)|$)|that's affirm\w*|will do|"
+    r"(?:(?:we're|we are|i'm) )?on it|doing (?:that|it|so) now|stand ?by|standing by|say again|go(?: for (?:launch|flight))?$|no go|ready|thank you|thanks|loud and clear|in 3|read you)\b")
+_ASK = re.compile(r"^(?:please |you(?:'re| are) (?:go(?: to| for)|clear(?:ed)? to) |go for |proceed|begin|start|open|close|verify|confirm|perform|initiate|report|give me|arm|safe|enable|disable|set|switch|"
                   r"transfer|load|stop|secure|execute|configure|clear|evacuate|press|pressurize|vent|purge|chill|remove|install|retract|extend|connect|disconnect|check|"
-                  r"power|turn|commence|terminate|select|run|move|bring|release|isolate|drain|top|poll|monitor|ensure|complete|activate|ignite|command|go ahead and|you have a go|you have go|send|swing|calibrate|align|test)\b")
+                  r"power|turn|commence|terminate|select|run|move|bring|release|isolate|drain|top|poll|monitor|ensure|complete(?!$)|activate|ignite|command|go ahead (?:and|with)|you have a go|you have go|send|swing|calibrate|align|test)\b(?!')")
 # What is asked of a station that is named, though no question mark was written.
 _QUESTION = re.compile(r"^(?:(?:is|are|do|does|did|have|has|can|could|will|would) (?:the|your|you|we|all|both|there|any\w*)|what(?:'s| is| are)|where|when|how (?:is|are|many|much|long)|who) ")
 _HEAD_DONE = word_set("complete completed done finished verified closed is")
 _ACCEPTED_LAST = word_set("roger wilco aye copied")
 _ASKED_LAST = word_set("how you do")
 _TELLS = word_set("is are was were has have")
+_SEES = _TELLS | word_set("see show shows showing i we i've we've it's that's")
 _ARTICLES = word_set("the a an your all both")
 _ASKS_STATE = word_set("verify confirm check ensure report monitor")
 _IS = frozenset(("is", "are", "it's", "that's"))
@@ -70,7 +71,7 @@ def kind_of(callers: frozenset[str], tokens: Sequence[str], address: Address, ca
     answers = address.speaker not in callers and (address.speaker is not None or address.to is None or address.to in callers)
     if answers and len(body) > 1 and body[-1] in _ACCEPTED_LAST and body[-2] not in _ASKED_LAST and address.stop == _end(tokens):
         return "response"  # 'open the vent, roger': the order read back; an order with its answer run into it has who ordered, or who answers at its end
-    manner = _manner(said, body, address, asks)
+    manner = _manner(body, address, callers, asks)
     return manner or ("note" if medium == "typed" else _by_rank(address, callers))
 
 
@@ -98,7 +99,7 @@ def _read_out(rest: Sequence[str], address: Address, callers: frozenset[str], as
     if address.opening != 1 and (address.speaker is None or not callers or address.speaker in callers):
         return "call"
     plain = [t for t in rest if t not in PUNCTUATION]
-    return _manner(" ".join(plain), plain, address, asks) or _by_rank(address, callers)
+    return _manner(plain, address, callers, asks) or _by_rank(address, callers)
 
 
 def is_order(tokens: Sequence[str], address: Address) -> bool:
@@ -118,10 +119,14 @@ def _by_rank(address: Address, callers: frozenset[str]) -> str:
     return "call" if address.speaker is None or address.speaker in callers or not callers else "note"
 
 
-def _manner(said: str, body: Sequence[str], address: Address, asks: bool) -> str | None:
+def _manner(body: Sequence[str], address: Address, callers: frozenset[str], asks: bool) -> str | None:
     if not body:
         return "call" if address.to or address.speaker else "note"
-    if asks:
+    orders = address.speaker in callers and address.to is not None and address.to not in callers
+    begins = led_up(body, 0) if orders else 0
+    body = body[begins:] or body  # 'okay, open the vent' from who orders answers nothing
+    said = " ".join(body)
+    if asks or (orders and ("please" in body or (body[-1] in _STATES and _SEES.isdisjoint(body) and not _ANSWER.match(said)))):  # 'beacon on', 'vent closed please'
         return "call"
     if _ANSWER.match(said) and len(body) <= SHORT_ANSWER:
         return "report" if _DONE.search(said) and not said.startswith(("copy", "roger")) and len(body) > 1 else "response"

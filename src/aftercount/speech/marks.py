@@ -38,6 +38,9 @@ MACHINE_SIGMA_S = 0.3  # a count time inside a machine's words, cut to the secon
 ROUGH_SIGMA_S = 20.0  # 'about', 'just over': to the nearest minute at best
 LONG_WORDS = 14  # words: a longer sentence is commentary, whose times are rounded to the unit said
 LONG_SIGMA_SHARE = 0.12  # of that unit: minutes in commentary are off by some 7 s
+COUNTED_TO_SIGMA_S = 1.5  # of a mark that is counted down to: seconds are called out by feel
+WORDS_A_SECOND = 2.5  # spoken on a loop
+_AHEAD = word_set("coming approaching nearing standby stand standing")
 WHOLE_WORDS = 2  # words beside the time and call signs that a time said alone may have
 MAX_COUNTDOWN = 60  # 'sixty, fifty-nine' is counted down; higher numbers are read out for other reasons
 LEAST_FALLING = 3
@@ -120,10 +123,21 @@ def _anchored(tokens: Sequence[str], anchor: Anchor, medium: str, group: int) ->
     says = _says(before, after)
     drafts = [_mark(span, anchor, grade, group, open_=len(spans) > 1) for span in spans]
     rough = ROUGH in cues(tokens[max(0, anchor.begin - 2):anchor.begin], ())
+    to_mark = _to_mark_s(tokens, spans[0].end) if medium == "speech" and not _AHEAD.isdisjoint(before) and grade == DOUBTFUL else None
+    if to_mark is not None and spans[0].form == UNITS_FORM:  # 'coming up on T minus six minutes, three, two, one, mark'
+        return [replace(drafts[0], t_s=drafts[0].t_s - to_mark, grade=LIKELY, says="counting", sigma_s=COUNTED_TO_SIGMA_S)]
     return [
-        replace(draft, says=says, sigma_s=_sigma(span, tokens, medium, rough), form="rough" if rough else draft.form)
-        for draft, span in zip(drafts, spans, strict=True)
+        replace(draft, says=says, sigma_s=_sigma(span, tokens, medium, rough), form="rough" if rough else draft.form) for draft, span in zip(drafts, spans, strict=True)
     ]
+
+
+def _to_mark_s(tokens: Sequence[str], at: int) -> float | None:
+    """Seconds from the first of the words to the mark that is counted down to; None when none is."""
+    for begin in range(at, len(tokens)):
+        many, first, end = _fall(tokens, begin)
+        if many > 1 and [t for t in tokens[end:] if t.isalnum()] == ["mark"]:
+            return first + sum(t.isalnum() for t in tokens[:begin]) / WORDS_A_SECOND
+    return None
 
 
 def _mark(span: Span, anchor: Anchor, grade: str, group: int, open_: bool) -> Mark:
@@ -222,7 +236,7 @@ def _countdown(tokens: Sequence[str], group: int, medium: str) -> Mark | None:
         many, first, end = _fall(tokens, at)
         if many >= LEAST_FALLING:
             grade = CERTAIN if many > LEAST_FALLING else LIKELY
-            if tuple(tokens[end:end + 1]) == ("mark",):  # counted down to a mark, not to zero
+            if "mark" in tokens[end:end + 2]:  # counted down to a mark, not to zero
                 grade = DOUBTFUL
             if _TEST_COUNT & set(tokens) or (end < len(tokens) and tokens[end] in UNIT_NOISE):
                 grade = DOUBTFUL

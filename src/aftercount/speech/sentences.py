@@ -160,7 +160,7 @@ def _new_turn(tokens: tuple[str, ...], at: int, after: int) -> bool:
 
 
 def _opens(tokens: tuple[str, ...], at: int) -> bool:
-    if tuple(tokens[at:at + 2]) in _OPENERS:
+    if tuple(tokens[at:at + 2]) in _OPENERS and tuple(tokens[at + 2:at + 3]) not in (("and",), ("with",)):  # these order
         return tokens[at - 1] not in ("a", "the", "is", "you're")
     event = tokens[at] in _EVENT_WORDS or tuple(tokens[at:at + 2]) == ("lift", "off")
     return event and tokens[at - 1] in _COUNT_TAIL

@@ -111,6 +111,8 @@ class Reader:
             answer = read_answer(tokens[address.body:address.stop]) if "?" not in tokens[address.body:] else None
             roll = tuple(read_roll(tokens, self.directory))
             misheard = read_misheard(tokens, self.directory) if answer is None and not roll else None
+        if kind == "call" and address.speaker in self.callers and address.to not in (None, *self.callers):
+            answer = None  # 'PROP, TC, go for hook-up' orders it
         if answer is not None or roll or misheard:
             kind = "response" if kind in ("call", "note", "report", "poll") else kind
         read_out = self._read_out(text) if medium == "speech" and kind == "call" and address.opening == 0 else None
