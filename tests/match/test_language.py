@@ -136,3 +136,17 @@ def test_what_comes_next_says_nothing_against_what_was_told_first(text: str, bit
 def test_the_end_of_a_poll_is_known_though_garbled() -> None:
     ends, others = ["that completes the poll", "that comtletef the poll", "all stations are go TC"], ["all stations poll for go", "this is the poll answer go or no go", "PROP is go"]
     assert poll_end(ends).min() > POLL_ENDED > poll_end(others).max()
+
+
+@pytest.mark.parametrize("text", ["step four is not applicable, moving on", "vent purge, we are not doing that one", "we're going to skip the vent purge", "purge check not required today"])
+def test_what_is_left_out_is_not_done(text: str) -> None:
+    assert near_miss([text])[0] & NOT_DONE
+
+
+def test_a_value_is_what_a_measurement_wants_to_hear() -> None:
+    told, asks, else_ = near_miss(["resistance 1.04 ohms"])[0], own_misses(["Resistance measurement"])[0], own_misses(["Connect resistance bridge"])[0]
+    assert not told & ~asks and told & ~else_ & STATE
+
+
+def test_pressure_to_is_no_garbled_prepare_to() -> None:
+    assert lead_in(["set ramp pressure to 220 psi"])[0] == 0.0 < lead_in(["prepar to ramp the tank"])[0]

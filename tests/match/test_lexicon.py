@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from aftercount.match import lexicon, likeness
+from aftercount.match import conflict, lexicon, likeness
 from match.small import a_count, a_plan
 
 PLAN = a_plan("1 | -60 | TC>PROP | Open propulsion vent", "2 | -30 | TC>RNG | Arm range receiver A")
@@ -37,3 +37,35 @@ def test_a_text_with_one_word_of_a_wording_of_several_says_little_of_it() -> Non
     texts = ["two knots of tail wind", "tail fin inspected", "pressurized"]
     alike = likeness.compare([(text, ()) for text in texts], np.zeros(len(texts), dtype=np.int64), lexicon.build(plan, a_count()))
     assert [alike.lone[alike.text_of[i], row] for i, row in ((0, 0), (1, 0), (2, 1))] == [1.0, 0.0, 0.0]
+
+
+@pytest.mark.parametrize("text", ["HV chk", "h v check", "high voltage check"])
+def test_letters_stand_for_the_words_that_they_begin(text: str) -> None:
+    plan = a_plan("1 | -60 | TC>PROP | Experiment high voltage check", "2 | -30 | TC>RNG | Arm range receiver")
+    assert lexicon.build(plan, a_count()).canonical(text) == ("high", "voltag", "check")
+
+
+def test_letters_that_are_a_word_or_could_be_two_things_stand_for_nothing() -> None:
+    plan = lexicon.build(a_plan(
+        "1 | -60 | TC>PROP | Drain gas line", "2 | -50 | TC>PROP | Check guidance lamp", "3 | -40 | TC>RNG | Inspect nose outlet"), a_count())
+    assert plan.canonical("GL check") == ("gl", "check")
+    assert plan.canonical("no leak") == ("no", "leak")
+
+
+def test_a_glossary_term_is_heard_spelled_out() -> None:
+    plan = lexicon.build(a_plan("1 | -60 | TC>RNG | Arm the FTS"), a_count(glossary={"FTS": ("flight termination system",)}))
+    assert plan.canonical("arm f t s") == ("arm", "fts") == plan.canonical("arm flight termination system")
+
+
+@pytest.mark.parametrize(("text", "covered"), [("hdg 115 set", 0.5), ("btls chgd", 0.8), ("two twenty on the tanks", 0.3)])
+def test_short_forms_of_whole_words_and_numbers_read_in_two_parts(text: str, covered: float) -> None:
+    """What people shorten is the word, not its stem: 'hdg' is heading, 'chgd' charged."""
+    plan = a_plan("1 | -60 | TC>GNC | Heading 115", "2 | -50 | TC>PROP | Bottle charged", "3 | -40 | TC>PROP | Bring ramp to 220")
+    alike = likeness.compare([(text, ())], np.zeros(1, dtype=np.int64), lexicon.build(plan, a_count()))
+    assert alike.coverage[alike.text_of[0]].max() >= covered
+
+
+def test_the_terminal_count_terminates_nothing() -> None:
+    plan = lexicon.build(a_plan("1 | -60 | TC>PROP | Poll for terminal count", "2 | -30 | TC>PROP | Terminate load"), a_count())
+    said = ["poll started", "load started"]
+    assert conflict.clashes([plan.canonical(text) for text in said], plan)[[0, 1], [0, 1]].tolist() == [0.0, 1.0]

@@ -133,7 +133,7 @@ def _phrase(texts: Sequence[str], among: Sequence[str]) -> np.ndarray:
 
 def _runs(text: str) -> set[str]:
     spoken = [word for word in _WORD.findall(text.lower()) if word not in language.HESITATIONS]
-    return {"".join(spoken[i:i + n]) for n in LEAD_IN_WORDS for i in range(len(spoken) - n + 1)}
+    return {"".join(spoken[i:i + n]) for n in LEAD_IN_WORDS for i in range(len(spoken) - n + 1)} - language.NO_LEAD_INS
 
 
 def near_miss(texts: Sequence[str]) -> np.ndarray:

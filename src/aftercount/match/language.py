@@ -22,6 +22,8 @@ _IRREGULAR = {
     "frozen": "freeze", "chosen": "choose", "flown": "fly", "thrown": "throw", "written": "write", "stuck": "stick",
     "safely": "safe", "readiness": "ready", "said": "say", "risen": "rise", "rose": "rise", "shown": "show", "fell": "fall", "fallen": "fall",
 }
+# Nouns that look like forms of a verb: the terminal count terminates nothing.
+_NO_FORMS = frozenset(["terminal", "termination"])
 # Stems of one word that the stemmer keeps apart.
 _SAME_STEM = {"pressur": "press", "verif": "verifi", "closur": "close", "clearanc": "clear", "initializ": "initi"}
 
@@ -54,7 +56,7 @@ PROGRESS = frozenset(["complete", "work", "nominal", "good", "progress", "procee
 LIKE = (  # words that may stand for each other in a report of the same act
     "start begin commence initiate", "stop end terminate cease halt secure cutoff discontinue", "complete finish conclude",
     "verify confirm check validate", "close shut seal isolate", "open unlock crack", "enable activate energize",
-    "disable inhibit deactivate lockout", "retract withdraw pull", "extend deploy", "load fill tank tanking fuel", "drain offload detank empty",
+    "disable inhibit deactivate lockout", "retract withdraw pull", "extend deploy", "load fill tank tanking fuel", "load upload uplink", "last final", "drain offload detank empty",
     "chill cool chilldown cooldown precool", "press pressurant", "vent relieve bleed depress blowdown", "disconnect demate detach unplug separate release",
     "connect mate attach", "evacuate clear vacate depart leave", "personnel crew people staff team", "switch transfer changeover swap",
     "command order direct", "power energize battery", "remove pull extract", "install fit insert", "align configure set setup position", "ignite light fire ignition",
@@ -75,14 +77,14 @@ OPPOSITE = (  # words of different groups on one line contradict each other; wor
 )
 
 NOT_DONE = re.compile(
-    r"\b(not (on|at|complete|done|open|close|in|ready|show|see|get|go|able|confirm|verif|start|there|good|work|to)\w*|not (been |being )?\w{2,}ed|yet|negative|unable|"
+    r"\b(not (on|at|complete|done|doing|applicable|required|needed|performed|open|close|in|ready|show|see|get|go|able|confirm|verif|start|there|good|work|to)\w*|not (been |being )?\w{2,}ed|yet|negative|unable|"
     r"stan[dt] ?\w{2,3} (for|to|on|two|too|2|four|4)|standing by (for|to)|hold off|disregard|do not|don.?t|never|fail(s|ed|ure)?|cannot|can.t|"
     r"haven.?t|hasn.?t|isn.?t|wasn.?t|won.?t|no joy|no indication|still waiting|waiting (on|for)|wait (on|for|one)|abort(ed)?|cancel\w*|incomplete|belay|"
-    r"delayed?|without|pending)\b")
+    r"delayed?|without|pending|skip(ped|ping|s)?|omit(ted|ting|s)?)\b")
 NOT_NOW = re.compile(
     r"\b(will(?! (do|comply)\b)( be)?|going to|about to|coming up|upcoming|next (up|is|step|item|\w+ is)|item is|prepar\w+ (to|for)|ready (to|for)|get ready|be ready|when (we|you|ready|the|i)|"
     r"once|until|if|expect\w*|planned|plan to|scheduled|reminder|remind\w*|look(ing)? ahead|in ?about\w*|about \w+ (min|sec|hour)\w*|in \d+ (min|sec)\w*|minutes? (to|until|from|out)|"
-    r"seconds? (to|until|from)|before|after (that|the|we|this)|later|yesterday|last (time|night|rehearsal|count|week)|previous(ly)?|earlier|review\w*|"
+    r"seconds? (to|until|from)|before|after (that|the|we|this)|later|yesterday|last (time|night|rehearsal|count|week|month|year|run|attempt|campaign)|previous(ly)?|earlier|review\w*|"
     r"question|did (you|we)|have (you|we)|(?<!this )is (the|that)|are (we|you|the)|any(one|body)|should|would|anticipat\w*|estimat\w*|brief\w*|talk\w*|discuss\w*|"
     r"heads up|we ll|we'll|i ll|i'll|you ll|you'll|let me know|call me|trouble\w*|look(ing)? (at|into|good for))\b")
 
@@ -95,6 +97,8 @@ COUNT_READING = re.compile(r"\bminus(?:(?: \w+){1,4}? (?:hours?|minutes?|seconds
 LEAD_INS = ("stand by", "stand by for", "stand by to", "standing by to", "coming up on", "next item is", "item is", "next up is", "next then is", "are we ready to", "be ready to",
             "prepare to", "not yet on", "no change on", "hold off on", "negative on", "negative do not", "a little later", "planned for later",
             "we will be ready")
+# What is said as often and only looks like one of them.
+NO_LEAD_INS = frozenset(["pressureto"])
 # What is said while looking for words; it parts what belongs together ('stand by um to').
 HESITATIONS = frozenset(["um", "uh", "er", "ah", "erm", "hm", "hmm"])
 # How a poll ends; what else is said of one calls it.
@@ -102,11 +106,11 @@ POLL_ENDS = ("completes the poll", "concludes the poll", "poll is complete", "po
 
 ABOUT = re.compile(
     r"\b(looks?|looking|seems?|watch(ing)?|monitoring|noisy|how (is|are|s)|what (is|are|s)|status (of|on)|no change|question|steady|same as|as before|yesterday|"
-    r"trend\w*|keep an eye|still|always|usual\w*|slow|sluggish|a bit|notes?|noting|\d+\.\d+)\b")
+    r"trend\w*|keep an eye|still|always|usual\w*|slow|sluggish|a bit|notes?|noting)\b")
 # How a state is reported: what a step that asks for it wants to hear, and talk about any other ('topping is nominal' for 'stop topping').
 STATE = re.compile(
-    r"\b(readings?|nominal|within limits|good data|(level|temperature|temp|pressure|current|voltage|flow) \d+(\.\d+)? ?(pct|percent|%|bar|psi|a|v|c|k)(?!\w))")
-ASKS_STATE = re.compile(r"\b(report|verify|confirm|check|monitor|read|measure|watch|observe|inspect)\b")
+    r"\b(readings?|nominal|within limits|good data|\d+\.\d+|(level|temperature|temp|pressure|current|voltage|flow) \d+(\.\d+)? ?(pct|percent|%|bar|psi|a|v|c|k)(?!\w))")
+ASKS_STATE = re.compile(r"\b(report|verify|confirm|check|monitor|read(ings?)?|measure(ments?)?|watch|observe|inspect)\b")
 
 
 @lru_cache(maxsize=65536)
@@ -115,7 +119,7 @@ def stem(word: str) -> str:
     word = word.removesuffix("'s")
     word = ABBREVIATIONS.get(word, word)
     word = _IRREGULAR.get(word, word)
-    if not word.isascii() or not word.isalpha():
+    if not word.isascii() or not word.isalpha() or word in _NO_FORMS:
         return word
     for british, plain in zip(_BRITISH, ("iz", "or"), strict=True):
         word = british.sub(plain, word)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -17,6 +17,7 @@ import numpy as np
 
 from aftercount.count import CountFolder
 from aftercount.match import language
+from aftercount.match.initials import initials, spelled_out
 from aftercount.match.parting import LEAST_PART, parting
 from aftercount.match.states import started, switched
 from aftercount.match.wordlikeness import mended_number
@@ -100,6 +101,15 @@ class Lexicon:
     idf: np.ndarray
     rows: int
     known: frozenset[str]
+    initials: Mapping[tuple[str, ...], tuple[str, ...]]
+
+    @property
+    def written(self) -> dict[str, tuple[str, ...]]:
+        """Each stem with the words that the plan writes it as: what a short form was made from."""
+        out: dict[str, list[str]] = {}
+        for word in sorted(self.known):
+            out.setdefault(language.stem(word), []).append(word)
+        return {stem: tuple(ways) for stem, ways in out.items()}
 
     @property
     def present(self) -> np.ndarray:
@@ -112,7 +122,8 @@ class Lexicon:
 
     def stems(self, text: str) -> tuple[str, ...]:
         """The text in canonical words, call signs among them."""
-        return _without_article(self.terms.join(stems_of(without_numbers(text), self.known)), self.beside_a)
+        stems = spelled_out(stems_of(without_numbers(text), self.known), self.initials)
+        return _without_article(self.terms.join(stems), self.beside_a)
 
     def without_call_signs(self, stems: tuple[str, ...], names: tuple[str, ...]) -> tuple[str, ...]:
         """The stems but for stations that are called by these names. Called are those in the address ('SURF, this is LC ...', 'SURF in work') and the last word ('in work, SURF'); not 'surface wind'."""
@@ -195,8 +206,8 @@ def terms_of(count: CountFolder) -> Terms:
         for term, spoken in sorted(table.items()):
             name = _term(term)
             ways = [stems_of(form) for form in (term, *spoken)]
-            if is_station:
-                ways.append(tuple(term.lower()))  # spelled out: 't c'
+            if is_station or (term.isalpha() and term.isupper()):
+                ways.append(tuple(term.lower()))  # spelled out: 't c', 'f t s'
             ways = [way for way in ways if 0 < len(way) <= MAX_TERM_WORDS]
             for way in ways:
                 phrase.setdefault(way, name)
@@ -209,6 +220,7 @@ def terms_of(count: CountFolder) -> Terms:
 def build(plan: Plan, count: CountFolder) -> Lexicon:
     """The lexicon of a plan: one wording for each action and each of its `says`, and of each that switches, starts or stops a thing one by its new state."""
     terms = terms_of(count)
+    spelled = initials(_wordings(plan), frozenset(terms.phrase))
     beside_a = _beside_a(plan, terms)
     wordings: list[tuple[str, ...]] = []
     stated: list[tuple[str, ...]] = []
@@ -230,12 +242,17 @@ def build(plan: Plan, count: CountFolder) -> Lexicon:
     rows = np.array(step_of, dtype=np.int64)
     idf = _idf(incidence, rows, vocabulary, terms.stations)
     weights = _weights(incidence, idf, rows)
-    return Lexicon(terms, beside_a, tuple(wordings), tuple(stated), rows, vocabulary, weights, idf, len(plan.table), _known(plan, count))
+    return Lexicon(terms, beside_a, tuple(wordings), tuple(stated), rows, vocabulary, weights, idf, len(plan.table), _known(plan, count), spelled)
+
+
+def _wordings(plan: Plan) -> list[str]:
+    """Every action and every other wording, as the plan writes them."""
+    return [text for action, says in zip(plan.table["action"], plan.table["says"], strict=True) for text in (str(action), *says)]
 
 
 def _known(plan: Plan, count: CountFolder) -> frozenset[str]:
     """The words as plan, glossary and stations write them."""
-    texts = [text for action, says in zip(plan.table["action"], plan.table["says"], strict=True) for text in (str(action), *says)]
+    texts = _wordings(plan)
     texts += [form for table in (count.stations, count.glossary) for term, spoken in table.items() for form in (term, *spoken)]
     return frozenset(word for text in texts for word in _LETTERS.findall(text.lower()))
 

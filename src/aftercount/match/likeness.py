@@ -128,6 +128,7 @@ class _Scores:
 def _words(said: Sequence[tuple[str, ...]], lexicon: Lexicon) -> _Words:
     idf = dict(zip(lexicon.vocabulary, lexicon.idf.tolist(), strict=True))
     joins = {(word[:2], len(word) + d) for word in lexicon.vocabulary if len(word) >= MIN_JOINED for d in (-1, 0, 1)}
+    numbers = {word for word in lexicon.vocabulary if word.isdigit()}  # 'two twenty' is a 220 of the plan
     worth: dict[str, float] = {}
     names: dict[str, int] = {}
     flat: list[tuple[int, int, float]] = []
@@ -138,7 +139,7 @@ def _words(said: Sequence[tuple[str, ...]], lexicon: Lexicon) -> _Words:
             if token not in worth:
                 worth[token] = _text_weight(token, idf, lexicon)
             flat.append((names.setdefault(token, len(names)), row, worth[token]))
-            if at + 1 < len(tokens) and (token[:2], len(token) + len(tokens[at + 1])) in joins:
+            if at + 1 < len(tokens) and ((token[:2], len(token) + len(tokens[at + 1])) in joins or token + tokens[at + 1] in numbers):
                 flat.append((names.setdefault(token + tokens[at + 1], len(names)), row, 0.0))
     columns = np.array(flat, dtype=np.float64).reshape(-1, 3)
     return _Words(tuple(names), columns[:, 0].astype(np.int64), columns[:, 1].astype(np.int64), columns[:, 2])
@@ -160,7 +161,7 @@ def _alike(names: tuple[str, ...], lexicon: Lexicon) -> np.ndarray:
     ]
     extra = sorted({word for _, word, _ in parts} - set(lexicon.vocabulary))
     planned = (*lexicon.vocabulary, *extra)
-    whole = likeness(names, planned)
+    whole = likeness(names, planned, lexicon.written)
     at = {word: j for j, word in enumerate(planned)}
     alike = whole[:, : len(lexicon.vocabulary)].copy()
     for column, word, worth in parts:

@@ -8,7 +8,7 @@ It does not decide what a shared word is worth: see `likeness`.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 
 import numpy as np
@@ -34,15 +34,15 @@ NOT_NUMBERS = frozenset(["bright", "deliver", "delve", "dirty", "eight", "eighth
 MIN_SKELETON = 2  # letters of an abbreviation by leaving out vowels
 
 
-def likeness(spoken: Sequence[str], planned: Sequence[str]) -> np.ndarray:
-    """Matrix spoken x planned of likeness 0..1 (float32)."""
+def likeness(spoken: Sequence[str], planned: Sequence[str], written: Mapping[str, Sequence[str]] | None = None) -> np.ndarray:
+    """Matrix spoken x planned of likeness 0..1 (float32). `written`: the whole words of the planned stems, which people shorten."""
     if not spoken or not planned:
         return np.zeros((len(spoken), len(planned)), dtype=np.float32)
     out = np.maximum(_spelling(spoken, planned), _sound(spoken, planned))
     fixed = np.array([_is_designator(w) for w in spoken])[:, None] | np.array([_is_designator(w) for w in planned])[None, :]
     out[fixed] = 0.0
     _add_meaning(out, spoken, planned)
-    _add_abbreviations(out, spoken, planned)
+    _add_abbreviations(out, spoken, planned, written or {})
     column = {word: j for j, word in enumerate(planned)}
     for i, word in enumerate(spoken):
         j = column.get(word)
@@ -103,14 +103,20 @@ def _add_meaning(out: np.ndarray, spoken: Sequence[str], planned: Sequence[str])
                     out[i, j] = max(out[i, j], LIKE_MEANING)
 
 
-def _add_abbreviations(out: np.ndarray, spoken: Sequence[str], planned: Sequence[str]) -> None:
+def _add_abbreviations(out: np.ndarray, spoken: Sequence[str], planned: Sequence[str], written: Mapping[str, Sequence[str]]) -> None:
     by_letter: dict[str, list[tuple[int, str]]] = defaultdict(list)
     for j, word in enumerate(planned):
         by_letter[word[:1]].append((j, word))
     for i, word in enumerate(spoken):
         for j, other in by_letter.get(word[:1], ()):
-            if word != other and (abbreviates(word, other) or abbreviates(other, word)):
+            if word != other and (abbreviates(word, other) or abbreviates(other, word) or any(_shortens(word, whole) for whole in written.get(other, ()))):
                 out[i, j] = max(out[i, j], ABBREVIATED)
+
+
+def _shortens(word: str, whole: str) -> bool:
+    """Whether the word is short for the whole one, its ending kept or not: 'hdg' heading, 'btls' bottle, 'chgd' charge."""
+    bare = word[:-1] if word[-1:] in ("s", "d") and len(word) > MIN_SKELETON + 1 else word
+    return abbreviates(word, whole) or abbreviates(bare, whole)
 
 
 def abbreviates(short: str, full: str) -> bool:
