@@ -158,3 +158,22 @@ def test_a_planned_hold_that_was_longer_than_planned_by_more_than_a_breath_was_m
     """, "-00:09:00 0:10:00").timeline()
     assert got.holds["kind"].tolist() == ["built_in"]
     assert got.holds["duration_s"].tolist() == pytest.approx([657], abs=3)
+
+
+def test_a_machine_that_goes_on_from_an_earlier_count_was_recycled() -> None:
+    """Nobody is heard, and the clock would have passed T-0 by then; it stopped before that."""
+    got = count("""
+        machine 14:00:00 | T-00:30:00 counting
+        machine 14:10:00 | T-00:20:00 counting
+        machine 14:20:00 | T-00:10:00 counting
+        machine 14:26:00 | T-00:04:00 counting
+        machine 14:41:00 | T-00:10:00 counting
+        machine 14:43:00 | T-00:08:00 counting
+        machine 14:45:00 | T-00:06:00 counting
+        machine 14:47:00 | T-00:04:00 counting
+        machine 14:49:00 | T-00:02:00 counting
+        machine 14:51:00 | liftoff
+    """).timeline()
+    hold = got.holds.iloc[0]
+    assert got.clock["pass"].max() == 2 and hold["recycled_to_t_s"] == pytest.approx(-600, abs=2)
+    assert (hold["t_low_s"], hold["t_high_s"]) == (pytest.approx(-240, abs=2), pytest.approx(0, abs=2))

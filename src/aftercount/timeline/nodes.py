@@ -31,7 +31,9 @@ from aftercount.timeline.sureness import PEOPLE_S
 
 RUN_SIGMAS = 1.5  # marks further apart than this from the run's first are another run
 WORTH = 2.5  # nats: more than a doubtful reading weighs
-RUN_WEIGHTS = 3.0  # a run counts as at most so many marks: they come from one clock and are right or wrong together
+# a run counts as at most so many marks: they come from one clock and are right or wrong together. More than a recycle of a running clock costs that
+# nobody was heard to call (path.Costs), even if it would have passed T-0 by then: a machine that goes on from an earlier count is a recycle.
+RUN_WEIGHTS = 4.0
 
 
 @dataclass(frozen=True)

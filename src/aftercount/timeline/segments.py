@@ -175,10 +175,12 @@ def _recycle(stairs: Staircase, before: Piece, part: Piece, calls: Sequence[Call
     when = min(max(told[0].u, before.last), part.first) if told else part.first
     if before.state == COUNTING:
         stops = [c.u for c in between if c.what in ("hold", "cutoff") and before.last <= c.u <= when]
-        stop = stops[0] if stops else when
+        read, reached = before.last - before.value, when - before.value
+        unseen = not stops and read < 0.0 < reached  # a count that comes to T-0 is over: it stopped before, nobody saw where
+        stop = stops[0] if stops else before.value + read / 2 if unseen else when
         stairs.count_to(stop, before.sigma)
         t = stairs.u - before.value
-        stairs.holds.append(Hold(stairs.pass_, t, stairs.u, None, not stops, t, t))
+        stairs.holds.append(Hold(stairs.pass_, t, stairs.u, None, not stops, read if unseen else t, 0.0 if unseen else t))
     held = stairs.holds[-1]
     stairs.hold_to(when, held.t, before.sigma)
     stairs.pass_ += 1
