@@ -325,6 +325,7 @@ def test_stamps_finer_than_anybody_types_are_a_machines(tmp_path: Path, lines: l
 @pytest.mark.parametrize(("line", "at"), [
     ("14:41:10 PROP: at 14:38 tank pressurized", "2031-04-18T14:38:00.000"), ("14:41:10 tank pressurized @ 14:38:20", "2031-04-18T14:38:20.000"),
     ("1441:10Z PROP>TC: (at 14:38) tank pressurized", "2031-04-18T14:38:00.000"), ("00:01:10 at 23:59 tank pressurized", "2031-04-18T23:59:00.000"),
+    ("14:41:10 PROP: at 14:38 4.2 complete", "2031-04-18T14:38:00.000"), ("14:41:10 PROP: at 1438 tank pressurized", "2031-04-18T14:38:00.000"),
     ("14:41:10 TC: at 14:50 we resume", "2031-04-18T14:41:10.000"), ("14:41:10 PROP: at 12:10 it leaked", "2031-04-18T14:41:10.000"),
     ("14:41:10 PROP: tank at 1438", "2031-04-18T14:41:10.000"), ("14:41:10 PROP: at 1438 psi", "2031-04-18T14:41:10.000"),
 ])

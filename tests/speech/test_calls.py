@@ -294,3 +294,10 @@ def test_a_mark_to_come_is_one_with_a_full_stop_behind_it(hear: Hear) -> None:
 ])
 def test_a_clock_that_is_running_was_set_or_is_read(hear: Hear, text: str, calls: dict[str, str]) -> None:
     assert hear(text).calls() == calls
+
+
+@pytest.mark.parametrize(("text", "grade"), [("CUTOFF", "certain"), ("cutoff at T-10s", "certain"), ("tanking cutoff valve", None), ("Planned cutoff of the tanking test", "doubtful")])
+def test_a_cutoff_alone_is_one_though_the_plan_has_the_word(text: str, grade: str | None) -> None:
+    heard = understand(records([text], "typed"), count(), plan(("1", -10.0, "Planned cutoff of the tanking test", "step", "TC", None)))
+    told = heard.calls.loc[heard.calls["what"] == "cutoff", "grade"].tolist()
+    assert told == ([grade] if grade else [])

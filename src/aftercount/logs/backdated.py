@@ -11,8 +11,8 @@ import re
 from aftercount.logs.walltime import DAY_US, US, Frame, Stamp, read_stamp
 
 LATEST_US = 3600 * US  # people catch up within the hour; what is told of earlier is history
-_TIME = r"(?:at|@)\s?(?P<time>\d{1,2}:\d\d(?::\d\d)?|[012]\d[0-5]\d)(?P<zone>Z?)"
-_FIRST = re.compile(rf"\A[(\[]?{_TIME}(?![\d:.])[)\]]?[,:]?\s+(?=[^\W\d])(?!(?:psi|bar|volts?|degrees|rpm|hours?|until|to)\b)", re.IGNORECASE | re.ASCII)
+_TIME = r"(?:at|@)\s?(?P<time>\d{1,2}:\d\d(?::\d\d)?|[012]\d[0-5]\d(?!\w*,?\s+(?:\d|psi|bar|volts?|degrees|rpm|hours?)))(?P<zone>Z?)"
+_FIRST = re.compile(rf"\A[(\[]?{_TIME}(?![\d:.])[)\]]?[,:]?\s+(?!(?:until|to)\b)(?=\w)", re.IGNORECASE | re.ASCII)
 _LAST = re.compile(rf"\s[(\[]?{_TIME}[)\]]?\.?\Z", re.IGNORECASE | re.ASCII)
 
 

@@ -54,6 +54,7 @@ _VERBS = word_set("is are was has have did do does can could shall will")
 # Leave given, not yet taken: 'you are go to resume the count'.
 _ALLOWED = frozenset((("go", "to"), ("go", "for"), ("clear", "to"), ("cleared", "to"), ("permission", "to"), ("ok", "to"), ("okay", "to")))
 _DECIDED = (SCRUB, RECYCLE)
+_OF_A_READING = word_set("at t minus s sec seconds minute minutes mark")
 _SET_TO = frozenset(("to", "two", "too"))
 _PAST_WORDS = word_set("earlier ago previous previously yesterday last history during rehearsal since originally recall remember had")
 
@@ -108,7 +109,7 @@ def read_calls(text: str, tokens: Sequence[str], marks: Sequence[Mark], medium: 
         grade = _grade(trigger.what, trigger.grade, searched, begin, end, medium)
         if grade is None:
             continue
-        of_plan = planned and trigger.what != LIFTOFF or trigger.what == CUTOFF and _a_thing(searched, begin, end, plan)
+        of_plan = planned and trigger.what != LIFTOFF or trigger.what == CUTOFF and _a_thing(searched, (begin, end), plan, medium)
         if of_plan and not _repeated(searched[begin:end]):
             grade = DOUBTFUL
         made = _make(trigger.what, grade, (begin, end), said)
@@ -118,8 +119,12 @@ def read_calls(text: str, tokens: Sequence[str], marks: Sequence[Mark], medium: 
     return _consistent(list(out.values()))
 
 
-def _a_thing(tokens: Sequence[str], begin: int, end: int, plan: PlanWords) -> bool:
-    """A word that the plan has for a thing or an act of its own ('open the abort vent'), said once and with no word that makes it a call."""
+def _a_thing(tokens: Sequence[str], at: tuple[int, int], plan: PlanWords, medium: str) -> bool:
+    """A word that the plan has for a thing or an act of its own ('open the abort vent'), said once, among others and with no word that makes it a call."""
+    begin, end = at
+    rest = [t for t in (*tokens[:begin], *tokens[end:]) if t not in PUNCTUATION]
+    if not any(t.isalpha() and t not in _OF_A_READING for t in rest) and (rest or medium == "typed"):
+        return False  # 'cutoff at T-10 s', and 'CUTOFF' as a keeper writes it; of speech other words may have been lost
     once = len({t for t in tokens[begin:end] if t not in PUNCTUATION}) == len([t for t in tokens[begin:end] if t not in PUNCTUATION])
     return once and bool(plan.words & set(tokens[begin:end])) and _HAVING.isdisjoint(tokens[max(0, begin - 3):begin])
 
