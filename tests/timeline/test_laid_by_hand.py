@@ -182,7 +182,7 @@ def test_a_recycle_called_and_one_that_nobody_called() -> None:
     assert (hold.t, hold.start, hold.end, hold.recycled_to, hold.inferred) == (-90.0, -90.0, 100.0, -600.0, False)
     assert shown(stairs.segments) == [(1, "count", -600, -90, -600, -90, 0.5), (1, "hold", -90, 50, -90, -90, 0.5), (2, "hold", 50, 100, -600, -600, 0.5), (2, "count", 100, 700, -600, 0, 0.5)]
     silent = laid([before, after], [], Prior((), -600.0, 700.0)).holds[0]
-    assert (silent.t, silent.start, silent.recycled_to, silent.inferred) == (300.0, 300.0, -400.0, True)
+    assert (silent.t, silent.low, silent.high, silent.end, silent.recycled_to, silent.inferred) == (-50.0, -100.0, 0.0, 300.0, -400.0, True)  # somewhere short of T-0
     held = laid([before, piece(HOLDING, -600.0, 300.0, 400.0, JUMP)], [call(-90.0, "cutoff"), call(50.0, "recycle")], Prior((), -600.0, 700.0))
     assert [(s[0], s[1], s[2], s[3], s[4]) for s in shown(held.segments)] == [(1, "count", -600, -90, -600), (1, "hold", -90, 50, -90), (2, "hold", 50, 700, -600)]
 

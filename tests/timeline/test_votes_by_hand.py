@@ -221,13 +221,13 @@ def test_a_run_of_equal_machine_marks_is_one_node() -> None:
     assert nodes(*run) == [(0.0, 4.0, pytest.approx(-100.0), 32.0, COUNTING, True)]  # four marks' worth at most
     assert nodes(*run[:2]) == [(0.0, 1.0, pytest.approx(-99.9), 16.0, COUNTING, True)]
     held = [{"own": 60.0 * k, "t": -100.0, "sigma": 0.5, "origin": STAMPED} for k in range(3)]
-    assert nodes(*held) == [(0.0, 120.0, -100.0, 32.0, HOLDING, True)]
+    assert nodes(*held) == [(0.0, 120.0, -100.0, 24.0, HOLDING, True)]
 
 
 def test_people_who_say_one_count_twice_may_have_been_wrong_the_first_time() -> None:
     heard = [{"own": 60.0 * k, "t": -100.0} for k in range(3)]
     assert len(nodes(*heard)) == 3
-    assert nodes(*(h | {"says": HOLDING} for h in heard)) == [(0.0, 120.0, -100.0, 32.0, HOLDING, True)]
+    assert nodes(*(h | {"says": HOLDING} for h in heard)) == [(0.0, 120.0, -100.0, 24.0, HOLDING, True)]
 
 
 @pytest.mark.parametrize(("second", "joined"), [
