@@ -149,4 +149,4 @@ def test_a_value_is_what_a_measurement_wants_to_hear() -> None:
 
 
 def test_pressure_to_is_no_garbled_prepare_to() -> None:
-    assert lead_in(["set ramp pressure to 220 psi"])[0] == 0.0 < lead_in(["prepar to ramp the tank"])[0]
+    assert lead_in(["set ramp pressure to 220 psi", "item c six pad insert the key"]).max() == 0.0 < lead_in(["prepar to ramp the tank"])[0]

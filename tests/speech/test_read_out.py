@@ -17,14 +17,15 @@ Hear = Callable[..., Heard]
 @pytest.mark.parametrize(("text", "numbers"), [
     ("Ground, TC, step three point four, open the vent.", ["3.4"]), ("Eight. Drain valve closed.", ["8"]), ("Step number 12 complete", ["12"]),
     ("step two dash oh four", ["2-04"]), ("item 3.11, in work", ["3.11"]), ("Twenty two: start the recorder.", ["22"]),
-    ("Ten. Nine.", []), ("One. Ignition it is", []), ("Six point five, check.", []), ("Twenty. Copy.", []), ("Thirty. Seconds to go", []), ("", []),
+    ("okay, item one hundred twenty one. Ground, open the vent", ["121"]), ("sequence one two four. Close the vent", ["124"]), ("step C five. Ground, open the vent", ["c5"]),
+    ("item c5 ground open the vent", ["c5"]), ("sequence started", []), ("step a little closer", []), ("Ten. Nine.", []), ("One. Ignition it is", []), ("Six point five, check.", []), ("Twenty. Copy.", []), ("Thirty. Seconds to go", []), ("", []),
 ])
 def test_the_number_of_a_step_is_read(text: str, numbers: list[str]) -> None:
     assert step_numbers(text) == numbers
 
 
 def test_a_number_alone_is_a_head_without_words() -> None:
-    assert only_head(scan("Step nine.")) and only_head(scan("Nine.")) and not only_head(scan("Step nine complete")) and not only_head(scan(""))
+    assert only_head(scan("Step nine.")) and only_head(scan("Nine.")) and only_head(scan("Item C five.")) and not only_head(scan("Step nine complete")) and not only_head(scan(""))
     assert step_head(scan("step nine, drain valve closed")) == 2 and step_head(scan("drain valve closed")) == 0
 
 
@@ -43,10 +44,18 @@ def test_what_is_read_out_under_a_number_is_one_sentence(hear: Hear) -> None:
     ("PROP, TC, fuel vent closed please.", "call"), ("PROP this is TC, okay, go for igniter hook-up", "call"), ("PROP, TC, go ahead with the upload of the table", "call"),
     ("PROP, TC, copy, vent closed.", "response"), ("PROP, TC, we see the vent closed.", "report"), ("TC, PROP, heaters on.", "report"), ("TC, PROP, complete.", "report"),
     ("TC from PROP, arm's back and latched", "report"), ("TC, PROP, we're on it.", "response"), ("TC, PROP, okay.", "response"),
+    ("charge the water main", "call"), ("pumps the water", "note"), ("Okay, sequence one two four. PROP, close the vent.", "call"), ("right step c five prop close the vent", "call"),
 ])
 def test_the_manner_is_of_the_words_under_the_number(hear: Hear, line: str, kind: str) -> None:
     heard = hear(line)
     assert heard.kinds() == [kind] and heard.answers() == []
+
+
+def test_who_calls_for_steps_also_performs_those_of_others() -> None:
+    """RNG calls for steps of PROP and performs one that TC calls for: what TC says to it is an order, what it says to TC is none."""
+    table = plan(("1", -60.0, "Clear the area", "step", "RNG", "TC"), ("2", -50.0, "Leave the pad", "step", "PROP", "RNG"), ("3", -40.0, "Beacon on", "step", "RNG", "TC"))
+    said = understand(records(["RNG, TC, okay, clear the area.", "RNG, TC, beacon on.", "TC, RNG, beacon on.", "TC, RNG, okay."], "speech"), count(), table)
+    assert said.utterances["kind"].tolist() == ["call", "call", "report", "response"]
 
 
 @pytest.mark.parametrize("again", ["Again, PROP, TC, open the vent.", "I say again, PROP, TC, open the vent.", "Again, PROP, TC. Open the vent.", "PROP, TC. PROP, open the vent."])

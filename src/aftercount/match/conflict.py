@@ -16,6 +16,7 @@ import numpy as np
 
 from aftercount.match import language
 from aftercount.match.lexicon import ARTICLE, UNIT_LETTERS, Lexicon
+from aftercount.speech.stepheads import without_numbers
 
 MAX_DESIGNATOR_DIGITS = 2  # longer numbers are readings (psi, volts), not names of units
 NOT_DONE, NOT_NOW, ABOUT, STATE, LEAD, MISHEARD = 1, 2, 4, 8, 16, 32  # bits of `near_miss`; LEAD of `own_misses` alone
@@ -132,7 +133,7 @@ def _phrase(texts: Sequence[str], among: Sequence[str]) -> np.ndarray:
 
 
 def _runs(text: str) -> set[str]:
-    spoken = [word for word in _WORD.findall(text.lower()) if word not in language.HESITATIONS]
+    spoken = [word for word in _WORD.findall(without_numbers(text).lower()) if word not in language.HESITATIONS]
     return {"".join(spoken[i:i + n]) for n in LEAD_IN_WORDS for i in range(len(spoken) - n + 1)} - language.NO_LEAD_INS
 
 

@@ -62,7 +62,7 @@ LIKE = (  # words that may stand for each other in a report of the same act
     "command order direct", "power energize battery", "remove pull extract", "install fit insert", "align configure set setup position", "ignite light fire ignition",
     "top topping replenish topoff", "calibrate zero", "test checkout check exercise", "swing slew move", "flow purge flush sweep", "weather wind meteorology",
     "telemetry data downlink", "fast rapid", "slow trickle", "poll readiness", "arm enable", "safe disarm inhibit", "engine motor", "vehicle rocket booster launcher",
-    "recorder recording record", "steering gimbal tvc", "nitrogen gn2", "helium ghe", "sample sniff analyze", "lock latch", "unlock unlatch release",
+    "recorder recording record tape", "steering gimbal tvc", "nitrogen gn2", "helium ghe", "sample sniff analyze", "lock latch", "unlock unlatch release",
     "monitor watch", "count countdown clock", "automatic auto", "guidance navigation", "flood deluge water", "roll rotate", "report announce", "raise erect lift", "lower recline",
 )
 OPPOSITE = (  # words of different groups on one line contradict each other; words of one group don't

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from typing import NamedTuple
 
 from aftercount.speech.address import Address, led_up
 from aftercount.speech.calls import Call
@@ -36,7 +37,9 @@ _ANSWER = re.compile(
     r"(?:(?:we're|we are|i'm) )?on it|doing (?:that|it|so) now|stand ?by|standing by|say again|go(?: for (?:launch|flight))?$|no go|ready|thank you|thanks|loud and clear|in 3|read you)\b")
 _ASK = re.compile(r"^(?:please |you(?:'re| are) (?:go(?: to| for)|clear(?:ed)? to) |go for |proceed|begin|start|open|close|verify|confirm|perform|initiate|report|give me|arm|safe|enable|disable|set|switch|"
                   r"transfer|load|stop|secure|execute|configure|clear|evacuate|press|pressurize|vent|purge|chill|remove|install|retract|extend|connect|disconnect|check|"
-                  r"power|turn|commence|terminate|select|run|move|bring|release|isolate|drain|top|poll|monitor|ensure|complete(?!$)|activate|ignite|command|go ahead (?:and|with)|you have a go|you have go|send|swing|calibrate|align|test)\b(?!')")
+                  r"power|turn|commence|terminate|select|run|move|bring|release|isolate|drain|top|poll|monitor|ensure|complete(?!$)|activate|ignite|command|go ahead (?:and|with)|you have a go|you have go|send|swing|calibrate|align|test|"
+                  r"(?:charge|raise|lower|fill|ramp|put|take|get|pull|cycle|exercise|step|insert|roll|pulse|bleed|chill|warm|heat|cool|spin|engage|deploy|stow|bring|drop|lift|pump|flush|sample|"
+                  r"inspect|sweep|record|tune|lock|unlock|unlatch|latch|shut|measure|give|update|upload|dial|energize|energise|pressurise) (?:the|your|all|both|up|down|in|me|us))\b(?!')")
 # What is asked of a station that is named, though no question mark was written.
 _QUESTION = re.compile(r"^(?:(?:is|are|do|does|did|have|has|can|could|will|would) (?:the|your|you|we|all|both|there|any\w*)|what(?:'s| is| are)|where|when|how (?:is|are|many|much|long)|who) ")
 _HEAD_DONE = word_set("complete completed done finished verified closed is")
@@ -50,7 +53,21 @@ _IS = frozenset(("is", "are", "it's", "that's"))
 _POLL = re.compile(r"\b(?:(?:going |go )?(?:a?round) (?:the )?(?:room|horn|circle|table|loop|net|consoles?|stations?)|go ?[/-]? ?(?:slash |or )?no ?[- ]?go|poll(?:ing)?|readiness (?:check|roll)|roll call|status check|(?:are we|are you|your) go for|give me (?:a |your )?go)\b")
 
 
-def kind_of(callers: frozenset[str], tokens: Sequence[str], address: Address, calls: Sequence[Call], marks: Sequence[Mark], medium: str) -> str:
+class Ranks(NamedTuple):
+    """Who calls for steps of the plan, and from whom: `pairs` of (station that calls, station that performs)."""
+
+    callers: frozenset[str]
+    pairs: frozenset[tuple[str, str]]
+
+    def orders(self, address: Address) -> bool:
+        """Whether one who calls for steps speaks to one who performs them for it, or calls for none."""
+        said = (address.speaker or "", address.to or "")
+        if not all(said) or said[0] not in self.callers:
+            return False
+        return said[1] not in self.callers or (said in self.pairs and said[::-1] not in self.pairs)
+
+
+def kind_of(ranks: Ranks, tokens: Sequence[str], address: Address, calls: Sequence[Call], marks: Sequence[Mark], medium: str) -> str:
     firm = [c for c in calls if c.grade != DOUBTFUL]
     if firm:
         return min(firm, key=lambda c: _ORDER[c.what]).what
@@ -67,11 +84,12 @@ def kind_of(callers: frozenset[str], tokens: Sequence[str], address: Address, ca
     asks = "?" in tokens[address.body:] or (address.to is not None and bool(_QUESTION.match(said)))
     rest = _below_head(tokens, address)
     if rest is not None and medium == "speech":
-        return _read_out(rest, address, callers, asks)
+        return _read_out(rest, address, ranks, asks)
+    callers = ranks.callers
     answers = address.speaker not in callers and (address.speaker is not None or address.to is None or address.to in callers)
     if answers and len(body) > 1 and body[-1] in _ACCEPTED_LAST and body[-2] not in _ASKED_LAST and address.stop == _end(tokens):
         return "response"  # 'open the vent, roger': the order read back; an order with its answer run into it has who ordered, or who answers at its end
-    manner = _manner(body, address, callers, asks)
+    manner = _manner(body, address, ranks, asks)
     return manner or ("note" if medium == "typed" else _by_rank(address, callers))
 
 
@@ -90,16 +108,16 @@ def _below_head(tokens: Sequence[str], address: Address) -> list[str] | None:
     return list(tokens[begins:address.stop]) if begins < address.stop else None
 
 
-def _read_out(rest: Sequence[str], address: Address, callers: frozenset[str], asks: bool) -> str:
+def _read_out(rest: Sequence[str], address: Address, ranks: Ranks, asks: bool) -> str:
     """Words under a step's number: 'step nine complete' reports; what nobody or a caller of somebody reads out is an order, 'vent valve open' too."""
     if rest[0] == "complete" and not _ARTICLES.isdisjoint(rest[1:2]):
         return "call"  # 'step three, complete the check', but 'step three complete, the check was good'
     if rest[0] in _HEAD_DONE:
         return "report"
-    if address.opening != 1 and (address.speaker is None or not callers or address.speaker in callers):
+    if address.opening != 1 and (address.speaker is None or not ranks.callers or address.speaker in ranks.callers):
         return "call"
     plain = [t for t in rest if t not in PUNCTUATION]
-    return _manner(plain, address, callers, asks) or _by_rank(address, callers)
+    return _manner(plain, address, ranks, asks) or _by_rank(address, ranks.callers)
 
 
 def is_order(tokens: Sequence[str], address: Address) -> bool:
@@ -119,10 +137,10 @@ def _by_rank(address: Address, callers: frozenset[str]) -> str:
     return "call" if address.speaker is None or address.speaker in callers or not callers else "note"
 
 
-def _manner(body: Sequence[str], address: Address, callers: frozenset[str], asks: bool) -> str | None:
+def _manner(body: Sequence[str], address: Address, ranks: Ranks, asks: bool) -> str | None:
     if not body:
         return "call" if address.to or address.speaker else "note"
-    orders = address.speaker in callers and address.to is not None and address.to not in callers
+    orders = ranks.orders(address)
     begins = led_up(body, 0) if orders else 0
     body = body[begins:] or body  # 'okay, open the vent' from who orders answers nothing
     said = " ".join(body)

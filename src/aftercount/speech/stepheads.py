@@ -14,22 +14,25 @@ from aftercount.speech.numbers import is_number
 from aftercount.speech.words import PUNCTUATION, scan, words
 from aftercount.speech.wordsets import word_set
 
-_NAMES = word_set("step steps item task para paragraph seq")
+_NAMES = word_set("step steps item task para paragraph seq sequence")
 _JOINS = word_set("point dot decimal dash tac")
 _JOINED = re.compile(r" (point|dot|decimal|dash|tac) ")
+_LETTERED = re.compile(r"\b([a-z]) (?=\d)")  # 'c 5' is c5
+_CODE = re.compile(r"[a-z]\d+")
 _STOPS = frozenset(".:")
 # A number before these counts them, or is the count itself: 'ten. mark', 'one. ignition'.
 _COUNTED = word_set("mark and minute minutes second seconds hour hours lift liftoff ignition zero launch fire release cutoff percent psi bar degrees volts amps kilos")
 _FEWEST = 2  # words after a lone number: 'Twenty. Copy.' answers something
-_LONGEST = 3  # tokens of one number
+_LONGEST = 4  # tokens of one number: 'one hundred twenty one'
 
 
 def step_head(tokens: Sequence[str], at: int = 0) -> int:
     """Where the head that begins at `at` ends; `at` where none begins."""
     named = at < len(tokens) and tokens[at] in _NAMES
     begin = at + named
-    begin += named and tokens[begin:begin + 1] == ("number",)
-    end = _number(tokens, begin)
+    begin += named and tuple(tokens[begin:begin + 1]) == ("number",)
+    end = _lettered(tokens, begin) if named else begin
+    end = end if end > begin else _number(tokens, begin)
     if end == begin:
         return at
     if named:
@@ -41,6 +44,15 @@ def step_head(tokens: Sequence[str], at: int = 0) -> int:
     parted = end < len(tokens) and tokens[end] in _STOPS
     counts = rest[:1] != [] and (is_number(rest[0]) or rest[0] in _COUNTED) and rest[:2] not in (["zero", "the"], ["0", "the"])  # 'Three. Zero the cells.'
     return after if parted and len(rest) >= _FEWEST and not counts else at
+
+
+def _lettered(tokens: Sequence[str], at: int) -> int:
+    """Where an id of a letter and a number that begins at `at` ('c five', 'c5'), ends; `at` if none does."""
+    first = tokens[at] if at < len(tokens) else ""
+    if len(first) == 1 and first.isalpha():
+        end = _number(tokens, at + 1)
+        return end if end > at + 1 else at
+    return at + 1 if _CODE.fullmatch(first) else at
 
 
 def step_numbers(text: str) -> list[str]:
@@ -67,6 +79,7 @@ def _heads(tokens: Sequence[str]) -> list[tuple[int, int]]:
 
 def _written(head: Sequence[str]) -> str:
     said = " ".join(words(" ".join(t for t in head if t not in _NAMES and t != "number")))
+    said = _LETTERED.sub(r"\1", said)
     return _JOINED.sub(lambda found: "." if found[1] in ("dot", "decimal", "point") else "-", said)
 
 
@@ -75,7 +88,7 @@ def only_head(tokens: Sequence[str]) -> bool:
     tokens = tokens[led_up(tokens, 0):]
     named = bool(tokens) and tokens[0] in _NAMES
     said = [t for t in tokens[named:] if t not in PUNCTUATION and t != "number"]
-    return bool(said) and _number(said, 0) == len(said)
+    return bool(said) and len(said) in (_number(said, 0), _lettered(said, 0) if named else 0)
 
 
 def _number(tokens: Sequence[str], at: int) -> int:

@@ -23,7 +23,7 @@ from aftercount.speech.dialogue import Label, Net
 from aftercount.speech.dialogue import Sentence as Turn
 from aftercount.speech.directory import Directory
 from aftercount.speech.entries import Records, Sentence
-from aftercount.speech.kinds import is_order, kind_of
+from aftercount.speech.kinds import Ranks, is_order, kind_of
 from aftercount.speech.marks import CERTAIN, Mark, lower, read_marks
 from aftercount.speech.mending import mend
 from aftercount.speech.mistimed import mend_times
@@ -83,7 +83,8 @@ class Reader:
         said = [str(a) for a in table["action"].tolist()] + [w for ws in table["says"].tolist() for w in _listed(ws)]
         self.zone, self.t0_us = count.zone, count.t0_us
         self.directory = Directory(_stations(count, table), {w for text in said for w in words(text)})
-        self.callers = frozenset(n for v in _strings(table, "to") if (n := self.directory.named(v)))
+        self.ranks = self._ranks(table)
+        self.callers = self.ranks.callers
         self.plan_words = PlanWords(_actions(table))
         signs = {str(step).lower(): self.directory.named(str(by)) for step, by in zip(table["step"].tolist(), table["by"].tolist(), strict=True) if isinstance(by, str)}
         self.performers = {step: sign for step, sign in signs.items() if sign is not None}
@@ -91,6 +92,10 @@ class Reader:
         holds = table.loc[table["kind"] == "hold", "t_s"].tolist()
         self.times = PlanTimes(tuple(sorted(float(t) for t in holds)), tuple(times))
         self.read = lru_cache(maxsize=_CACHED)(self._read)
+
+    def _ranks(self, table: pd.DataFrame) -> Ranks:
+        named = [tuple(self.directory.named(v) if isinstance(v, str) else None for v in pair) for pair in zip(table["to"].tolist(), table["by"].tolist(), strict=True)]
+        return Ranks(frozenset(to for to, _ in named if to), frozenset((to, by) for to, by in named if to and by))
 
     def _read(self, text: str, medium: str) -> Read:
         tokens = scan(text) if medium == "machine" else mend(scan(text))
@@ -105,13 +110,13 @@ class Reader:
         if target is not None:  # 'T-0 is now 15:02' names the instant to come; it is not T-0 now
             marks = tuple(m for m in marks if m.t_s != 0)
             calls = tuple(c for c in calls if c.what != LIFTOFF or c.grade == CERTAIN)
-        kind = kind_of(self.callers, tokens, address, calls, marks, medium)
+        kind = kind_of(self.ranks, tokens, address, calls, marks, medium)
         answer, roll, misheard = None, tuple[tuple[str, str], ...](), None
         if medium != "machine":
             answer = read_answer(tokens[address.body:address.stop]) if "?" not in tokens[address.body:] else None
             roll = tuple(read_roll(tokens, self.directory))
             misheard = read_misheard(tokens, self.directory) if answer is None and not roll else None
-        if kind == "call" and address.speaker in self.callers and address.to not in (None, *self.callers):
+        if kind == "call" and self.ranks.orders(address):
             answer = None  # 'PROP, TC, go for hook-up' orders it
         if answer is not None or roll or misheard:
             kind = "response" if kind in ("call", "note", "report", "poll") else kind
