@@ -69,6 +69,13 @@ def test_check_names_every_fault_with_file_and_line(capsys: pytest.CaptureFixtur
     assert err == f"aftercount: {tmp_path}: 2 errors; this count cannot be reviewed\n"
 
 
+def test_check_warns_of_an_empty_log_and_of_a_column_that_is_not_there(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    toml = '[count]\nid = "a"\nt0 = 2031-04-18T14:30:00Z\n[[log]]\npath = "a.txt"\n[[log]]\npath = "b.csv"\ncolumns = { time = "wen" }\n'
+    folder = write_folder(tmp_path, {"count.toml": toml, "plan.csv": "step,t,action\n1,T-5,Y\n", "a.txt": "\n", "b.csv": "when,text\n14:00:00,go\n14:01:00,Y\n"})
+    status, out, _ = run(capsys, "check", folder)
+    assert status == 0 and out.splitlines()[:2] == ["warning: a.txt: empty: no line in it", "warning: b.csv: no column 'wen'"]
+
+
 def test_check_prints_problems_as_json(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     status, out, _ = run(capsys, "check", write_folder(tmp_path, FAULTY), "--json")
     first = json.loads(out)[0]

@@ -148,6 +148,7 @@ def test_times_that_nobody_knows() -> None:
 @pytest.mark.parametrize(("step", "told"), [
     ({"timing": "late", "deviation_s": 31.0}, "done late (31 s after due, good to 0.4 s; 5 s early and 10 s late are allowed), confidence 0.97"),
     ({"timing": "early", "deviation_s": -131.0}, "done early (2 min 11 s before due, good to 0.4 s; 5 s early and 10 s late are allowed), confidence 0.97"),
+    ({"deviation_s": 23.0}, "done on time (23 s after due, good to 0.4 s; 5 s early and 10 s late are allowed; only its completion is known, and in this log the order for it may have been lost), confidence 0.97"),
     ({"deviation_s": 0.0}, "done on time (0 s after due, good to 0.4 s; 5 s early and 10 s late are allowed), confidence 0.97"),
     ({"timing": None}, "done, confidence 0.97"), ({"deviation_s": None}, "done, confidence 0.97"), ({"confidence": 1.0}, DONE[0].split(": ", 1)[1][:-4] + "1.00")])
 def test_the_verdict(step: dict[str, Any], told: str) -> None:

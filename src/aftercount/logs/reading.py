@@ -79,7 +79,7 @@ def _entries(content: files.Content, spec: LogSpec, context: Context) -> tuple[s
     text = files.decode(content)
     content.data = b""  # the largest thing in memory, and no longer needed
     if not text or text.isspace():
-        content.notes.append("empty")
+        content.notes.append("empty: no line in it")
         return spec.format or sniff.sniff(spec.path, text, context), out
     name = spec.format or sniff.sniff(spec.path, text, context)
     if not spec.format:

@@ -20,6 +20,7 @@ NO_STATION, STATION_SPAN = 0.5, 0.1  # station score when nobody is known; withi
 LIKELY = 0.25  # score from which a line not taken is worth naming as a rival
 HELD_S = 5.0  # seconds between wall and count from which a hold is worth naming
 MINUTE_S = 60
+SURE_SIGMAS = 2.0  # beyond the tolerance by so much a step is late, as the findings have it, but for a lost order
 _MISSES = {conflict.NOT_DONE: "it says that it is not done", conflict.NOT_NOW: "it speaks of something to come, gone or asked", conflict.ABOUT: "it is talk about it", conflict.STATE: "it tells how a thing is"}
 
 
@@ -137,6 +138,8 @@ def _timing(row: Mapping[Any, Any]) -> str:
         return ""
     allowed = f"{row['early_s']:.0f} s early and {row['late_s']:.0f} s late are allowed"
     side = "after" if row["deviation_s"] >= 0 else "before"
+    if row["timing"] == "on_time" and row["deviation_s"] - row["late_s"] > SURE_SIGMAS * row["deviation_sigma_s"]:
+        allowed += "; only its completion is known, and in this log the order for it may have been lost"
     return f" {row['timing'].replace('_', ' ')} ({_span(row['deviation_s'])} {side} due, good to {row['deviation_sigma_s']:.1f} s; {allowed})"
 
 

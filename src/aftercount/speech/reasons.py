@@ -22,6 +22,8 @@ _DASHED = re.compile(r"(?:\s[-\u2013\u2014]+\s|:\s+)(?P<why>[A-Za-z](?:[^.;?!]|"
 # As people type it, the time of the hold and then what was wrong: 'HOLD T-4:00 bleed temp low'.
 _AFTER_TIME = re.compile(
     r"\bhold(?:ing)? (?:at |@ ?)?[TL] ?- ?\d[\d:]*[smh]? +(?!(?:hours?|hrs?|minutes?|min|mins|seconds?|secs?|[hms])\b)(?P<why>[A-Za-z](?:[^.;?!]|" + POINT + r"){3,})", re.I)
+# Said after the call: 'hold, hold, we've got a sticking valve'.
+_WE_HAVE = re.compile(r"\b(?:we|i)(?:'ve| have)(?: got| seen)? (?!(?:stopped|held|been|called|just|not|to|no)\b)(?P<why>[A-Za-z](?:[^.;?!,]|" + POINT + r"){3,})", re.I)
 _ASIDE = re.compile(r"\(([^()]*)\)\s*$")
 _NUMBER = r"(?:one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|fifteen|twenty|thirty|forty|fifty|sixty|ninety)"
 _NO_REASON = re.compile(
@@ -52,7 +54,7 @@ def read_reason(text: str, at: int) -> str | None:
         if not _NO_REASON.match(found["why"]) and (why := _cut(found["why"])):
             return why
         found = _NAMED.search(tail, found.start("why"))
-    for pattern in (_AFTER_CALL, _DASHED, _AFTER_TIME):
+    for pattern in (_AFTER_CALL, _DASHED, _AFTER_TIME, _WE_HAVE):
         for found in pattern.finditer(tail):
             if not _NOT_A_CAUSE.match(found["why"]) and not _A_CALL.search(found["why"]) and (why := _cut(found["why"])):
                 return why
