@@ -248,12 +248,28 @@ def test_what_words_time_and_stations_say_each_by_itself() -> None:
 # --- what others say ---
 
 def around(heard: tuple[dict, ...], own: list[float], d: list[int] | None = None, u: list[int] | None = None, untimed: list[float] | None = None,
-           distance: list[float] | None = None) -> list[dict[str, float]]:
+           distance: list[float] | None = None, ahead: list[float] | None = None, by: list[int] | None = None) -> list[dict[str, float]]:
     n = len(own)
-    table = context.context_features(said(*heard), (np.array(u or range(n)), np.array(d or [0] * n)), said(*heard).part[np.array(u or range(n))], np.array(own),
-                                     np.array(own if untimed is None else untimed), np.array(distance or [0.0] * n))
+    itself = context.Own(said(*heard).part[np.array(u or range(n))], np.array(own), np.array(own if untimed is None else untimed), np.array(distance or [0.0] * n),
+                         np.array(ahead or [0.0] * n))
+    table = context.context_features(said(*heard), np.array(by or [-1] * (1 + max(d or [0]))), (np.array(u or range(n)), np.array(d or [0] * n)), itself)
     assert table.shape == (n, len(context.FEATURES))
     return [dict(zip(context.FEATURES, row, strict=True)) for row in table.tolist()]
+
+
+def test_a_log_that_has_a_step_to_come_tells_of_the_same_moment_on_another() -> None:
+    heard = ({"utc_s": 0.0}, {"utc_s": 2.0, "source": 1}, {"utc_s": 2.0}, {"utc_s": 60.0, "source": 1})
+    rows = around(heard, [2.0, -3.0, 1.0, 2.0], ahead=[0.0, 1.0, 0.4, 0.0])
+    assert [r["ahead_elsewhere"] for r in rows] == [1.0, 0.0, pytest.approx(0.6), 0.0]
+
+
+def test_who_accepts_what_was_just_ordered_of_him_answers_that_and_no_other_step() -> None:
+    order, answer = {"part": CALL, "utc_s": 0.0, "station": 0}, {"part": RESPONSE, "utc_s": 3.0, "station": 1}
+    # the order is step 0's, who does it is station 1; the answer is in the words of step 1
+    first, second = around((order, answer), [2.0, 2.0], d=[0, 1], by=[1, 1])
+    assert (first["answers_other"], second["answers_other"]) == (0.0, pytest.approx(1.0 / (1.0 + exp(-2.0))))
+    assert around((order, answer), [2.0, 2.0], d=[0, 1], by=[2, 1])[1]["answers_other"] == 0.0  # ordered of another
+    assert around((order, answer | {"part": REPORT}), [2.0, 2.0], d=[0, 1], by=[1, 1])[1]["answers_other"] == 0.0
 
 
 def test_a_call_its_report_and_another_logs_record_support_each_other() -> None:
@@ -453,7 +469,7 @@ def scored(heard: tuple[dict, ...], logit: list[float], own: tuple[dict, ...] | 
     return SimpleNamespace(said=said(*heard), planned=planned(*due), u=np.arange(n), d=np.array(d or [0] * n), logit=np.array(logit), own=grid(own, logodds.FEATURES),
                            context=grid(ctx, context.FEATURES), bare=flags(bare), missed=flags(missed), later=flags(missed if later is None else later), refuted=flags(refuted),
                            content=np.array(content or [1.0] * n), garbled=np.array(garbled or [0.0] * n), part=said(*heard).part, text=np.array(text or range(n)),
-                           made=SimpleNamespace(settled=frozenset()))
+                           made=SimpleNamespace(settled=frozenset(), pinned=frozenset(), excluded=frozenset()))
 
 
 def threads(*args: Any, **kwargs: Any) -> list[moments.Thread]:
@@ -515,17 +531,20 @@ def test_words_no_step_was_given_show_a_doing_only_if_plain_and_most_of_the_step
     words = {"coverage": 0.7, "explained": 1.0, "both": 0.7, "exact": 1.0, "coverage_high": 0.1, "margin": 0.9}
     rows = ({}, {}, {"coverage": 0.64}, {"lead_in": 0.2}, {"exact": 0.0, "margin": 0.0}, {})
     s = scored(tuple({"utc_s": 100.0 * k} for k in range(6)), [-5.0] * 6, tuple(words | r for r in rows), missed=[False] * 5 + [True])
-    assert firsts.unchosen(s, np.array([False] * 6)).tolist() == [True, True, False, False, False, False]
-    assert firsts.unchosen(s, np.array([True] + [False] * 5)).tolist() == [False, True, False, False, False, False]
-    s.made.settled = frozenset([0])  # by a reviewer, as missed or done
-    assert not firsts.unchosen(s, np.array([False] * 6)).any()
+    nobodys = np.array([-1] * 6)
+    assert firsts.telling(s, nobodys).tolist() == [True, True, False, False, False, False]
+    assert firsts.telling(s, np.array([1] + [-1] * 5)).tolist() == [False, True, False, False, False, False]  # another step's
+    assert firsts.telling(s, np.array([0] + [-1] * 5)).tolist() == [True, True, False, False, False, False]  # its own
+    s.made.excluded = frozenset([(1, 0)])  # by a reviewer, as no line of this step
+    assert firsts.telling(s, nobodys).tolist() == [True, False, False, False, False, False]
+    s.made.settled = frozenset([0])  # as missed or done
+    assert not firsts.telling(s, nobodys).any()
 
 
-@pytest.mark.parametrize(("second", "words", "members"), [
-    ({"utc_s": 5.0, "source": 1}, {"exact": 1.0}, {0, 1}), ({"utc_s": 5.0}, {"exact": 1.0}, {1}), ({"utc_s": 5.0, "source": 1}, {}, {1})])
-def test_several_logs_that_have_a_step_in_its_words_tell_of_it_however_far_from_due(second: dict, words: dict, members: set[int]) -> None:
-    [thread] = threads(({}, second), [-3.0, -2.0], ({"exact": 1.0}, words))
-    assert set(thread.members) == members
+@pytest.mark.parametrize(("own", "members"), [(({"exact": 1.0}, {}), {0, 1}), (({}, {}), {1}), (({}, {"exact": 1.0}), {1})])
+def test_far_from_due_what_is_in_a_steps_words_tells_of_it_beside_the_likeliest(own: tuple[dict, dict], members: set[int]) -> None:
+    found = threads(({}, {"utc_s": 900.0}), [-3.0, -2.0], own)
+    assert {i for thread in found for i in thread.members} == members
 
 
 def test_a_weak_repeat_is_no_repeat_unless_its_words_are_just_the_steps() -> None:

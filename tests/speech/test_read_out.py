@@ -87,6 +87,14 @@ def test_who_names_himself_and_is_go_answers(hear: Hear, line: str) -> None:
     assert ("PROP", "go") in hear("All stations, TC, this is the poll for launch.\nPROP?\n" + line).answers()
 
 
+@pytest.mark.parametrize(("line", "kind"), [
+    ("T minus forty to the drop box.", "mark"), ("T minus two minutes to release.", "mark"), ("T minus forty, drop box is clear.", "report"),
+    ("T minus two minutes to go, and the purge of the aft bay is complete now.", "report"),
+])
+def test_a_reading_is_only_a_mark_whatever_is_counted_down_to(hear: Hear, line: str, kind: str) -> None:
+    assert hear(line).kinds() == [kind]
+
+
 def test_a_mark_and_a_remark_that_begins_with_no_answer_nothing(hear: Hear) -> None:
     assert hear("This is T minus 51 minutes. Mark.\nNo change on the valve temperatures.\nNo joy.").kinds()[1:] == ["mark", "note", "response"]
 

@@ -83,3 +83,11 @@ def weigh(pairs: tuple[np.ndarray, np.ndarray], gain: np.ndarray, made: Pins, pi
         elif pair in made.excluded or pair[1] in made.unseen or pair[0] in pinned_u or pair[1] in pinned_d:
             out[i] = -pin_gain
     return out
+
+
+def open_pairs(pairs: tuple[np.ndarray, np.ndarray], made: Pins) -> np.ndarray:
+    """Which pairs a reviewer has left open: of a step and an utterance that nothing was decided of."""
+    out = ~np.isin(pairs[1], sorted(made.settled)) & ~np.isin(pairs[0], sorted(u for u, _ in made.pinned))
+    if made.excluded:
+        out &= np.array([pair not in made.excluded for pair in zip(pairs[0].tolist(), pairs[1].tolist(), strict=True)], dtype=bool)
+    return np.asarray(out)

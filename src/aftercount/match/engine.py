@@ -186,7 +186,8 @@ def score(
     own = _OwnFeatures(alike, said, planned, misses, named)((u, d), part)
     own_logit = logodds.own_logit(own)
     untimed = logodds.without_time(own)
-    around = context.context_features(said, (u, d), part, own_logit, untimed, own[:, logodds.FEATURES.index("distance")])
+    distance, not_now, leads = (own[:, logodds.FEATURES.index(name)] for name in ("distance", "not_now", "lead_in"))
+    around = context.context_features(said, planned.by, (u, d), context.Own(part, own_logit, untimed, distance, np.maximum(not_now, leads)))
     logit = context.full_logit(around)
     bare[u[logit > EVEN_LOGIT]] = False
     answered = dialogue.answers(said, planned, dialogue.Short.of(bare, texts), misses.said, (u, d), logit)

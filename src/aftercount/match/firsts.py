@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from aftercount.match import logodds, weights
+from aftercount.match import context, decide, logodds, weights
 from aftercount.match.moments import Thread, begun
 from aftercount.match.signs import CALL, RECORD, REPORT, RESPONSE
 
@@ -30,15 +30,14 @@ _COVERAGE = logodds.FEATURES.index("coverage")
 _DISTANCE, _EARLY, _LEAD_IN, _EXPLAINED = (logodds.FEATURES.index(name) for name in ("distance", "early", "lead_in", "explained"))
 
 
-def unchosen(scored: Scored, chosen: np.ndarray) -> np.ndarray:
-    """Which pairs not chosen show a doing by their words, whenever in the pass: of utterances that no step was given, plain and about this step."""
-    taken = np.zeros(len(scored.said.part), dtype=bool)
-    taken[scored.u[chosen]] = True
+def telling(scored: Scored, taken: np.ndarray) -> np.ndarray:
+    """Which pairs show a doing by their words, whenever in the pass: plain, about this step, and of utterances that no other step was given (taken: the
+    row of DUE that each was given, -1 none)."""
     plain = ~scored.missed & ~scored.refuted & ~scored.bare & (scored.own[:, _LEAD_IN] == 0)
-    telling = (scored.own[:, _COVERAGE] >= MOST) & (logodds.without_time(scored.own) >= TOLD)
+    told = (scored.own[:, _COVERAGE] >= MOST) & (logodds.without_time(scored.own) >= TOLD)
     here = scored.said.pass_[scored.u] == scored.planned.pass_[scored.d]
-    open_ = ~np.isin(scored.d, sorted(scored.made.settled))  # what a reviewer settled stays so
-    return np.asarray(plain & telling & here & open_ & ~taken[scored.u])
+    of_step = taken[scored.u]
+    return np.asarray(plain & told & here & decide.open_pairs((scored.u, scored.d), scored.made) & ((of_step < 0) | (of_step == scored.d)))
 
 
 def first_of(found: list[Thread], scored: Scored) -> list[Thread]:
@@ -89,5 +88,6 @@ def figures(found: list[Thread], scored: Scored) -> np.ndarray:
         "recorded": recorded, "recorded_early": recorded * early, "whole": whole,
         "talk": np.array([bool(scored.missed[m].any() or (scored.own[m, _LEAD_IN] > 0).any()) for m in told]),
         "after_words": np.where(before, words[None, :], 0.0).max(axis=1), "after_coverage": np.where(before, coverage[None, :], 0.0).max(axis=1), "after_whole": (before & whole[None, :]).any(axis=1),
+        "answers_other": scored.context[leads, context.FEATURES.index("answers_other")],
     }
     return np.stack([np.asarray(columns[name], dtype=np.float64) for name in FEATURES], axis=1)

@@ -78,11 +78,8 @@ def _credible(index: np.ndarray, scored: Scored, logit: np.ndarray, by_words: np
     telling = index[~scored.bare[index]]
     if not len(telling):
         return telling
-    if logit[telling].max() < EVEN:
-        said = telling[_exact(telling, scored) | by_words[telling]]
-        if len(np.unique(scored.said.source[scored.u[said]])) > 1:  # far from due, but several logs have it in its words
-            return said
-        return telling[np.lexsort((telling, -logit[telling]))[:1]]
+    if logit[telling].max() < EVEN:  # far from due, if any: those in its words, and the likeliest
+        return telling[_exact(telling, scored) | by_words[telling] | (np.lexsort((telling, -logit[telling])).argsort() == 0)]
     kept = index[(logit[index] >= EVEN) | _exact(index, scored) | by_words[index]]
     of_clock = np.isin(scored.said.kind[scored.u[kept]], CLOCK_CALLS) & (scored.own[kept, _COVERAGE] < CLOCK_COVERAGE)
     if (~of_clock & ~scored.bare[kept]).any():

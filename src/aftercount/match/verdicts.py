@@ -15,7 +15,7 @@ import numpy as np
 import pandas as pd
 
 from aftercount.match import calibrate, doubt, logodds, weights
-from aftercount.match.firsts import first_of, unchosen
+from aftercount.match.firsts import first_of, telling
 from aftercount.match.moments import Thread, begun, threads, times_seen
 from aftercount.match.signs import PARTS
 from aftercount.tables import BEGINNINGS, MATCHES, VERDICTS
@@ -39,17 +39,18 @@ def tables(due: pd.DataFrame, utterances: pd.DataFrame, scored: Scored, chosen: 
 
 
 def found_threads(scored: Scored, chosen: np.ndarray, strength: np.ndarray) -> list[list[Thread]]:
-    """For each row of DUE, the doings made of its chosen pairs; of one that has any, also those that its words alone show."""
+    """For each row of DUE, the doings made of its chosen pairs, and those that its words alone show."""
     start = np.searchsorted(scored.d, np.arange(len(scored.planned.row) + 1))
     rows = [np.arange(a, b) for a, b in pairwise(start.tolist())]
-    besides = unchosen(scored, chosen)
-    out = []
-    for own in rows:
-        found = threads(own[chosen[own]], scored, strength, besides)
-        if (found or len(np.unique(scored.said.source[scored.u[own[besides[own]]]])) > 1) and besides[own].any():
-            found = threads(own[chosen[own] | besides[own]], scored, strength, besides)
-        out.append(first_of(found, scored))
-    return out
+    found = [threads(own[chosen[own]], scored, strength, np.zeros(len(chosen), dtype=bool)) for own in rows]
+    taken = np.full(len(scored.said.part), -1, dtype=np.int64)
+    for d, doings in enumerate(found):
+        taken[scored.u[[i for thread in doings for i in thread.members]]] = d
+    told = telling(scored, taken)
+    for d, own in enumerate(rows):
+        if told[own].any():
+            found[d] = threads(own[chosen[own] | told[own]], scored, strength, told)
+    return [first_of(doings, scored) for doings in found]
 
 
 @dataclass(frozen=True)

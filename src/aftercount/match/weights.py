@@ -8,48 +8,48 @@ It does not compute anything.
 from __future__ import annotations
 
 OWN: dict[str, float] = {
-    "bias": 0.351, "coverage": -0.716, "coverage_high": 7.204, "explained": 0.538, "exact": 4.425, "exact_far": -0.569,
-    "poll_other": 1.435, "unreached": -15.842, "both": -0.875, "evidence": 0.237, "lacking": 0.318, "conflict": -11,
-    "margin": 5.337, "lone": -0.734, "lacking_garbled": 4.206, "garbled": 1.072, "not_done": -11, "not_now": -16,
-    "about": -3, "misheard": -0.5, "content": 1.236, "repeats": -0.251, "close": -0.1, "distance": -1.2,
+    "bias": 0.347, "coverage": -0.712, "coverage_high": 7.209, "explained": 0.545, "exact": 4.434, "exact_far": -0.57,
+    "poll_other": 1.436, "unreached": -15.854, "both": -0.884, "evidence": 0.236, "lacking": 0.318, "conflict": -11,
+    "margin": 5.338, "lone": -0.734, "lacking_garbled": 4.213, "garbled": 1.067, "not_done": -11, "not_now": -16,
+    "about": -3, "misheard": -0.5, "content": 1.237, "repeats": -0.251, "close": -0.1, "distance": -1.2,
     "early": -0.467, "no_time": -2.5, "speaker_same": 0.033, "speaker_other": -2.045, "to_same": 0.266,
-    "to_other": 0.467, "is_call": 0.506, "is_response": 0.46, "is_report": 0.76, "is_record": 0.202, "is_clock": -2.379,
-    "poll_fits": 0.249, "lead_in": -6.32, "optional": 0.137, "id_same": 9, "id_other": -4,
+    "to_other": 0.466, "is_call": 0.506, "is_response": 0.459, "is_report": 0.76, "is_record": 0.202,
+    "is_clock": -2.383, "poll_fits": 0.25, "lead_in": -6.32, "optional": 0.137, "id_same": 9, "id_other": -4,
 }
 ALL: dict[str, float] = {
-    "bias": 1.574, "own": 0.469, "thread": 0.634, "other_log": 0.997, "agreed_far": -0.08, "rival_step": -0.365,
-    "rival_moment": -0.143, "outdone": -0.26, "answers_other": -1.333,
+    "bias": 1.586, "own": 0.469, "thread": 0.633, "other_log": 1.004, "agreed_far": -0.08, "rival_step": -0.366,
+    "rival_moment": -0.142, "outdone": -0.262, "answers_other": -1.381, "ahead_elsewhere": -1.71,
 }
 BARE: dict[str, float] = {
-    "bias": -0.494, "before": 2.595, "gap": -1.43, "between": -2.741, "speaker_same": 3.394, "speaker_other": 0.491,
-    "to_same": 0.094, "to_other": 0.199, "is_report": -0.299, "says_done": 3, "told": -1.427, "not_done": -11,
+    "bias": -0.499, "before": 2.597, "gap": -1.429, "between": -2.744, "speaker_same": 3.395, "speaker_other": 0.491,
+    "to_same": 0.095, "to_other": 0.198, "is_report": -0.3, "says_done": 3, "told": -1.425, "not_done": -11,
 }
 FIRST: dict[str, float] = {
-    "strength": 0.306, "words": -0.038, "coverage": 0.832, "exact": 0.227, "explained": 0.603, "distance": -0.169,
-    "early": -0.638, "called": 1.712, "accepted": -0.242, "reported": 1.096, "logs": -0.094, "recorded": 0.07,
-    "recorded_early": 0.272, "whole": 0.139, "after_whole": -1.984, "talk": 0, "after_words": -0.403,
-    "after_coverage": -0.674,
+    "strength": 0.41, "words": -0.006, "coverage": 0.811, "exact": 0.019, "explained": 0.461, "distance": -0.18,
+    "early": -0.536, "called": 1.373, "accepted": -0.114, "reported": 1.292, "logs": 0.368, "recorded": -0.52,
+    "recorded_early": -0.02, "whole": -0.144, "after_whole": -1.628, "talk": 0, "after_words": -0.422,
+    "after_coverage": -0.524, "answers_other": -0.804,
 }
 DONE: dict[str, float] = {
-    "bias": 6.554, "lead": 0.04, "lead_weak": 0.733, "lead_miss": -1.944, "lead_in": -0.758, "bare": 0, "best": 0.725,
-    "second": 0.27, "logs": 0.484, "parts": 0.367, "runner_up": 0.722, "optional": -2.679, "agreed": 0.208,
-    "gap": -1.914, "silent": 0.012, "repeated": 0.121, "not_first": 0.571, "gap_alone": 0.122, "distance": 0.015,
-    "lacking": -0.569, "contrary": 0, "garbled": -0.445, "is_clock": -0.264, "is_record": 1.378, "rival_step": 0.044,
-    "untimed": 0, "close": -1.249, "alone": 0.033, "unexplained": -0.871, "lone": -0.746, "poorer": 0.06,
-    "speaker_other": -1.169, "to_same": 0.308, "poll_end": -0.426, "again": -0.271, "outdone": 0.391, "exact": 1.008,
-    "answers_other": -0.721,
+    "bias": 6.147, "lead": 0.166, "lead_weak": 0.552, "lead_miss": -1.883, "lead_in": -0.728, "bare": 0, "best": 0.711,
+    "second": 0.247, "logs": 0.4, "parts": 0.374, "runner_up": 1.27, "optional": -2.651, "agreed": -0.008,
+    "gap": -1.889, "silent": 0.001, "repeated": 0.396, "not_first": 0.79, "gap_alone": 0.128, "distance": 0.026,
+    "lacking": -0.428, "contrary": 0, "garbled": -0.62, "is_clock": -0.293, "is_record": 0.942, "rival_step": 0.057,
+    "untimed": 0, "close": -1.226, "alone": -0.052, "unexplained": -0.741, "lone": -0.717, "poorer": 0.224,
+    "speaker_other": -1.055, "to_same": 0.275, "poll_end": -0.433, "again": -0.183, "outdone": 0.791, "exact": 0.908,
+    "answers_other": -0.873,
 }
 UNSEEN: dict[str, float] = {
-    "bias": -2.23, "none": -1.321, "best": 0.299, "optional": -1.238, "garbled": 2.7, "logs": -1.775, "beside": -0.245,
-    "trailing": -0.482, "due_sigma": -0.662, "talk": 1.56, "poll": -0.068, "said_near": 0.783, "called": 1.932,
-    "spoken": 3.331,
+    "bias": -3.013, "none": -0.977, "best": 0.242, "optional": -1.108, "garbled": 3.107, "logs": -2.046,
+    "beside": -0.057, "trailing": -0.559, "due_sigma": -0.684, "talk": 1.625, "poll": -0.055, "said_near": 0.952,
+    "called": 1.852, "spoken": 3.323,
 }
 VERDICT: dict[str, float] = {
-    "bias": 7.858, "lead": 0.666, "lead_weak": 0.8, "lead_miss": -1.541, "lead_in": -0.296, "bare": -0.043,
-    "best": -0.06, "second": -0.04, "logs": -0.672, "parts": 0.463, "runner_up": -0.09, "optional": -1.242,
-    "agreed": 0.481, "silent": -0.788, "repeated": -1.145, "not_first": -1.414, "gap": -0.395, "gap_alone": -0.852,
-    "distance": 0.071, "lacking": -1.063, "contrary": 0, "garbled": -0.621, "is_clock": 0.18, "is_record": 1.007,
-    "rival_step": -0.029, "untimed": 0, "close": -1.274, "alone": -1.646, "unexplained": -1.242, "lone": -0.653,
-    "poorer": -0.647, "speaker_other": -1.576, "to_same": 0.603, "poll_end": -0.339, "again": -0.354, "outdone": -0.315,
-    "exact": 0.525, "answers_other": -1.126,
+    "bias": 8.013, "lead": 0.733, "lead_weak": 0.721, "lead_miss": -1.496, "lead_in": -0.285, "bare": -0.189,
+    "best": -0.105, "second": -0.091, "logs": -0.542, "parts": 0.47, "runner_up": -0.092, "optional": -1.248,
+    "agreed": 0.462, "silent": -0.858, "repeated": -1.18, "not_first": -1.234, "gap": -0.278, "gap_alone": -0.832,
+    "distance": 0.067, "lacking": -1.062, "contrary": 0, "garbled": -0.593, "is_clock": 0.196, "is_record": 0.878,
+    "rival_step": -0.039, "untimed": 0, "close": -1.288, "alone": -1.742, "unexplained": -1.369, "lone": -0.761,
+    "poorer": -0.396, "speaker_other": -1.655, "to_same": 0.547, "poll_end": -0.303, "again": -0.397, "outdone": -0.264,
+    "exact": 0.398, "answers_other": -1.278,
 }

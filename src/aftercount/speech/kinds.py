@@ -19,6 +19,7 @@ from aftercount.speech.stepheads import step_head
 from aftercount.speech.words import PUNCTUATION
 from aftercount.speech.wordsets import word_set
 
+COUNTED_TO_WORDS = 4  # at most so many words behind a reading say what is counted down to ('T minus forty to the drop box')
 MARK_OTHER_WORDS = 1  # words beside the reading that a mark may have and still be only a mark
 SHORT_ANSWER = 6  # words: an answer is short
 LONG_ANSWER = 10  # words: an order read back is no longer
@@ -71,7 +72,7 @@ def kind_of(ranks: Ranks, tokens: Sequence[str], address: Address, calls: Sequen
     firm = [c for c in calls if c.grade != DOUBTFUL]
     if firm:
         return min(firm, key=lambda c: _ORDER[c.what]).what
-    body = [t for t in tokens[address.body:address.stop] if t not in PUNCTUATION]
+    body = _plain(tokens[address.body:address.stop])
     if any(m.grade != DOUBTFUL or m.form == "single" for m in marks) and _only_mark(tokens, address, marks):
         return "mark"
     said = " ".join(body)
@@ -116,7 +117,7 @@ def _read_out(rest: Sequence[str], address: Address, ranks: Ranks, asks: bool) -
         return "report"
     if address.opening != 1 and (address.speaker is None or not ranks.callers or address.speaker in ranks.callers):
         return "call"
-    plain = [t for t in rest if t not in PUNCTUATION]
+    plain = _plain(rest)
     return _manner(plain, address, ranks, asks) or _by_rank(address, ranks.callers)
 
 
@@ -160,8 +161,13 @@ def _manner(body: Sequence[str], address: Address, ranks: Ranks, asks: bool) -> 
     return None
 
 
+def _plain(tokens: Sequence[str]) -> list[str]:
+    return [t for t in tokens if t not in PUNCTUATION]
+
+
 def _only_mark(tokens: Sequence[str], address: Address, marks: Sequence[Mark]) -> bool:
     spans = [(m.begin, m.end) for m in marks]
+    spans += [(m.end, address.stop) for m in marks if tuple(tokens[m.end:m.end + 1]) == ("to",) and len(_plain(tokens[m.end:address.stop])) <= COUNTED_TO_WORDS]
     other = [
         t for i, t in enumerate(tokens)
         if address.body <= i < address.stop and t not in PUNCTUATION and t not in _MARK_FILLER and not any(a <= i < b for a, b in spans)
