@@ -23,7 +23,7 @@ OWN_WORDS, HALF_WORDS = 0.65, 0.5
 # The matcher's confidence from which the one and the other bears a finding on order, and from which whatever was made out does at its time.
 # Of those that would be out of order, nine in ten of the one and six in seven of the other truly are, in simulated counts with three
 # times the usual faults.
-SURE, SURER, SURE_ON_TIME = 0.55, 0.8, 0.85
+SURE, SURER, SURE_ON_TIME = 0.65, 0.8, 0.85
 # Parts that can carry a step's words; an acceptance repeats what it was told, if anything: then it tells as much as the order.
 TELLING_PARTS = ("call", "record", "report", "response")
 

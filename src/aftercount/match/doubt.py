@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 SEEN, UNSEEN = tuple(weights.VERDICT), tuple(weights.UNSEEN)  # names of the figures of a step seen, and of one not seen
 CAP = 10.0
 GAP_S = 10.0  # a call and what answers it lie a few of these apart
+FAR_S = 300.0  # of the steps that stray, most do by less than a few of these
 NEIGHBOURS = 3  # steps due before and after whose own verdicts tell whether the log is whole there
 NEAR_DUE_S = 30.0  # talk of the planned stations this near to due, and of no other step, may be the step's, garbled
 CLOSE_S = 6.0  # most steps begin within about this of due
@@ -84,6 +85,8 @@ def of_seen(scored: Scored, found: list[Thread], own: np.ndarray, leads: np.ndar
         "repeated": again_sure, "not_first": firsts.doubt_of(found, scored),
         "poorer": scored.own[members, logodds.FEATURES.index("coverage")].max() - sign["coverage"],
         "speaker_other": sign["speaker_other"], "to_same": sign["to_same"], "poll_end": scored.planned.is_poll[scored.d[one]] & (part == REPORT),
+        "afar": np.log1p(np.abs(np.nan_to_num(lateness_s(said, scored.planned, u, scored.d[leads]))) / FAR_S),
+        "far_lacking": sign["distance"] * (1.0 - sign["coverage"]), "far_alone": sign["distance"] * ((~scored.bare[members]).sum() == 1),
         "again": again, "outdone": outdone, "exact": sign["exact"], "answers_other": around["answers_other"],
     }
     out = np.empty((len(leads), len(SEEN)))

@@ -31,13 +31,13 @@ FIRST: dict[str, float] = {
     "after_coverage": -0.524, "answers_other": -0.804,
 }
 DONE: dict[str, float] = {
-    "bias": 6.147, "lead": 0.166, "lead_weak": 0.552, "lead_miss": -1.883, "lead_in": -0.728, "bare": 0, "best": 0.711,
-    "second": 0.247, "logs": 0.4, "parts": 0.374, "runner_up": 1.27, "optional": -2.651, "agreed": -0.008,
-    "gap": -1.889, "silent": 0.001, "repeated": 0.396, "not_first": 0.79, "gap_alone": 0.128, "distance": 0.026,
-    "lacking": -0.428, "contrary": 0, "garbled": -0.62, "is_clock": -0.293, "is_record": 0.942, "rival_step": 0.057,
-    "untimed": 0, "close": -1.226, "alone": -0.052, "unexplained": -0.741, "lone": -0.717, "poorer": 0.224,
-    "speaker_other": -1.055, "to_same": 0.275, "poll_end": -0.433, "again": -0.183, "outdone": 0.791, "exact": 0.908,
-    "answers_other": -0.873,
+    "bias": 4.93, "lead": 0.152, "lead_weak": 0.46, "lead_miss": -1.737, "lead_in": -0.802, "bare": 0, "best": 0.789,
+    "second": 0.514, "logs": 0.096, "parts": -0.098, "runner_up": 1.351, "optional": -2.667, "agreed": -0.349,
+    "gap": -1.922, "silent": 0.001, "repeated": 0.492, "not_first": 0.561, "gap_alone": 0.086, "distance": 0.75,
+    "lacking": 0.809, "contrary": 0, "garbled": -0.581, "is_clock": -0.205, "is_record": 1.032, "rival_step": 0.072,
+    "untimed": 0, "close": -1.341, "alone": 0.54, "unexplained": -0.588, "lone": -0.611, "poorer": 0.107,
+    "speaker_other": -1.001, "to_same": 0.225, "poll_end": -0.332, "again": -0.225, "outdone": 0.499, "exact": 0.594,
+    "answers_other": -0.999, "afar": -1.233, "far_lacking": -0.493, "far_alone": -0.345,
 }
 UNSEEN: dict[str, float] = {
     "bias": -3.013, "none": -0.977, "best": 0.242, "optional": -1.108, "garbled": 3.107, "logs": -2.046,
@@ -45,11 +45,11 @@ UNSEEN: dict[str, float] = {
     "called": 1.852, "spoken": 3.323,
 }
 VERDICT: dict[str, float] = {
-    "bias": 8.013, "lead": 0.733, "lead_weak": 0.721, "lead_miss": -1.496, "lead_in": -0.285, "bare": -0.189,
-    "best": -0.105, "second": -0.091, "logs": -0.542, "parts": 0.47, "runner_up": -0.092, "optional": -1.248,
-    "agreed": 0.462, "silent": -0.858, "repeated": -1.18, "not_first": -1.234, "gap": -0.278, "gap_alone": -0.832,
-    "distance": 0.067, "lacking": -1.062, "contrary": 0, "garbled": -0.593, "is_clock": 0.196, "is_record": 0.878,
-    "rival_step": -0.039, "untimed": 0, "close": -1.288, "alone": -1.742, "unexplained": -1.369, "lone": -0.761,
-    "poorer": -0.396, "speaker_other": -1.655, "to_same": 0.547, "poll_end": -0.303, "again": -0.397, "outdone": -0.264,
-    "exact": 0.398, "answers_other": -1.278,
+    "bias": 7.623, "lead": 0.612, "lead_weak": 0.679, "lead_miss": -1.255, "lead_in": -0.342, "bare": -0.595, "best": 0,
+    "second": 0.097, "logs": -0.802, "parts": 0.191, "runner_up": -0.089, "optional": -1.228, "agreed": 0.328,
+    "silent": -0.967, "repeated": -1.064, "not_first": -1.106, "gap": -0.512, "gap_alone": -0.795, "distance": 0.785,
+    "lacking": -0.894, "contrary": 0, "garbled": -0.727, "is_clock": 0.186, "is_record": 0.953, "rival_step": -0.042,
+    "untimed": 0, "close": -1.567, "alone": -0.441, "unexplained": -1.283, "lone": -0.795, "poorer": -0.51,
+    "speaker_other": -1.604, "to_same": 0.539, "poll_end": -0.34, "again": -0.329, "outdone": -0.374, "exact": 0.458,
+    "answers_other": -0.969, "afar": -0.813, "far_lacking": 0.004, "far_alone": -0.694,
 }
