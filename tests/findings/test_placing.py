@@ -28,8 +28,8 @@ def strayed(count, line, confidence, more=""):
 
 @pytest.mark.parametrize(("line", "confidence", "expected"), [
     ("net.vtt:9 | T-00:23:00 | TC>PROP | call     | 1.1:call     | PROP, TC, open the LOX vent", 0.97, True),
-    ("net.vtt:9 | T-00:23:00 | TC>PROP | call     | 1.1:call     | PROP, TC, open the LOX vent", 0.6, True),  # exact words
-    ("net.vtt:9 | T-00:23:00 | TC>PROP | call     | 1.1:call     | PROP, TC, open the LOX vent", 0.5, False),
+    ("net.vtt:9 | T-00:23:00 | TC>PROP | call     | 1.1:call     | PROP, TC, open the LOX vent", 0.65, True),  # exact words
+    ("net.vtt:9 | T-00:23:00 | TC>PROP | call     | 1.1:call     | PROP, TC, open the LOX vent", 0.64, False),
     ("net.vtt:9 | T-00:23:00 | PROP>TC | report   | 1.1:report   | the LOX line looks good", 0.9, False),
     ("net.vtt:9 | T-00:23:00 | PROP>TC | report   | 1.1:report   | LOX vent open", 0.97, True),
     ("net.vtt:9 | T-00:23:00 | LOX>TC  | report   | 1.1:report   | LOX vent open", 0.97, False),  # somebody else speaks of it
@@ -40,9 +40,11 @@ def test_what_bears_a_finding_on_order(count, line, confidence, expected):
 
 
 def test_a_surer_match_may_lack_a_word(count):
-    line = "net.vtt:9 | T-00:23:00 | TC>PROP | call | 1.1:call | PROP, TC, open the bent LOX"
-    assert not strayed(count, line, 0.93)
-    assert strayed(count, line, 0.94)
+    line = "net.vtt:9 | T-00:23:00 | TC>PROP | call | 1.1:call | PROP, TC, open that far box"
+    assert not strayed(count, line, 0.99)  # one of three
+    line = line.replace("that far box", "the bent LOX")
+    assert not strayed(count, line, 0.64)
+    assert strayed(count, line, 0.65)
 
 
 @pytest.mark.parametrize(("text", "expected"), [("LOX vent open, flow 95 pct", False), ("LOX vent open", True)])

@@ -636,7 +636,12 @@ def test_the_figures_of_a_step_seen() -> None:
         "bias": 1, "lead": 3, "lead_weak": 0, "lead_miss": 0, "lead_in": 0, "bare": 0, "best": 10, "second": 4, "logs": 1, "parts": 3, "runner_up": 0, "optional": 1,
         "agreed": 1, "gap": log1p(3), "gap_alone": 0, "distance": 0.7, "lacking": 0.2, "contrary": 1, "garbled": 0.2, "is_clock": 1, "is_record": 0, "rival_step": 5, "untimed": 1,
         "close": 2, "alone": 0, "unexplained": 0.3, "lone": 1, "poorer": 0.1, "speaker_other": 0, "to_same": 1, "poll_end": 0, "again": 0, "outdone": 7, "exact": 0, "answers_other": 0,
-        "repeated": 0, "not_first": 0, "silent": 0})
+        "repeated": 0, "not_first": 0, "silent": 0, "afar": 0, "far_lacking": 0.7 * 0.2, "far_alone": 0})
+
+
+def test_the_figures_of_a_step_seen_far_from_due_by_one_line() -> None:
+    got = doubts(scored(({"utc_s": -700.0},), [2.0], ({"coverage": 0.75, "distance": 8.0},), due=({"due_s": 200.0},)))
+    assert got["afar"] == pytest.approx(log1p(3)) and got["far_alone"] == 8.0 and got["far_lacking"] == 2.0
 
 
 def test_the_figures_of_a_step_seen_once_and_weakly() -> None:
