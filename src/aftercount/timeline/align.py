@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 from aftercount.timeline.model import Floats, Ints
 from aftercount.timeline.scale import as_share, few, scale
 from aftercount.timeline.sourcetime import SourceTime
-from aftercount.timeline.votes import OF_LOG, Votes
+from aftercount.timeline.sureness import HABIT_S
+from aftercount.timeline.votes import COUNTED, MARKED, OF_LOG, Votes
 
 BAND_S = 1.0  # beside its sigma, how far a vote may be off through drift and delay before it counts less
 MOST_OFFSETS = 500  # offsets tried; each is one that some vote names
@@ -187,16 +188,19 @@ def _solve(kept: _Chosen, design: Floats, start: Floats, honest: NDArray[np.bool
 
 def _together(kept: _Chosen) -> tuple[Floats, Floats]:
     """Columns for what votes of a kind, votes on a stretch of the clock, and those that rest on another log's line and drift are off by together, and the
-    sigma of each."""
-    columns, sigmas = [], []
-    for group, size in ((kept.kind, kept.common), (kept.read, kept.sure)):
-        for one in np.unique(group):
-            columns.append(group == one)
-            sigmas.append(max(LEAST_SIGMA_S, float(np.median(size[group == one]))))
-    tilted = kept.read == OF_LOG
-    if tilted.any():
-        columns.append(np.where(tilted, kept.own - kept.own[tilted].mean(), 0.0))
-        sigmas.append(max(LEAST_DRIFT, float(np.median(kept.tilt[tilted]))))
+    sigma of each. What is left of a voice's habit in the line of a log that was set by its readings is in readings of that voice in this log too."""
+    other = kept.read == OF_LOG
+    voiced = np.isin(kept.kind, (MARKED, COUNTED)) & (kept.common > 0)
+    habit = min(HABIT_S, float(np.median(kept.sure[other]))) if other.any() and voiced.any() else 0.0
+    common, sure = (np.where(which, np.maximum(size**2 - habit**2, 0.0) ** 0.5, size) for which, size in ((voiced, kept.common), (other, kept.sure)))
+    groups = [(kept.kind == one, common) for one in np.unique(kept.kind)] + [(kept.read == one, sure) for one in np.unique(kept.read)]
+    if habit:
+        groups.append((voiced | other, np.full(len(kept.y), habit)))
+    columns = [group for group, _ in groups]
+    sigmas = [max(LEAST_SIGMA_S, float(np.median(size[group]))) for group, size in groups]
+    if other.any():
+        columns.append(np.where(other, kept.own - kept.own[other].mean(), 0.0))
+        sigmas.append(max(LEAST_DRIFT, float(np.median(kept.tilt[other]))))
     return np.array(columns, dtype=float).reshape(-1, len(kept.y)).T, np.array(sigmas)
 
 

@@ -28,7 +28,11 @@ FALSE = (0.03, 0.1, 0.25)  # of the entries that fit a log's line some tell of a
 FALSE_RANGE_S = 10.0  # and are then some seconds off
 HEARD_S = 0.3  # how well the moment itself is known where nothing tells: speech starts some tenths of a second early or late
 FINER = 1.4  # how well that is known is rounded to steps of this factor
-PARTS, ROUGHLY = 64, 4  # equal shares in which a law is looked up; of those so many together where noise blurs it
+PARTS = 64  # equal shares in which a law is looked up
+# those that part it where noise blurs it: of four together, but singly at its ends, of which the spread is told
+ROUGHLY = np.array([0, 1, 2, *range(4, PARTS, 4), PARTS - 2, PARTS - 1, PARTS])
+MIDDLES = np.linspace(-1.0, 8.0, 500)  # of a normal law, in its sigmas above nothing, among which one is looked up
+AT_ONCE = 0.02  # means: what is stamped without delay is stamped within this
 BOX = 8  # and the step of a clock
 FEW = 3  # entries from which they tell anything
 LEAST_S = 0.1  # nothing that is heard is known better
@@ -49,10 +53,11 @@ class Residuals:
 @lru_cache(maxsize=1)
 def laws() -> Floats:
     """Quantiles of the delay over its mean, at the edges of PARTS equal shares; one row a spread and shape. A delay that is the sum of steps
-    is of a gamma law; one that is meant to be the same each time is of a normal law, cut where no stamp can be: at no delay."""
+    is of a gamma law; one that is meant to be the same each time is of a normal law, cut where no stamp can be, at no delay, or, where things
+    are seen coming, held there: what would be stamped before it happened is stamped as it happens."""
     levels = np.arange(PARTS + 1) / PARTS
-    levels[-1] = 1 - 1 / (4 * PARTS)
-    return np.array([law(spread, levels) for spread in SPREADS for law in (_summed, _meant)])
+    levels[[0, -1]] = 1 / (4 * PARTS), 1 - 1 / (4 * PARTS)
+    return np.array([law(spread, levels) for spread in SPREADS for law in (_summed, _cut, _held)])
 
 
 def _summed(spread: float, levels: Floats) -> Floats:
@@ -60,15 +65,30 @@ def _summed(spread: float, levels: Floats) -> Floats:
     return np.asarray(gammaincinv(shape, levels) / shape)
 
 
-def _meant(spread: float, levels: Floats) -> Floats:
-    """A cut normal law's mean and spread follow from how many of its sigmas its middle lies above nothing; that is looked up."""
-    middle = np.linspace(-1.0, 8.0, 500)
-    above = np.exp(-(middle**2) / 2) / (2 * np.pi) ** 0.5 / ndtr(middle)
-    mean = middle + above
-    relative = np.sqrt(1 - above * mean) / mean
-    at = float(np.interp(-spread, -relative, middle))
+def _cut(spread: float, levels: Floats) -> Floats:
+    density, above = _normal(MIDDLES)
+    mean = MIDDLES + density / above
+    at, unit = _looked_up(spread, mean, 1 - density / above * mean)
     low = ndtr(-at)
-    return np.asarray((at + ndtri(low + levels * (1 - low))) / np.interp(at, middle, mean)).clip(0.0)
+    return np.asarray(np.maximum((at + ndtri(low + levels * (1 - low))) / unit, 0.0))
+
+
+def _held(spread: float, levels: Floats) -> Floats:
+    density, above = _normal(MIDDLES)
+    mean = MIDDLES * above + density
+    at, unit = _looked_up(spread, mean, (1 + MIDDLES**2) * above + MIDDLES * density - mean**2)
+    return np.asarray(np.maximum((at + ndtri(levels)) / unit, AT_ONCE * levels))
+
+
+def _normal(middle: Floats) -> tuple[Floats, Floats]:
+    """The density at nothing of a normal law so many of its sigmas above it, and how much of it is above."""
+    return np.exp(-(middle**2) / 2) / (2 * np.pi) ** 0.5, ndtr(middle)
+
+
+def _looked_up(spread: float, mean: Floats, variance: Floats) -> tuple[float, float]:
+    """Which of MIDDLES gives that relative spread, and the mean there, both in sigmas."""
+    at = float(np.interp(-spread, -np.sqrt(variance) / mean, MIDDLES))
+    return at, float(np.interp(at, MIDDLES, mean))
 
 
 @lru_cache(maxsize=16)
@@ -76,16 +96,16 @@ def _told(step: float, finer: int) -> Floats:
     """The log likelihood of residuals at _X, by law (each mean of each spread and shape), share that is false and residual. finer: how well the
     moments are known, in steps of FINER from one second."""
     x, noise = _X, float(np.hypot(step / 12**0.5, FINER**finer))
-    edges = 1 - laws()[:, ::ROUGHLY]  # sooner than the mean, in means
+    edges, share = 1 - laws()[:, ROUGHLY], np.diff(ROUGHLY)[:, None] / PARTS  # sooner than the mean, in means
     density = np.empty((len(edges), len(MEANS_S), len(x)))
     for k, law in enumerate(edges):
         for m, mean in enumerate(MEANS_S):
             below = ndtr((x - mean * law[:, None]) / noise)
             width = np.maximum(-np.diff(mean * law), 1e-9)
-            density[k, m] = (np.diff(below, axis=0) / width[:, None]).mean(axis=0)
+            density[k, m] = (share * np.diff(below, axis=0) / width[:, None]).sum(axis=0)
     flat = density.reshape(-1, 1, len(x))
-    share = np.array(FALSE)[:, None]
-    return np.asarray(np.log((1 - share) * flat + share / FALSE_RANGE_S))
+    false = np.array(FALSE)[:, None]
+    return np.asarray(np.log((1 - false) * flat + false / FALSE_RANGE_S))
 
 
 @dataclass(frozen=True)

@@ -53,6 +53,13 @@ class Settled:
             return 0.0
         return self.late[self.reference].left if self.lag else self.late[self.reference].whole
 
+    def frame_sigma_of(self, s: int) -> float:
+        """The part of it that is no other error of log s: what the reference's entries scatter by is in the line of a log that was set by them, and all they
+        are late by together in their own stamps."""
+        if self.reference is None or not self.lag:
+            return 0.0 if s == self.reference else self.frame_sigma
+        return self.frame_sigma if s == self.reference else self.late[self.reference].sigma
+
 
 def with_delays(settled: Settled, base: Base, clock: Fit) -> Settled:
     """The times with the delay of each log's stamps: first of those that have the words as they are said, then of keepers, who are set beside them."""
@@ -102,10 +109,9 @@ def entry_sigma(said: Spoken, settled: Settled) -> Floats:
             continue
         own = said.sigma[mine]
         least = float(np.nanmin(own))
-        itself = s == settled.reference  # what its entries are late by together is the frame's error and theirs at once
-        single = late.single if (settled.lag if itself else time.shared) else late.stamp
+        single = late.single if (settled.lag if s == settled.reference else time.shared) else late.stamp
         own = np.sqrt(np.maximum(own**2 - least**2, 0.0) + (least if np.isnan(single) else single) ** 2)
-        out[mine] = np.sqrt(own**2 + time.sigma_at(said.own[mine], mine) ** 2 + (0.0 if itself and not settled.lag else settled.frame_sigma) ** 2)
+        out[mine] = np.sqrt(own**2 + time.sigma_at(said.own[mine], mine) ** 2 + settled.frame_sigma_of(s) ** 2)
     return out
 
 

@@ -144,7 +144,7 @@ def _together(marks: _Marks) -> list[tuple[Ints, Floats]]:
     in that stretch."""
     counted = marks.stated < COUNTED_S
     habit = np.where(marks.people, np.where(counted, WITH_THE_CLOCK, 1.0) * HABIT_S / 2**0.5, 0.0)
-    voice = np.where(marks.people, 2 * marks.source + counted, -1)
+    voice = np.where(marks.people, counted, -1)
     return [(marks.source, marks.line), (voice, habit), (voice + (voice.max() + 2) * marks.stretch, habit)]
 
 
