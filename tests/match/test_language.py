@@ -150,3 +150,11 @@ def test_a_value_is_what_a_measurement_wants_to_hear() -> None:
 
 def test_pressure_to_is_no_garbled_prepare_to() -> None:
     assert lead_in(["set ramp pressure to 220 psi", "item c six pad insert the key"]).max() == 0.0 < lead_in(["prepar to ramp the tank"])[0]
+
+
+@pytest.mark.parametrize(("text", "order"), [
+    ("PROP, whenever you're ready, nitrogen on", True), ("ground, when you are ready, release the clamps", True), ("cameras, ready for the next step, high speed on", True),
+    ("report when you are ready to load", False), ("let me know whenever you are ready", False), ("are you ready for the next step?", False),
+])
+def test_an_order_that_leaves_the_moment_to_who_is_told_is_an_order(text: str, order: bool) -> None:
+    assert (not near_miss([text])[0] and lead_in([text])[0] == 0.0) == order

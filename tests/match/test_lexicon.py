@@ -69,3 +69,10 @@ def test_the_terminal_count_terminates_nothing() -> None:
     plan = lexicon.build(a_plan("1 | -60 | TC>PROP | Poll for terminal count", "2 | -30 | TC>PROP | Terminate load"), a_count())
     said = ["poll started", "load started"]
     assert conflict.clashes([plan.canonical(text) for text in said], plan)[[0, 1], [0, 1]].tolist() == [0.0, 1.0]
+
+
+def test_a_letter_and_a_number_stand_for_the_only_thing_of_that_number() -> None:
+    plan = lexicon.build(a_plan("1 | -60 | TC>PROP | Second stage ignition", "2 | -50 | TC>PROP | Pump 3 on", "3 | -40 | TC>PROP | Close port 3", "4 | -30 | TC>PROP | Rail to 82"), a_count())
+    assert plan.canonical("S2 ign") == ("stage", "2", "ignit")
+    assert plan.canonical("P3 on") == ("p3", "on")  # pump or port
+    assert plan.canonical("rail at 82.0") == ("rail", "at", "82")

@@ -212,3 +212,11 @@ def test_a_word_about_the_thing_beforehand_is_no_doing_of_the_step() -> None:
         "-1417 | SEQ> | note | backup navigation unit aligned", "-1403 | GNC>TC | report | backup navigation unit aligned")
     row = verdict(matched(plan, log), "4.8")
     assert row["event_call"] == 1 and row["event_report"] in (2, 3) and row["times_seen"] == 1
+
+
+@pytest.mark.parametrize(("line", "candidate"), [("-590 | PROP>TC", True), ("-590 | >", True), ("-590 | RNG>GNC", False), ("-300 | PROP>TC", False)])
+def test_a_few_of_a_step_s_words_are_enough_near_due_and_of_its_own_station(line: str, candidate: bool) -> None:
+    """Who performs a step reports it in words of his own: one of five that the plan has, within minutes of due."""
+    plan = a_plan("1 | -600 | TC>PROP | Confirm float altitude reached over northern range", "2 | -300 | TC>GNC | Align platform")
+    found = matched(plan, a_log(f"{line} | report | float steady, all good")).matches
+    assert (found["step"] == "1").any() == candidate

@@ -367,10 +367,11 @@ def by_words(coverage: list[float], when: list[float]) -> list[int]:
 
 
 def test_candidates_by_words_and_time() -> None:
-    assert by_words([0.3, 0.29, 0.74, 0.74, 0.75, 0.5], [0.0, 0.0, 1800.0, 1801.0, 9000.0, nan]) == [0, 2, 4, 5]
+    assert by_words([0.3, 0.19, 0.74, 0.74, 0.75, 0.5], [0.0, 0.0, 1800.0, 1801.0, 9000.0, nan]) == [0, 2, 4, 5]
+    assert by_words([0.29, 0.2, 0.29, 0.29, 0.3], [0.0, 180.0, 181.0, nan, 181.0]) == [0, 1, 4]  # few of its words: near due alone
     # of more than 48 the nearest and best remain: one at 60 s is worth a quarter of log10(2) = 0.075 less than one at once
     assert by_words([0.5] * 48 + [0.58, 0.57], [0.0] * 48 + [60.0, 60.0]) == [*range(47), 48]
-    assert by_words([0.2], [0.0]) == []
+    assert by_words([0.19], [0.0]) == []
 
 
 # --- answers without words ---

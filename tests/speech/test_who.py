@@ -207,3 +207,7 @@ def test_a_voice_tags_answer_goes_to_the_caller(hear: Hear) -> None:
     lines = records(["PROP, TC, open the fuel vent.", "In work, PROP."], "speech").assign(station=["TC", "PROP"])
     said = understand(lines, count(), plan()).utterances
     assert said[["station", "to"]].values.tolist() == [["TC", "PROP"], ["PROP", "TC"]]
+
+
+def test_all_of_something_are_not_all_stations(hear: Hear) -> None:
+    assert hear("all valves open\nall, TC, stand by\nall stations stand by").who() == ["?>?", "TC>ALL", "?>ALL"]

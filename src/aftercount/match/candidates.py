@@ -15,6 +15,8 @@ from aftercount.match.likeness import RESEMBLES, Likeness, ramp
 from aftercount.match.signs import RECORD, Planned, Said, lateness_s
 
 STRONG_COVERAGE = 0.75  # from here a text is a candidate at any distance in time
+# A text with less of a step's words than this is a candidate only this near to due, and of no other station: people use words of their own for what they do.
+WEAK_COVERAGE, WEAK_NEAR_S = 0.30, 180.0
 NEAR_S = 1800.0  # a weaker text further than this from due, by both clocks, is no candidate
 PER_STEP = 48  # candidates kept for one step due, best by words and time
 TIME_SCALE_S = 60.0  # distance from due that costs as much as SCALE_COST of coverage, and again for each tenfold
@@ -50,7 +52,8 @@ def by_words(alike: Likeness, said: Said, planned: Planned) -> tuple[np.ndarray,
 
 def _best(u: np.ndarray, d: int, coverage: np.ndarray, said: Said, planned: Planned) -> np.ndarray:
     late = np.abs(lateness_s(said, planned, u, np.full(len(u), d)))
-    near = np.isnan(late) | (late <= NEAR_S) | (coverage >= STRONG_COVERAGE)
+    theirs = np.isin(said.station[u], (-1, planned.by[d], planned.to[d]))
+    near = np.where(coverage < WEAK_COVERAGE, (late <= WEAK_NEAR_S) & theirs, np.isnan(late) | (late <= NEAR_S) | (coverage >= STRONG_COVERAGE))
     u, coverage, late = u[near], coverage[near], late[near]
     if len(u) <= PER_STEP:
         return np.sort(u)

@@ -133,7 +133,7 @@ def _phrase(texts: Sequence[str], among: Sequence[str]) -> np.ndarray:
 
 
 def _runs(text: str) -> set[str]:
-    spoken = [word for word in _WORD.findall(without_numbers(text).lower()) if word not in language.HESITATIONS]
+    spoken = [word for word in _WORD.findall(_orders(without_numbers(text).lower())) if word not in language.HESITATIONS]
     return {"".join(spoken[i:i + n]) for n in LEAD_IN_WORDS for i in range(len(spoken) - n + 1)} - language.NO_LEAD_INS
 
 
@@ -146,7 +146,7 @@ def near_miss(texts: Sequence[str]) -> np.ndarray:
 
 @lru_cache(maxsize=65536)
 def _missed_by(text: str) -> int:
-    lowered = _HESITATION.sub("", text.lower())
+    lowered = _orders(_HESITATION.sub("", text.lower()))
     rest = language.COUNT_READING.sub(" ", lowered)
     lowered = rest if len(rest.split()) >= BESIDE_READING else lowered
     found = {bit: {m.group() for m in sign.finditer(lowered)} for bit, sign in _SIGNS}
@@ -157,6 +157,12 @@ def _missed_by(text: str) -> int:
     words = set().union(*found.values())
     said = sum(bit for bit, signs in found.items() if signs) + MISHEARD * (bool(words) and words <= language.MISHEARD)
     return said + STATE * bool(language.STATE.search(lowered))
+
+
+def _orders(lowered: str) -> str:
+    """The text without what only leads up to an order, where words for one follow."""
+    found = language.INVITES.search(lowered)
+    return lowered[:found.start()] + lowered[found.end():] if found and found.end() < len(lowered) else lowered
 
 
 def own_misses(wordings: Sequence[str]) -> np.ndarray:

@@ -1,4 +1,4 @@
-"""Which letters stand for several words of a plan: 'HV' or 'h v' for its 'high voltage'?
+"""Which letters stand for several words of a plan: 'HV' or 'h v' for its 'high voltage', 'S2' for its 'second stage'?
 
 Conventions: words and letters are lower case; letters may be written as one ('hv') or read out ('h', 'v'). Only words that stand side by side
 in one wording have initials, and letters that could be those of different words stand for none. It does not know the glossary: see `lexicon`.
@@ -8,10 +8,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence, Set
+from itertools import pairwise
 
 from aftercount.match import language
 
 LONGEST = 4  # letters
+LONGEST_NUMBER = 2  # digits of a number that names one of several things; longer ones are readings
 _RUN = re.compile(r"[^\W\d_]+(?: [^\W\d_]+)+")  # words with nothing but a space between them
 # Two letters that are a word or a unit of their own wherever they are written.
 _WORDS = frozenset(["am", "pm", "ft", "kg", "hz", "mm", "cm", "km", "kw", "kv", "mw", "ma", "db", "hr", "no", "up", "go", "hi", "lo", "oh", "ok", "id", "tv", "if", "or", "ed", "re", "vs"])
@@ -38,6 +40,19 @@ def initials(wordings: Iterable[str], taken: Set[tuple[str, ...]] = frozenset())
             meant = next(iter(words_of))
             out.update({way: meant for way in ((letters,), tuple(letters)) if way not in taken})
     return out
+
+
+def numbered(wordings: Iterable[Sequence[str]]) -> dict[tuple[str, ...], tuple[str, ...]]:
+    """'s2' to the stems of a plan's only 'stage 2', whichever stands first. wordings: as stems."""
+    found: dict[str, set[tuple[str, str]]] = {}
+    stems: set[str] = set()
+    for wording in wordings:
+        stems.update(wording)
+        for one, other in pairwise(wording):
+            word, number = (one, other) if other.isdigit() else (other, one)
+            if number.isdigit() and len(number) <= LONGEST_NUMBER and len(word) > 1 and word.isalpha() and word not in language.STOP_STEMS:
+                found.setdefault(word[0] + number, set()).add((word, number))
+    return {(short,): next(iter(meant)) for short, meant in found.items() if len(meant) == 1 and short not in stems}
 
 
 def spelled_out(stems: Sequence[str], known: Mapping[tuple[str, ...], tuple[str, ...]]) -> tuple[str, ...]:

@@ -17,7 +17,7 @@ import numpy as np
 
 from aftercount.count import CountFolder
 from aftercount.match import language
-from aftercount.match.initials import initials, spelled_out
+from aftercount.match.initials import initials, numbered, spelled_out
 from aftercount.match.parting import LEAST_PART, parting
 from aftercount.match.states import started, switched
 from aftercount.match.wordlikeness import mended_number
@@ -38,6 +38,7 @@ UNIT_LETTERS = frozenset("bcd")  # name a unit even where the plan has only its 
 _UNIT_LETTER = re.compile(r"(?<=\S )[A-D]\b|\b[Aa]l(?:ph|f)a\b|\b[Bb]ravo\b|(?<=[-/])[A-D]\b")
 # 'Zero all channels' is something done, not a number: before a word that takes everything in, and at the head of a wording before things.
 _ZERO_OUT = re.compile(r"\bzero(?= (?:all|the|every\w*|out|your|both|each)\b)|^zero(?= (?:[a-z]{2,} ){0,2}[a-z]{2,}s$)")
+_WHOLE = re.compile(r"(?<=\d)(?<![.:]\d)(?<![.:]\d\d)\.0+(?![\d.:])")  # '82.0' is 82
 _SLIGHT_STATES = frozenset(("on", "up"))  # said of anything ('on the loop'): little evidence that it is this thing
 _LETTERS = re.compile(r"[^\W\d_]+")
 _DIGIT = re.compile(r"\d")
@@ -149,7 +150,7 @@ def _without_article(stems: tuple[str, ...], beside_a: frozenset[str]) -> tuple[
 def stems_of(text: str, known: frozenset[str] | None = None) -> tuple[str, ...]:
     """Canonical stems of a text, count readings left out: 'T minus 5 minutes, stage two vent opened' -> stage 2 vent open.
     `known`: words that are themselves; any other that is nearly a number word is that number garbled. None: nothing is garbled."""
-    text = _ZERO_OUT.sub("zeroing", text.lower())
+    text = _WHOLE.sub("", _ZERO_OUT.sub("zeroing", text.lower()))
     if known is not None:
         text = " ".join([word if word in known else mended_number(word) for word in text.split()])
     tokens: Sequence[str] = words(text)
@@ -220,7 +221,7 @@ def terms_of(count: CountFolder) -> Terms:
 def build(plan: Plan, count: CountFolder) -> Lexicon:
     """The lexicon of a plan: one wording for each action and each of its `says`, and of each that switches, starts or stops a thing one by its new state."""
     terms = terms_of(count)
-    spelled = initials(_wordings(plan), frozenset(terms.phrase))
+    spelled = numbered(map(stems_of, _wordings(plan))) | initials(_wordings(plan), frozenset(terms.phrase))
     beside_a = _beside_a(plan, terms)
     wordings: list[tuple[str, ...]] = []
     stated: list[tuple[str, ...]] = []

@@ -20,7 +20,7 @@ from aftercount.match.wordlikeness import likeness
 UNKNOWN_WORD = 0.5  # weight, in the text, of a word that no step has: it may be noise of recognition
 PART_OF_FORM = 0.6  # a hit on one word of a spoken form of several: 'oxygen' for LOX
 MIN_JOINED = 5  # letters: shorter joins agree by chance
-RESEMBLES = 0.30  # coverage of some wording from which a text is compared any further
+RESEMBLES = 0.20  # coverage of some wording from which a text is compared any further
 LEAST_NEAR = 0.6  # likeness from which a word that isn't the plan's is that word misheard or misspelt
 LEAST_HIT = 0.25  # likeness below this is no hit at all
 

@@ -193,6 +193,8 @@ class Directory:
         end = at
         while end < len(tokens) and end < at + 2 and tokens[end] in _COLLECTIVE:
             end += 1
+        if end == at + 1 and tokens[at] == "all" and tuple(tokens[end:end + 1]) not in ((",",), (":",), ("this",), ("from",)):
+            return at  # 'all clamps open'
         return end if end > at and tokens[at] in ("all", "everyone", "everybody", "stations") and end - at in (1, 2) else at
 
 
