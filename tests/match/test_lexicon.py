@@ -76,3 +76,11 @@ def test_a_letter_and_a_number_stand_for_the_only_thing_of_that_number() -> None
     assert plan.canonical("S2 ign") == ("stage", "2", "ignit")
     assert plan.canonical("P3 on") == ("p3", "on")  # pump or port
     assert plan.canonical("rail at 82.0") == ("rail", "at", "82")
+
+
+@pytest.mark.parametrize(("action", "text", "clash"), [
+    ("Purge bay to 30 percent", "purge 4 bay", 0.0), ("Purge bay 3", "purge bay at 50 percent", 0.0), ("Purge bay 3", "purge bay 5", 1.0), ("Purge bay 3 to 30 percent", "purge bay 5", 1.0),
+])
+def test_a_reading_names_no_thing(action: str, text: str, clash: float) -> None:
+    plan = lexicon.build(a_plan(f"1 | -60 | TC>PROP | {action}", "2 | -30 | TC>PROP | Load constants"), a_count())
+    assert conflict.clashes([plan.canonical(text)], plan)[0, 0] == clash

@@ -38,9 +38,17 @@ def clashes(said: Sequence[tuple[str, ...]], lexicon: Lexicon) -> np.ndarray:
     text, step = _Where(said), _Where(lexicon.stated)
     for groups in language.OPPOSITE_STEMS:
         _add_opposites(out, text, step, groups)
-    for is_letter in (False, True):
-        _add_other_designator(out, text, step, is_letter)
+    _add_other_designator(out, text, step, is_letter=True)
+    text, step = _Where([_without_readings(s) for s in said]), _Where([_without_readings(s) for s in lexicon.stated])
+    _add_other_designator(out, text, step, is_letter=False)
     return out
+
+
+def _without_readings(stems: tuple[str, ...]) -> tuple[str, ...]:
+    """The words without numbers that count a unit of measure: '30 percent' names no thing."""
+    if language.MEASURE_STEMS.isdisjoint(stems):
+        return stems
+    return tuple(s for i, s in enumerate(stems) if not (s.isdigit() and stems[i + 1:i + 2] and stems[i + 1] in language.MEASURE_STEMS))
 
 
 class _Where:
@@ -81,6 +89,7 @@ def _add_opposites(out: np.ndarray, said: _Where, planned: _Where, groups: Seque
 
 def opposed(said: Sequence[str], planned: Sequence[str]) -> list[tuple[str, str]]:
     """(word of the text, word of the plan) that contradict each other, in the order of the plan: why `clashes` counted."""
+    said, planned = _without_readings(tuple(said)), _without_readings(tuple(planned))
     mine, theirs = [w for w in said if w not in planned], [w for w in planned if w not in said]
     return [(a, b) for b in theirs for a in mine if _contradict(a, b)]
 

@@ -143,6 +143,7 @@ def _stems(words: str) -> frozenset[str]:
 
 
 LIKE_STEMS: tuple[frozenset[str], ...] = tuple(_stems(group) for group in LIKE)
+MEASURE_STEMS: frozenset[str] = _stems("psi psia psig bar bars mbar kpa percent pct degree degrees volts amps km kilometres meters metres feet inches knots kilobits hertz kilohertz megahertz ppm rpm kg kilos litres gallons celsius kelvin")
 OPPOSITE_STEMS: tuple[tuple[frozenset[str], ...], ...] = tuple(tuple(_stems(g) for g in groups) for groups in OPPOSITE)
 STOP_STEMS: frozenset[str] = STOP | frozenset(stem(word) for word in STOP)
 PROGRESS_STEMS: frozenset[str] = frozenset(stem(word) for word in PROGRESS)
