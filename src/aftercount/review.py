@@ -29,7 +29,6 @@ Progress = Callable[[str], None]
 ROUNDS = 2  # of setting the clocks by the steps and finding the steps once more: a third has not been seen to move anything
 DUE_ANEW_S = 5.0  # by less than this a due time that moves changes no match
 MOST_SHARED = 300_000  # sentences: what two processes share is held in memory twice
-_LOG_NOTES = {"empty": "log-empty", "no column": "log-no-column"}  # what a reader notes of a whole file that its owner should know
 _DUE = ["step", "pass", "reached"]  # what the match rests on
 
 # Columns that name an utterance, by table: renumbered together once the events are in time order.
@@ -148,11 +147,17 @@ def check(folder: str | Path) -> list[Problem]:
         problems += counts.load_decisions(count, procedure)[1]
     _, rejects, sources = logs.read(count)
     for source, note in zip(sources["source"].tolist(), sources["note"].fillna("").tolist(), strict=True):
-        problems += [Problem(source, 0, _LOG_NOTES[word], told, severity="warning")
-                     for told in note.split("; ") for word in _LOG_NOTES if told.startswith(word)]
+        problems += [problem for told in note.split("; ") if (problem := _of_a_log(source, told)) is not None]
     problems += [Problem(source, int(line), "line-not-usable", reason, severity="warning")
                  for source, line, reason in zip(rejects["source"], rejects["line"], rejects["reason"], strict=True)]
     return problems
+
+
+def _of_a_log(source: str, told: str) -> Problem | None:
+    """What a reader noted of a whole file, if its owner should know."""
+    if told.startswith("empty"):
+        return Problem(source, 0, "log-empty", told, severity="warning")
+    return Problem(source, 0, "log-no-column", told, severity="warning") if told.startswith("no column") else None
 
 
 def explain(out: str | Path, step: str) -> list[str]:
