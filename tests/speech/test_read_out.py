@@ -44,7 +44,8 @@ def test_what_is_read_out_under_a_number_is_one_sentence(hear: Hear) -> None:
     ("PROP, TC, fuel vent closed please.", "call"), ("PROP this is TC, okay, go for igniter hook-up", "call"), ("PROP, TC, go ahead with the upload of the table", "call"),
     ("PROP, TC, copy, vent closed.", "response"), ("PROP, TC, we see the vent closed.", "report"), ("TC, PROP, heaters on.", "report"), ("TC, PROP, complete.", "report"),
     ("TC from PROP, arm's back and latched", "report"), ("TC, PROP, we're on it.", "response"), ("TC, PROP, okay.", "response"),
-    ("charge the water main", "call"), ("pumps the water", "note"), ("Okay, sequence one two four. PROP, close the vent.", "call"), ("right step c five prop close the vent", "call"),
+    ("PROP, TC, ready for the next step, start line chill.", "call"), ("PROP, TC, whenever you're ready, open the vent", "call"), ("TC, PROP, ready.", "response"),
+    ("uh fuel vent closed please", "call"), ("say again please", "response"), ("charge the water main", "call"), ("pumps the water", "note"), ("Okay, sequence one two four. PROP, close the vent.", "call"), ("right step c five prop close the vent", "call"),
 ])
 def test_the_manner_is_of_the_words_under_the_number(hear: Hear, line: str, kind: str) -> None:
     heard = hear(line)

@@ -16,6 +16,7 @@ import numpy as np
 
 from aftercount.match import language
 from aftercount.match.lexicon import ARTICLE, UNIT_LETTERS, Lexicon
+from aftercount.speech.kinds import INVITES
 from aftercount.speech.stepheads import without_numbers
 
 MAX_DESIGNATOR_DIGITS = 2  # longer numbers are readings (psi, volts), not names of units
@@ -170,7 +171,7 @@ def _missed_by(text: str) -> int:
 
 def _orders(lowered: str) -> str:
     """The text without what only leads up to an order, where words for one follow."""
-    found = language.INVITES.search(lowered)
+    found = INVITES.search(lowered)
     return lowered[:found.start()] + lowered[found.end():] if found and found.end() < len(lowered) else lowered
 
 

@@ -99,10 +99,6 @@ LEAD_INS = ("stand by", "stand by for", "stand by to", "standing by to", "coming
             "we will be ready")
 # What is said as often and only looks like one of them.
 NO_LEAD_INS = frozenset(["pressureto"])
-# What leads up to an order and leaves the moment to who is told: it is an order all the same. 'Report when you are ready to load' is none.
-INVITES = re.compile(
-    r"\b(?:when ?ever (?:you(?:'re| are|r)?|your?) ready|when (?:you(?:'re| are)|your) ready(?! (?:to|for)\b)|at your convenience|"
-    r"ready for (?:the |your )?next (?:step|item|one)(?! ?\?))\b[ ,.]*")
 # What is said while looking for words; it parts what belongs together ('stand by um to').
 HESITATIONS = frozenset(["um", "uh", "er", "ah", "erm", "hm", "hmm"])
 # How a poll ends; what else is said of one calls it.

@@ -43,6 +43,10 @@ _ASK = re.compile(r"^(?:please |you(?:'re| are) (?:go(?: to| for)|clear(?:ed)? t
                   r"inspect|sweep|record|tune|lock|unlock|unlatch|latch|shut|measure|give|update|upload|dial|energize|energise|pressurise) (?:the|your|all|both|up|down|in|me|us))\b(?!')")
 # What is asked of a station that is named, though no question mark was written.
 _QUESTION = re.compile(r"^(?:(?:is|are|do|does|did|have|has|can|could|will|would) (?:the|your|you|we|all|both|there|any\w*)|what(?:'s| is| are)|where|when|how (?:is|are|many|much|long)|who) ")
+# What leads up to an order and leaves the moment to who is told: it is an order all the same. 'Report when you are ready to load' is none.
+INVITES = re.compile(
+    r"\b(?:when ?ever (?:you(?:'re| are|r)?|your?) ready|when (?:you(?:'re| are)|your) ready(?! (?:to|for)\b)|at your convenience|"
+    r"ready for (?:the |your )?next (?:step|item|one)(?! ?\?))\b[ ,.]*")
 _HEAD_DONE = word_set("complete completed done finished verified closed is")
 _ACCEPTED_LAST = word_set("roger wilco aye copied")
 _ASKED_LAST = word_set("how you do")
@@ -144,10 +148,12 @@ def _manner(body: Sequence[str], address: Address, ranks: Ranks, asks: bool) -> 
     orders = ranks.orders(address)
     begins = led_up(body, 0) if orders else 0
     body = body[begins:] or body  # 'okay, open the vent' from who orders answers nothing
-    said = " ".join(body)
-    if asks or (orders and ("please" in body or (body[-1] in _STATES and _SEES.isdisjoint(body) and not _ANSWER.match(said)))):  # 'beacon on', 'vent closed please'
+    said = INVITES.sub("", " ".join(body)) or " ".join(body)
+    answers = bool(_ANSWER.match(said))
+    wants = "please" in body or (orders and body[-1] in _STATES and _SEES.isdisjoint(body))  # 'vent closed please', 'beacon on'
+    if asks or (wants and not answers):
         return "call"
-    if _ANSWER.match(said) and len(body) <= SHORT_ANSWER:
+    if answers and len(body) <= SHORT_ANSWER:
         return "report" if _DONE.search(said) and not said.startswith(("copy", "roger")) and len(body) > 1 else "response"
     if _ASK.match(said) and not said.endswith((" complete", " completed", " verified")):
         return "call"
@@ -156,7 +162,7 @@ def _manner(body: Sequence[str], address: Address, ranks: Ranks, asks: bool) -> 
     doing = body[0].endswith("ing") and len(body[0]) > PARTICIPLE_LETTERS and len(body) <= LONG_ANSWER
     if doing and not _TELLS.isdisjoint(body):
         return "report"  # 'firing key is in'
-    if _ANSWER.match(said) or doing:
+    if answers or doing:
         return "response"  # 'opening the vent': the order read back
     return None
 
