@@ -134,7 +134,7 @@ SOURCES = _table("sources", {
     "source!": _S, "format!": _S, "time!": _S, "entries!": _I, "rejected!": _I, "offset_s": _F, "offset_sigma_s": _F,
     "drift_ppm": _F, "reference!": _B,
 
-    "offset_at_utc": UTC_US, "note": _S,  # a drifting clock has that offset at that instant: its first entry, or the first since a reset
+    "offset_at_utc": UTC_US, "note": _S, "drift_sigma_ppm": _F,  # a drifting clock has that offset at that instant: its first entry, or the first since a reset
 })
 REJECTS = _table("rejects", {"source!": _S, "line!": _I, "reason!": _S, "raw!": _S})
 

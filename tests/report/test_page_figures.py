@@ -188,6 +188,13 @@ def test_the_logs_and_their_clocks(page: Node, data: ReviewData) -> None:
         assert ("the reference" in told[8]) == log["reference"]
 
 
+def test_a_drift_is_told_with_how_far_it_may_be_off() -> None:
+    review = make_review(steps=4)
+    review.sources["drift_sigma_ppm"] = [12.34, 0.0, None][: len(review.sources)]
+    rows = read(render_page(data_of(review))).by_id("source-table").rows()
+    assert [row[7].text for row in rows] == ["1.5 ± 12.3 ppm", "1.5 ppm", "1.5 ppm"][: len(rows)]
+
+
 def test_a_log_of_elapsed_time_is_told_by_when_it_begins() -> None:
     review = make_review(steps=4)
     begins = pd.Timestamp("2031-04-18T12:10:05Z")

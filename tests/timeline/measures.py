@@ -228,7 +228,9 @@ def _bases(got: Measured, truth: dict[str, Any], frame: Frame, tally: Tally, med
             continue
         tally.offsets[kind].append(off)
         tally.ratios[f"offset {kind}"].append(off / float(row["offset_sigma_s"]) if np.isfinite(off) else np.inf)
-        tally.drifts[kind].append(abs(float(row["drift_ppm"]) - real["drift_ppm"] + frame.drift * 1e6))
+        drift = abs(float(row["drift_ppm"]) - real["drift_ppm"] + frame.drift * 1e6)
+        tally.drifts[kind].append(drift)
+        tally.ratios[f"drift {kind}"].append(drift / float(row["drift_sigma_ppm"]))
     return " ".join(shown)
 
 

@@ -122,7 +122,7 @@ def describe(sources: pd.DataFrame, said: Spoken, settled: Settled, t0_us: int) 
     """
     frame = sources.copy()
     rows = [_row(said, settled, s, t0_us) for s in range(len(settled.times))]
-    for column in ("offset_s", "offset_sigma_s", "drift_ppm"):
+    for column in ("offset_s", "offset_sigma_s", "drift_ppm", "drift_sigma_ppm"):
         frame[column] = [row[column] for row in rows]
     frame["offset_at_utc"] = frames.utc_column([row["at"] for row in rows], t0_us)
     frame["reference"] = [s == settled.reference for s in range(len(rows))]
@@ -134,7 +134,7 @@ def _row(said: Spoken, settled: Settled, s: int, t0_us: int) -> dict[str, float]
     time, kind = settled.times[s], said.time_kind[s]
     by_count = bool(np.isfinite(said.counted[said.source == s]).any())
     if not time.known or by_count or kind not in ("utc", "elapsed"):
-        return dict.fromkeys(("offset_s", "offset_sigma_s", "drift_ppm", "at"), np.nan)
+        return dict.fromkeys(("offset_s", "offset_sigma_s", "drift_ppm", "drift_sigma_ppm", "at"), np.nan)
     first = _since_last_set(said, time, s)[:1]
     own = said.own[first]
     at = float(time.to_u(own, first)[0]) if len(first) else np.nan
@@ -146,7 +146,7 @@ def _row(said: Spoken, settled: Settled, s: int, t0_us: int) -> dict[str, float]
         sigma = float(np.sqrt(sigma**2 + late.sigma**2 + ref.sigma**2))
     start = settled.given[s].offsets[0] if settled.given[s].known else -t0_us / 1e6
     return {"offset_s": round(offset - (start if kind == "elapsed" else 0.0), 3), "offset_sigma_s": round(sigma, 4),
-            "drift_ppm": round(time.drift * 1e6, 2), "at": at}
+            "drift_ppm": round(time.drift * 1e6, 2), "drift_sigma_ppm": round(time.drift_sigma * 1e6, 2), "at": at}
 
 
 def _since_last_set(said: Spoken, time: SourceTime, s: int) -> np.ndarray:

@@ -33,7 +33,7 @@ class LogRow:
 
 
 def log_rows(data: ReviewData) -> list[LogRow]:
-    return [LogRow(s, _added(s), _with_unit(s["offset_sigma_s"], 2, "s"), _with_unit(s["drift_ppm"], 1, "ppm"), _log_notes(s)) for s in rows(data.sources)]
+    return [LogRow(s, _added(s), _with_unit(s["offset_sigma_s"], 2, "s"), _drift(s), _log_notes(s)) for s in rows(data.sources)]
 
 
 def _added(source: dict[str, Any]) -> str:
@@ -41,6 +41,12 @@ def _added(source: dict[str, Any]) -> str:
     if offset is not None and source["time"] == "elapsed" and offset >= _AN_INSTANT_S:
         return f"begins {wording.wall_time(pd.Timestamp(round(offset * 1e6), unit='us', tz='UTC'))}"
     return wording.DASH if offset is None else f"{offset:+.1f} s"
+
+
+def _drift(source: dict[str, Any]) -> str:
+    """With how far it may be off, where that was estimated."""
+    told, sigma = _with_unit(source["drift_ppm"], 1, "ppm"), source["drift_sigma_ppm"]
+    return f"{told.removesuffix(' ppm')} ± {sigma:.1f} ppm" if sigma and source["drift_ppm"] is not None else told
 
 
 def _with_unit(value: float | None, digits: int, unit: str) -> str:
