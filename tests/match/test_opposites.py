@@ -18,7 +18,7 @@ THINGS = ("cryostat drain valve", "ballast pump", "hangar door latch", "coolant 
 OPPOSITES = (("open", "opened", "close", "closed"), ("start", "started", "stop", "stopped"), ("enable", "enabled", "disable", "disabled"),
              ("connect", "connected", "disconnect", "disconnected"), ("arm", "armed", "safe", "safed"), ("extend", "extended", "retract", "retracted"),
              ("lock", "locked", "unlock", "unlocked"), ("install", "installed", "remove", "removed"), ("raise", "raised", "lower", "lowered"))
-NAMES = (("A", "B"), ("1", "2"), ("one", "two"), ("alpha", "bravo"), ("3", "13"), ("upper", "lower"), ("primary", "backup"), ("north", "south"), ("left", "right"))
+NAMES = (("A", "B"), ("1", "2"), ("one", "two"), ("alpha", "bravo"), ("3", "13"), ("upper", "lower"), ("bow", "stern"), ("front", "rear"), ("primary", "backup"), ("north", "south"), ("left", "right"))
 NOT_IT = ("not {done} yet", "negative on that, not {done}", "stand by for {thing} to be {done}", "is {thing} {done}?", "unable to {do} {thing}", "we will {do} {thing} in about five minutes",
           "coming up on {thing} {done}", "{thing} is not {done}", "hold off on {thing}")
 FILL = ("f1 | -600 | TC>PROP | Verify wind limits", "f2 | -30 | TC>GNC | Load flight constants")

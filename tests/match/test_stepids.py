@@ -12,7 +12,7 @@ IDS = ["4.1", "4.12", "LOX-04", "7", "140", "B3"]
 @pytest.mark.parametrize(("text", "rows"), [
     ("step 4.12 complete", {1}), ("4.1 complete", {0}), ("vent closed (4.12)", {1}), ("LOX-04 done", {2}), ("Item 7 in work", {3}), ("4.12: vent closed", {1}),
     ("PROP, TC, step four point one two, open it", {1}), ("Step seven. Vent closed.", {3}), ("Seven. Vent valve closed.", {3}),
-    ("item B three. Ground, set it", {5}), ("Step one hundred forty, ramp the tanks", {4}), ("7 cplt", {3}), ("140 tks at ramp press", {4}), ("140 complete", {4}), ("B3 settings AZ150", {5}), ("b3 ok", {5}), ("4.1 ok", {0}),
+    ("item B three. Ground, set it", {5}), ("Step one hundred forty, ramp the tanks", {4}), ("7 cplt", {3}), ("at 18:14 4.1 cplt", {0}), ("at 18:14:20 140 complete", {4}), ("@18:14 B3 ok", {5}), ("140 tks at ramp press", {4}), ("140 complete", {4}), ("B3 settings AZ150", {5}), ("b3 ok", {5}), ("4.1 ok", {0}),
 ])
 def test_ids_are_read(text: str, rows: set[int]) -> None:
     assert named_steps([text], IDS) == {0: rows}

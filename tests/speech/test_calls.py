@@ -302,3 +302,10 @@ def test_a_cutoff_alone_is_one_though_the_plan_has_the_word(text: str, grade: st
     heard = understand(records([text], "typed"), count(), plan(("1", -10.0, "Planned cutoff of the tanking test", "step", "TC", None)))
     told = heard.calls.loc[heard.calls["what"] == "cutoff", "grade"].tolist()
     assert told == ([grade] if grade else [])
+
+
+@pytest.mark.parametrize(("text", "grade"), [
+    ("drop, drop, drop", "likely"), ("release, we have a clean release", "likely"), ("we have release of the clamps", None), ("we have a drop in pressure", None), ("release the drop tank", None),
+])
+def test_a_vehicle_that_is_let_go_has_lifted_off(hear: Hear, text: str, grade: str | None) -> None:
+    assert hear(text).calls().get("liftoff") == grade

@@ -70,7 +70,7 @@ OPPOSITE = (  # words of different groups on one line contradict each other; wor
     ("on", "off"), ("enable activate energize arm", "disable inhibit deactivate safe disarm"), ("internal", "external ground"),
     ("extend deploy", "retract withdraw"), ("connect mate attach", "disconnect demate detach"), ("load fill tank", "drain offload detank"),
     ("press", "vent depress relieve"), ("up raise", "down lower"), ("primary main prime", "backup secondary alternate redundant standby"),
-    ("north", "south", "east", "west"), ("upper", "lower"), ("forward", "aft"), ("left port", "right starboard"), ("inboard inner", "outboard outer"),
+    ("north", "south", "east", "west"), ("upper", "lower"), ("forward", "aft"), ("bow", "stern"), ("front", "rear"), ("left port", "right starboard"), ("inboard inner", "outboard outer"),
     ("high", "low"), ("increase", "decrease reduce"), ("hot warm heat", "cold chill"), ("lox oxygen oxidizer oxidiser", "fuel methane kerosene rp1 hydrogen lh2 ch4"),
     ("nitrogen gn2", "helium ghe"), ("inlet", "outlet"), ("fast", "slow"), ("install insert", "remove extract"), ("go", "nogo"), ("supply", "return"),
     ("start begin commence initiate", "complete finish"), ("transmit transmitter", "receive receiver"), ("enter arrive", "leave depart"),

@@ -16,6 +16,7 @@ LEAST_TELLING = 3  # characters of an id with letters that can be nothing else
 LONG_NUMBER = 3  # digits of a number that counts no things ('140 tanks at pressure')
 _UNITS = (r"(?:psi[gad]?|bars?|m?bar|k?pa|volts?|v(?:dc|ac)?|amps?|deg(?:rees?)?|percent|pct|kn(?:ots?|ts?)?|kts?|met(?:er|re)s?|feet|ft|inch(?:es)?|k?gs?|kilos?|lbs?|pounds?|k?hz|kilo\w+|"
           r"ppm|rpm|hours?|hrs?|min(?:ute)?s?|sec(?:ond)?s?|z|utc|zulu|local|to go|and counting)\b")
+_HEAD = r"^\W*(?:(?:at|@)\s?\d{1,2}:\d\d(?::\d\d)?z?[,:)]?\s+)?"  # 'at 18:14 3.02 cplt' is written down later
 _COMPLETED = r"(?:cplt|cmplt|cmpl?|compl?|completed?|done|ok|okay|in work)"
 _AFTER = r"\b(?:step|item|seq|sequence|task|para)\s+#?"
 _DIGIT = re.compile(r"\d")
@@ -48,4 +49,4 @@ def _pattern(ids: list[str]) -> re.Pattern[str]:
     heading = "|".join(re.escape(n) for n in ids if re.search(r"\d[.-]\d", n) or re.fullmatch(rf"[a-z]\d+|\d{{{LONG_NUMBER},}}", n)) or r"(?!)"
     plain = "|".join(re.escape(n) for n in ids if n.isdigit()) or r"(?!)"
     return re.compile(
-        rf"{_AFTER}({every}){_END}|(?<![\w.:-])({telling}){_END}|^\W*({heading})(?=[\s:)\]-]+(?!{_UNITS})(?:[a-z]{{3,}}|{_COMPLETED}\b))|^\W*({plain})(?=[\s:)-]+{_COMPLETED}\W*$)|[(\[#]({numbered})[)\]]")
+        rf"{_AFTER}({every}){_END}|(?<![\w.:-])({telling}){_END}|{_HEAD}({heading})(?=[\s:)\]-]+(?!{_UNITS})(?:[a-z]{{3,}}|{_COMPLETED}\b))|{_HEAD}({plain})(?=[\s:)-]+{_COMPLETED}\W*$)|[(\[#]({numbered})[)\]]")
