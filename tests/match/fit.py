@@ -179,6 +179,7 @@ def begun_examples(case: Case, scored: engine.Scored) -> Examples:
         what = times[d].begun
         if facts[d].seen and what is not None:
             own = np.arange(start[d], start[d + 1])
+            found = verdicts.likeliest(scored, found, own, logs)
             xs.append(doubt.of_seen(scored, found, own, own[scored.u[own] == row_of[what.event]][:1], logs))
             ys.append(any((s, p) == key for s, p, _ in case.carried.get((what.source, what.line), ())))
     return np.concatenate(xs), np.array(ys, dtype=np.int64)

@@ -23,6 +23,7 @@ from aftercount.match import (
     logodds,
     moments,
     signs,
+    verdicts,
     weights,
 )
 from aftercount.match.conflict import ABOUT, MISHEARD, NOT_DONE, NOT_NOW, STATE
@@ -526,6 +527,21 @@ def test_a_garbled_doing_at_due_was_the_first_and_a_clear_one_later_a_repeat() -
     # with next to nothing at due, the clear one was the first
     assert firsts_of(((call, -2.0, garbled | {"coverage": 0.3, "distance": 1.0, "early": 1.0}), rows[1]))[0] == 1
     assert firsts.doubt_of(found[:1], s) == 0.0
+
+
+def test_what_was_no_doing_of_a_step_was_not_its_first() -> None:
+    words = {"coverage": 1.0, "explained": 1.0, "both": 1.0, "exact": 1.0, "coverage_high": 0.4, "margin": 0.9, "close": 3.0, "distance": 6.0}
+    alone = {"part": RESPONSE, "kind": "response"}, -3.0, words | {"coverage": 0.5, "explained": 0.3, "exact": 0.0, "speaker_other": 1.0}
+    call = {"part": CALL, "kind": "call", "utc_s": 900.0}
+    told = (call, 0.5, words), (call | {"source": 1}, 0.5, words), (call | {"part": RECORD, "utc_s": 904.0, "source": 2}, 0.5, words)
+    s = scored(tuple(r[0] for r in (alone, *told)), [r[1] for r in (alone, *told)], tuple(r[2] for r in (alone, *told)), ({"answers_other": 1.0}, {}, {}, {}))
+    found = moments.threads(np.arange(4), s, s.logit, np.ones(4, dtype=bool))
+    weak_first = sorted(found, key=lambda t: t.strength)
+    logs = doubt.Logs.of(s, [weak_first])
+    assert [set(t.members) for t in weak_first] == [{0}, {1, 2, 3}]
+    assert [set(t.members) for t in verdicts.likeliest(s, weak_first, np.arange(4), logs)] == [{1, 2, 3}]
+    assert verdicts.likeliest(s, weak_first[:1], np.arange(4), logs) == weak_first[:1]  # with nothing else it is for the verdict to say
+    assert verdicts.likeliest(s, weak_first[::-1], np.arange(4), logs) == weak_first[::-1]
 
 
 def test_words_no_step_was_given_show_a_doing_only_if_plain_and_most_of_the_steps() -> None:

@@ -12,7 +12,7 @@ import re
 _SWITCHED = re.compile(
     r"(?:power|switch|turn|bring)(?:ing)? (?:(?P<how>on|up|off|down) (?:the )?(?P<what>.+)|(?:the )?(?P<what_2>.+) (?P<how_2>on|up|off|down))"
     r"|(?P<what_3>.+) power(?:ed)? (?P<how_3>on|up|off|down)|(?P<what_4>.+) on", re.IGNORECASE)
-# 'Start the purge', 'stop topping': done, the purge is running or flowing, topping is off.
+# 'Start the purge', 'stop topping': done, the purge is running, flowing or under way, topping is off.
 _STARTED = re.compile(r"(?:(?P<start>start|begin|commence|initiate)|stop|end|terminate|cease) (?:the )?(?P<what>.+)", re.IGNORECASE)
 _STATE_WORDS = {"on": ("on", "up"), "up": ("on", "up"), "off": ("off", "down"), "down": ("off", "down")}
 
@@ -32,4 +32,4 @@ def started(text: str) -> tuple[str, tuple[str, ...]]:
     found = _STARTED.fullmatch(" ".join(text.split()))
     if found is None:
         return "", ()
-    return found["what"], ("running", "flowing") if found["start"] else ("off",)
+    return found["what"], ("running", "flowing", "underway") if found["start"] else ("off",)

@@ -71,9 +71,10 @@ def _judged(scored: Scored, found: list[list[Thread]]) -> _Judged:
     """A doing is believed when it is likelier than not that the step was done."""
     start = np.searchsorted(scored.d, np.arange(len(found) + 1))
     own = [np.arange(a, b) for a, b in pairwise(start.tolist())]
+    logs = doubt.Logs.of(scored, found)
+    found = [likeliest(scored, f, mine, logs) for f, mine in zip(found, own, strict=True)]
     at = [d for d, f in enumerate(found) if f]
     members = [np.array(found[d][0].members, dtype=np.int64) for d in at]
-    logs = doubt.Logs.of(scored, found)
     figures = (doubt.of_seen(scored, found[d], own[d], pairs, logs) for d, pairs in zip(at, members, strict=True))
     rows = np.concatenate([np.zeros((0, len(doubt.SEEN))), *figures])
     pairs = np.concatenate([np.zeros(0, dtype=np.int64), *members])
@@ -88,6 +89,17 @@ def _judged(scored: Scored, found: list[list[Thread]]) -> _Judged:
     seen, used = np.array([bool(f) for f in believed], dtype=bool), doubt.used(scored, believed)
     confidence[absent] = 1.0 - calibrate.probability([doubt.of_unseen(scored, d, own[d], seen, used) for d in absent], weights.UNSEEN)
     return _Judged(believed, confidence, dict(zip(pairs.tolist(), begins.tolist(), strict=True)))
+
+
+def likeliest(scored: Scored, found: list[Thread], own: np.ndarray, logs: doubt.Logs) -> list[Thread]:
+    """The doings of a step without those in front that show no doing, if a later one does: what was no doing of it was not the first."""
+    rest = found
+    while len(found) > 1 and rest:
+        figures = doubt.of_seen(scored, rest, own, np.array([begun(rest[0])]), logs)
+        if calibrate.probability(figures, weights.DONE)[0] >= EVEN:
+            return rest
+        rest = first_of(rest[1:], scored)
+    return found
 
 
 def _verdicts(due: pd.DataFrame, utterances: pd.DataFrame, scored: Scored, judged: _Judged) -> pd.DataFrame:
