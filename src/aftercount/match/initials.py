@@ -14,7 +14,7 @@ from aftercount.match import language
 
 LONGEST = 4  # letters
 LONGEST_NUMBER = 2  # digits of a number that names one of several things; longer ones are readings
-_RUN = re.compile(r"[^\W\d_]+(?: [^\W\d_]+)+")  # words with nothing but a space between them
+_RUN = re.compile(r"(?<![^\W\d_])[^\W\d_]+(?: [^\W\d_]+)+")  # words with nothing but a space between them
 # Two letters that are a word or a unit of their own wherever they are written.
 _WORDS = frozenset(["am", "pm", "ft", "kg", "hz", "mm", "cm", "km", "kw", "kv", "mw", "ma", "db", "hr", "no", "up", "go", "hi", "lo", "oh", "ok", "id", "tv", "if", "or", "ed", "re", "vs"])
 

@@ -20,6 +20,7 @@ _HEAD = r"^\W*(?:(?:at|@)\s?\d{1,2}:\d\d(?::\d\d)?z?[,:)]?\s+)?"  # 'at 18:14 3.
 _COMPLETED = r"(?:cplt|cmplt|cmpl?|compl?|completed?|done|ok|okay|in work)"
 _AFTER = r"\b(?:step|item|seq|sequence|task|para)\s+#?"
 _DIGIT = re.compile(r"\d")
+_HEADING = re.compile(rf"[a-z]\d+|\d{{{LONG_NUMBER},}}")
 _END = r"(?![\w:-]|\.\d)"
 
 
@@ -46,7 +47,7 @@ def _pattern(ids: list[str]) -> re.Pattern[str]:
     every = "|".join(re.escape(name) for name in ids) or r"(?!)"
     telling = "|".join(re.escape(n) for n in ids if len(n) >= LEAST_TELLING and re.search(r"[a-z]", n) and re.search(r"\d", n)) or r"(?!)"
     numbered = "|".join(re.escape(n) for n in ids if re.search(r"\d[.-]\d", n)) or r"(?!)"
-    heading = "|".join(re.escape(n) for n in ids if re.search(r"\d[.-]\d", n) or re.fullmatch(rf"[a-z]\d+|\d{{{LONG_NUMBER},}}", n)) or r"(?!)"
+    heading = "|".join(re.escape(n) for n in ids if re.search(r"\d[.-]\d", n) or _HEADING.fullmatch(n)) or r"(?!)"
     plain = "|".join(re.escape(n) for n in ids if n.isdigit()) or r"(?!)"
     return re.compile(
         rf"{_AFTER}({every}){_END}|(?<![\w.:-])({telling}){_END}|{_HEAD}({heading})(?=[\s:)\]-]+(?!{_UNITS})(?:[a-z]{{3,}}|{_COMPLETED}\b))|{_HEAD}({plain})(?=[\s:)-]+{_COMPLETED}\W*$)|[(\[#]({numbered})[)\]]")
