@@ -132,6 +132,26 @@ def test_a_clock_set_to_a_misheard_count_and_then_read_was_set_once() -> None:
     assert got.clock.loc[got.clock["pass"] == 2, "start_t_s"].iloc[0] == pytest.approx(-560, abs=1)
 
 
+@pytest.mark.parametrize(("read", "passes"), [("14:47:40 | T-00:05:00 counting", 2), ("14:42:20 | T-00:10:20 counting", 3)])
+def test_a_clock_that_goes_on_from_where_it_was_set_was_set_once(read: str, passes: int) -> None:
+    """The keeper stamps 'resume' most of a minute before the clock ran, which reads so; read at an earlier count it would have been set once more."""
+    lines = f"""
+        loop 13:30:00 | T-01:00:00 counting
+        loop 14:25:00 | T-00:05:00 counting
+        loop 14:28:00 | hold
+        loop 14:28:05 | T-00:02:00 holding
+        loop 14:33:00 | recycle T-00:10:00
+        keeper 14:33:40 | recycle T-00:10:00
+        keeper 14:41:50 | resume
+        loop {read}
+        loop 14:49:40 | T-00:03:00 counting
+        loop 14:52:40 | liftoff
+    """
+    got = count(lines).timeline()
+    assert got.clock["pass"].max() == passes
+    assert got.holds["recycled_to_t_s"].dropna().tolist()[:1] == pytest.approx([-600], abs=1)
+
+
 def test_a_planned_hold_announced_as_planned_began_then() -> None:
     """Nothing was heard between a silent hold and a planned one that was cut short; who says 'as planned' says it as the hold begins."""
     heard = """

@@ -53,6 +53,7 @@ class Piece:
     sure: bool = True  # of a hold: that it lay at this count time; one reading that says no state may as well be false
     read: bool = True  # False where nothing but steps tells of it
     stepped: tuple[float, float] | None = None  # first and last with the steps heard in it, which may have been early or late
+    first_read: float = np.inf  # wall time of its first reading, that no call is
 
 
 def pieces(path: Path, built: Built, evidence: Evidence, u: Floats, field: Field, lines: Sequence[float] = ()) -> list[Piece]:
@@ -80,8 +81,9 @@ def pieces(path: Path, built: Built, evidence: Evidence, u: Floats, field: Field
         sure = counting or bool(field.is_builtin(np.array([value]))[0]) or _sure(ordered, which)
         out.append(Piece(COUNTING if counting else HOLDING, value, sigma, float(at[which[0]]), float(at[which[-1]]), move,
                          used, tuple(int(i) for i in which[ordered.origin[which] == CALLED]), voices=_voices(ordered, at, which), sure=sure,
-                         read=bool((ordered.kind[which] != STEP).any()), stepped=(float(at[every[0]]), float(at[every[-1]]))))
-    return _resumed_later(_set_once(_held_on(out)))
+                         read=bool((ordered.kind[which] != STEP).any()), stepped=(float(at[every[0]]), float(at[every[-1]])),
+                         first_read=float(at[which[ordered.kind[which] == MARK]].min(initial=np.inf))))
+    return _resumed_later(_went_on(_set_once(_held_on(out))))
 
 
 def _told(e: Evidence, items: list[int]) -> list[int]:
@@ -107,6 +109,19 @@ def _set_once(parts: list[Piece]) -> list[Piece]:
     for part in parts:
         if out and part.move == out[-1].move == JUMP and part.first - out[-1].first <= SET_S:
             part = replace(part, called=(*out.pop().called, *part.called))
+        out.append(part)
+    return out
+
+
+def _went_on(parts: list[Piece]) -> list[Piece]:
+    """A clock that was read at no other T than that of the hold before, from where it goes on by its readings, was not set: it was resumed there, whatever log
+    told so a little before."""
+    out: list[Piece] = []
+    for part in parts:
+        if out and part.move == JUMP and part.state == COUNTING and out[-1].state == HOLDING:
+            resumed = part.value + out[-1].value
+            if max(out[-1].last, part.first) - SOON_S <= resumed <= min(part.first_read, part.first + SET_S):
+                part = replace(part, move=RESUME, first=max(part.first, resumed))
         out.append(part)
     return out
 
