@@ -57,6 +57,8 @@ def numbered(wordings: Iterable[Sequence[str]]) -> dict[tuple[str, ...], tuple[s
 
 def spelled_out(stems: Sequence[str], known: Mapping[tuple[str, ...], tuple[str, ...]]) -> tuple[str, ...]:
     """The stems with the letters that stand for words of the plan replaced by those, the longest run of letters first."""
+    if not any(len(stem) == 1 or (stem,) in known for stem in stems):
+        return tuple(stems)
     out: list[str] = []
     at = 0
     while at < len(stems):
