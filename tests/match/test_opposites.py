@@ -89,3 +89,13 @@ def test_the_start_is_not_the_completion_when_the_plan_has_both(step: str, line:
              "begin mast rotation": "mast rotation complete", "mast rotation complete": "begin mast rotation"}[step]
     found = taken((f"s | -300 | TC>PROP | {step}", f"o | -240 | TC>PROP | {other}"), f"-290 | PROP>TC | report | {line}")
     assert found["s"] == [] and found["o"] == [line]
+
+
+@pytest.mark.parametrize("denied", ["we are not doing that one", "disregard", "negative, we skip it"])
+def test_a_step_whose_own_words_are_such_signs_is_not_done_when_others_say_so(denied: str) -> None:
+    """'Abort' and 'wait for' are the step's, and say nothing against it; what else denies it does."""
+    steps = ("a | -300 | TC>PROP | Check the abort lamp", "w | -200 | TC>PROP | Wait for the skipper's wave")
+    assert taken(steps, f"-299 | TC>PROP | call | PROP, TC, check the abort lamp, {denied}", f"-199 | TC>PROP | call | wait for the skipper's wave, {denied}")["a"] == []
+    assert taken(steps, f"-299 | TC>PROP | call | PROP, TC, check the abort lamp, {denied}", f"-199 | TC>PROP | call | wait for the skipper's wave, {denied}")["w"] == []
+    kept = taken(steps, "-299 | TC>PROP | call | PROP, TC, check the abort lamp", "-199 | TC>PROP | call | PROP, waiting for the skipper's wave")
+    assert kept["a"] and kept["w"]

@@ -21,6 +21,7 @@ from aftercount.speech.stepheads import without_numbers
 
 MAX_DESIGNATOR_DIGITS = 2  # longer numbers are readings (psi, volts), not names of units
 NOT_DONE, NOT_NOW, ABOUT, STATE, LEAD, MISHEARD = 1, 2, 4, 8, 16, 32  # bits of `near_miss`; LEAD of `own_misses` alone
+Sign = tuple[str, ...]  # stems of the words
 BESIDE_READING = 4  # words beside a reading of the count from which the line tells of something else
 LEADS = 0.5  # likeness to a lead-in from which a wording begins like one itself ('arm to stand-by')
 LEAD_IN_FLOOR = 0.72  # likeness of two phrases, written together, below which they share letters by chance
@@ -155,7 +156,21 @@ def near_miss(texts: Sequence[str]) -> np.ndarray:
 
 
 @lru_cache(maxsize=65536)
-def _missed_by(text: str) -> int:
+def _missed_by(text: str, own: frozenset[Sign] = frozenset()) -> int:
+    """The bits of a text for a step whose own wording has these signs."""
+    found, is_state = _signs(text)
+    left = {bit: {sign for sign in signs if _sign(sign) not in own} for bit, signs in found.items()}
+    words = set().union(*left.values())
+    said = sum(bit for bit, signs in left.items() if signs) + MISHEARD * (bool(words) and words <= language.MISHEARD)
+    return said + STATE * is_state
+
+
+def _sign(words: str) -> Sign:
+    return tuple(language.stem(word) for word in words.split())
+
+
+def _signs(text: str) -> tuple[dict[int, set[str]], bool]:
+    """The words on which each of NOT_DONE, NOT_NOW and ABOUT rests, and whether a state is told."""
     lowered = _orders(_HESITATION.sub("", text.lower()))
     rest = language.COUNT_READING.sub(" ", lowered)
     lowered = rest if len(rest.split()) >= BESIDE_READING else lowered
@@ -164,15 +179,23 @@ def _missed_by(text: str) -> int:
         found[NOT_NOW].discard("going to")
     if "?" in lowered:
         found[NOT_NOW].add("?")
-    words = set().union(*found.values())
-    said = sum(bit for bit, signs in found.items() if signs) + MISHEARD * (bool(words) and words <= language.MISHEARD)
-    return said + STATE * bool(language.STATE.search(lowered))
+    return found, bool(language.STATE.search(lowered))
 
 
 def _orders(lowered: str) -> str:
     """The text without what only leads up to an order, where words for one follow."""
     found = INVITES.search(lowered)
     return lowered[:found.start()] + lowered[found.end():] if found and found.end() < len(lowered) else lowered
+
+
+def own_signs(wordings: Sequence[str]) -> tuple[frozenset[Sign], ...]:
+    """The words of each wording that would be signs of a near miss, by their stems: a text for the step may have these, and no others."""
+    return tuple(frozenset(_sign(words) for signs in _signs(wording)[0].values() for words in signs) for wording in wordings)
+
+
+def missed_besides(texts: Sequence[str], own: Sequence[frozenset[Sign]]) -> np.ndarray:
+    """The bits of `near_miss` of each text, but for the signs that are its step's own."""
+    return np.array([_missed_by(text, signs) for text, signs in zip(texts, own, strict=True)], dtype=np.int8)
 
 
 def own_misses(wordings: Sequence[str]) -> np.ndarray:

@@ -29,7 +29,7 @@ from aftercount.match import (
     verdicts,
 )
 from aftercount.match.assign import assign
-from aftercount.match.conflict import lead_in, near_miss, own_misses
+from aftercount.match.conflict import lead_in, near_miss, own_misses, own_signs
 from aftercount.plan import Plan
 
 PIN_GAIN = 1e4  # gain of a decided pair: above any sum of gains, so that decisions win the assignment
@@ -228,7 +228,7 @@ def _misses(words: Worded, rows: np.ndarray, plan: Plan) -> logodds.Misses:
     words.leads.update(zip(new, lead_in(new).tolist(), strict=True))
     bits[rows], lead[rows] = near_miss(said), [words.leads[text] for text in said]
     wordings = [" ; ".join([str(action), *says]) for action, says in zip(plan.table["action"], plan.table["says"], strict=True)]
-    return logodds.Misses(bits, lead, own_misses(wordings))
+    return logodds.Misses(bits, lead, own_misses(wordings), words.texts, own_signs(wordings))
 
 
 def _joined(pairs: tuple[np.ndarray, np.ndarray], wanted: frozenset[tuple[int, int]]) -> tuple[np.ndarray, np.ndarray]:

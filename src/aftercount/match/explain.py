@@ -98,7 +98,7 @@ def _words_reason(match: Mapping[Any, Any], event: pd.Series, row: Mapping[Any, 
 
 def _contrary(text: str, action: str) -> list[str]:
     """What the text says that speaks against the step, in words."""
-    bits = int(conflict.near_miss([text])[0]) & ~int(conflict.own_misses([action])[0])
+    bits = int(conflict.missed_besides([text], conflict.own_signs([action]))[0]) & ~(int(conflict.own_misses([action])[0]) & conflict.STATE)
     told = [f"it says '{said}' where the step says '{meant}'" for said, meant in conflict.opposed(lexicon.stems_of(text), lexicon.stems_of(action))[:2]]
     told += [reason for bit, reason in _MISSES.items() if bits & bit]
     return told

@@ -7,12 +7,13 @@ one set of weights serves any plan. What other utterances say is added in `conte
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from aftercount.match import weights
-from aftercount.match.conflict import ABOUT, MISHEARD, NOT_DONE, NOT_NOW, STATE
+from aftercount.match.conflict import ABOUT, MISHEARD, NOT_DONE, NOT_NOW, STATE, Sign, missed_besides
 from aftercount.match.likeness import Likeness
 from aftercount.match.signs import (
     CALL,
@@ -39,14 +40,21 @@ EVIDENCE_UNIT = 5.0  # nats in one unit of the evidence features
 
 @dataclass(frozen=True)
 class Misses:
-    """Near misses: bits and likeness to a lead-in of each utterance, and the bits that each plan row's own wording has, which are then no sign of one."""
+    """Near misses: bits and likeness to a lead-in of each utterance, and the bits that each plan row's own wording has, with the words (`own`) that are then
+    no sign of one. texts: of the utterances."""
 
     said: np.ndarray
     lead_in: np.ndarray
     planned: np.ndarray
+    texts: Sequence[str]
+    own: Sequence[frozenset[Sign]]
 
     def of(self, u: np.ndarray, row: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        return self.said[u] & ~self.planned[row], np.where((self.planned[row] & ~STATE) > 0, 0.0, self.lead_in[u])
+        bits = self.said[u] & ~self.planned[row]
+        both = np.flatnonzero(self.said[u] & self.planned[row] & (NOT_DONE | NOT_NOW | ABOUT))
+        besides = missed_besides([self.texts[i] for i in u[both].tolist()], [self.own[i] for i in row[both].tolist()])
+        bits[both] = besides & ~(self.planned[row[both]] & STATE)
+        return bits, np.where((self.planned[row] & ~STATE) > 0, 0.0, self.lead_in[u])
 
 
 def own_features(
