@@ -75,6 +75,7 @@ MEANINGS = {
     "decision-no-such-line": "A decision names a line that the log does not have, or that could not be used: settle the step anew.",
     "decision-step-not-due": "A decision is about a step that was not due in that pass: settle it for the pass it was due in.",
     "no-usable-line": "No log has a single usable line; the table of rejects, or `check`, tells why.",
+    "log-not-usable": "A log is no file that can be read, and no other has a usable line: it is binary, damaged or missing.",
     "log-empty": "A log has nothing in it: perhaps the wrong file, or one that was not saved.",
     "log-no-column": "A log lacks a column that count.toml names for it, or has none that looks like a time or words; another was taken, or none.",
     "line-not-usable": "A line of a log could not be used; it is kept in rejects.parquet with the reason.",

@@ -29,6 +29,7 @@ Progress = Callable[[str], None]
 ROUNDS = 2  # of setting the clocks by the steps and finding the steps once more: a third has not been seen to move anything
 DUE_ANEW_S = 5.0  # by less than this a due time that moves changes no match
 MOST_SHARED = 300_000  # sentences: what two processes share is held in memory twice
+WHOLE_FILE = 0  # the line of a reject that is of the file as a whole
 _DUE = ["step", "pass", "reached"]  # what the match rests on
 
 # Columns that name an utterance, by table: renumbered together once the events are in time order.
@@ -80,9 +81,7 @@ def review(folder: str | Path, *, progress: Progress | None = None, beside: Besi
     tell("reading the logs")
     records, rejects, sources = logs.read(count)
     if records.empty:
-        files = ", ".join(spec.path for spec in count.logs) or "no log file"
-        raise InputError([*problems, Problem(str(count.folder), 0, "no-usable-line",
-                                             f"expected a log with at least one usable line; found none in {files}")])
+        raise InputError([*problems, *_nothing_read(count, rejects)])
     tell("making out who said what")
     parts = speech.split(records, count, procedure)
     beside = beside if len(parts.sentences) <= MOST_SHARED else ALONE
@@ -145,12 +144,24 @@ def check(folder: str | Path) -> list[Problem]:
     problems += more
     if procedure is not None:
         problems += counts.load_decisions(count, procedure)[1]
-    _, rejects, sources = logs.read(count)
+    records, rejects, sources = logs.read(count)
+    if records.empty:
+        problems += _nothing_read(count, rejects)
+        rejects = rejects[rejects["line"] > WHOLE_FILE]
     for source, note in zip(sources["source"].tolist(), sources["note"].fillna("").tolist(), strict=True):
         problems += [problem for told in note.split("; ") if (problem := _of_a_log(source, told)) is not None]
     problems += [Problem(source, int(line), "line-not-usable", reason, severity="warning")
                  for source, line, reason in zip(rejects["source"], rejects["line"], rejects["reason"], strict=True)]
     return problems
+
+
+def _nothing_read(count: CountFolder, rejects: pd.DataFrame) -> list[Problem]:
+    """Why there is nothing to review: what is wrong with each log as a whole, else that none has a usable line."""
+    whole = rejects[rejects["line"] == WHOLE_FILE]
+    if count.logs and {spec.path for spec in count.logs} <= set(whole["source"]):
+        return [Problem(source, 0, "log-not-usable", reason) for source, reason in zip(whole["source"], whole["reason"], strict=True)]
+    files = ", ".join(spec.path for spec in count.logs) or "no log file"
+    return [Problem(str(count.folder), 0, "no-usable-line", f"expected a log with at least one usable line; found none in {files}")]
 
 
 def _of_a_log(source: str, told: str) -> Problem | None:

@@ -127,6 +127,20 @@ def test_review_ends_well(folder: Path, tmp_path: Path, capsys: pytest.CaptureFi
     assert not [p for p in tmp_path.iterdir() if p not in (folder, out)]
 
 
+def test_what_check_refuses_cannot_be_reviewed_and_nothing_else(folder: Path, tmp_path: Path) -> None:
+    assert cli.run(["check", str(folder)]) == cli.run(["review", str(folder), "--out", str(tmp_path / "out")])
+
+
+@pytest.mark.parametrize("data", [b"\x7fELF" + bytes(range(256)) * 9, b"\x89PNG\r\n\x1a\n" + b"\0\1\2\3" * 500])
+def test_a_count_whose_only_log_is_no_text_is_refused_in_one_line(data: bytes, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    folder = write_folder(tmp_path / "count", {"count.toml": LOG.format("log.txt")})
+    (folder / "log.txt").write_bytes(data)
+    assert cli.run(["check", str(folder)]) == 1
+    assert capsys.readouterr().out == "error: log.txt: binary data; a text log or Parquet was expected\n"
+    assert cli.run(["review", str(folder), "--out", str(tmp_path / "out")]) == 1
+    assert capsys.readouterr().err == "aftercount: log.txt: binary data; a text log or Parquet was expected\n"
+
+
 def test_a_folder_that_is_no_folder(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (tmp_path / "file").write_text(PLAN)
     for given in (tmp_path / "none", tmp_path / "file", tmp_path, Path("x" * 5000)):
