@@ -22,6 +22,9 @@ TOLD = """
     ("net 14:29:55 | ignition of the first ring", "unresolved", None),
     ("net 14:29:40 | still nothing", "unresolved", None),
     ("net 14:30:01 | ignition\n net 14:30:02 | cutoff", "cutoff", 2.0),
+    ("net 14:30:06 | a few words more", "liftoff", 0.0),
+    ("net 14:30:03 | a word more", "unresolved", 0.0),
+    ("net 14:29:57 | ~cutoff\n net 14:30:06 | a few words more", "unresolved", 0.0),
 ])
 def test_logs_that_end_at_t_0(last: str, outcome: str, at_s: float | None) -> None:
     of = Heard("14:30:00", TOLD + last)

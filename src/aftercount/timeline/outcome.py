@@ -20,6 +20,8 @@ from aftercount.timeline.staircase import Call, Segment, Staircase
 
 _IGNITION = re.compile(r"^(?!.*\b(?:no|not|didn't|did not|failed|misfire|standing by|ready|for|until|before|to) (?:\w+ )?ignit).*\bignit(?:ion|ed)\b", re.IGNORECASE)
 PAST_T0_S = 10.0  # logs that end sooner after T-0 do not go on past it
+COUNTED_DOWN_S = 15.0  # a count read, or counted down, so shortly before T-0 got there
+AND_ON_S = 4.0  # where logs go on so long after it with no word of a stop, however doubtful
 AFTER_S = 30.0  # a count still heard running so long after 'scrub' or 'cutoff' was not ended by it
 IGNITION_BEFORE_S = 2.0  # 'ignition' is said with T-0; sooner, it is of engines that may yet be stopped
 AT_T0_S = 3.0  # logs that end so close to T-0 with the count running told of it
@@ -48,7 +50,9 @@ def judge(stairs: Staircase, parts: Sequence[Piece], calls: Sequence[Call], kept
         lifted = any(c.what == "liftoff" and c.row in kept_calls for c in calls)
         lit = any(-IGNITION_BEFORE_S <= u - last.value <= PAST_T0_S for u in ignitions)
         passed = lit or last.last - last.value >= -NEAR_T0_S
-        went_on = end.state == COUNTING and end.end_t > PAST_T0_S
+        stopped = any(c.what in ("scrub", "cutoff", "hold") and c.u >= last.last - AFTER_S for c in calls)
+        close = not stopped and last.last - last.value >= -COUNTED_DOWN_S
+        went_on = end.state == COUNTING and end.end_t > (AND_ON_S if close else PAST_T0_S)
         if passed and (lifted or (not stops and (went_on or lit))):
             return Outcome("liftoff", last.value)
         if passed and not stops and end.state == COUNTING and end.end_t >= -AT_T0_S:
