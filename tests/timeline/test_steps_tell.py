@@ -9,7 +9,10 @@ import pandas as pd
 import pytest
 
 from aftercount import timeline
+from aftercount.timeline.candidates import candidates
 from aftercount.timeline.evidence import spoken
+from aftercount.timeline.keeping import emission
+from aftercount.timeline.model import ANY, MARK, STEP, Costs, Nodes
 from aftercount.timeline.stepped import STEP_WEIGHT, steps_heard
 from timeline.heard import Heard, seconds
 
@@ -83,6 +86,20 @@ def test_which_lines_of_a_step_tell_and_how_much() -> None:
     assert made.utterance.tolist() == [0, 5, 6]
     assert made.t.tolist() == [-1800.0, -1788.0, -1397.0]
     assert np.allclose(made.weight, [STEP_WEIGHT / 2, STEP_WEIGHT / 2, STEP_WEIGHT])
+
+
+def test_steps_that_agree_are_served_though_a_reading_lies_two_of_their_sigmas_from_them() -> None:
+    """Notes to the minute: the last word of the count and the steps before it are of one silent hold, 40 s apart for how the minutes were cut."""
+    z = np.array([0.0, 850.0, *[890.0] * 4])
+    t = np.array([-600.0, 0.0, -300.0, -240.0, -180.0, -120.0])
+    kind = np.array([MARK, MARK, *[STEP] * 4])
+    order = np.argsort(z + t)
+    start, sigma, n = (z + t)[order], np.where(kind == STEP, 21.0, 17.0)[order], len(t)
+    nodes = Nodes(start, start, t[order], sigma, np.where(kind == STEP, STEP_WEIGHT, 4.0)[order], sigma, kind[order], np.full(n, ANY), np.zeros(n, dtype=bool))
+    field = candidates(nodes, np.zeros(0), np.zeros(0), np.zeros(0))
+    for i in np.flatnonzero(nodes.kind == STEP):
+        states, _ = emission(nodes, int(i), field, Costs())
+        assert any(s < len(field.z) and field.z[s] > 800 for s in states)
 
 
 def test_no_steps_no_evidence() -> None:

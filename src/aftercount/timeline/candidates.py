@@ -69,7 +69,7 @@ def _by_steps(nodes: Nodes, read: Floats) -> tuple[Floats, Floats]:
         mine = near[np.abs(z[near] - z[k]) <= AGREE_SIGMAS * np.hypot(sigma[near], sigma[k])]
         if np.ptp(mine) < AMONG_STEPS and len(mine) >= STEPS_AGREE:
             value = float(np.quantile(z[mine], 0.25))
-            if not len(read) or np.abs(read - value).min() > 2 * sigma[k]:
+            if not len(read) or np.abs(read - value).min() > sigma[k]:
                 out.append(value)
                 out_sigma.append(float(sigma[k]))
     return np.array(out, dtype=float), np.array(out_sigma, dtype=float)
