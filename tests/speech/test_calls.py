@@ -309,3 +309,44 @@ def test_a_cutoff_alone_is_one_though_the_plan_has_the_word(text: str, grade: st
 ])
 def test_a_vehicle_that_is_let_go_has_lifted_off(hear: Hear, text: str, grade: str | None) -> None:
     assert hear(text).calls().get("liftoff") == grade
+
+
+@pytest.mark.parametrize(("text", "what", "grade"), [
+    ("the count will resume on my mark three two one mark", "resume", "likely"),
+    ("the count will resume on my mark", "resume", "doubtful"),
+    ("the clock starts in four three two one mark", "resume", "likely"),
+    ("the clock starts in three minutes", "resume", "doubtful"),
+    ("we will be recycling to T minus fifteen minutes", "recycle", "likely"),
+    ("the plan is to recycle to T minus fifteen minutes", "recycle", "likely"),
+    ("if the wind drops we would be recycling to T minus fifteen minutes", "recycle", "doubtful"),
+    ("all stations we're an unplanned hold of a stuck door", "hold", "likely"),
+    ("please hold at seven minutes and five seconds", "hold", "likely"),
+])
+def test_what_is_announced_and_done_in_one_breath_or_decided(hear: Hear, text: str, what: str, grade: str) -> None:
+    assert hear(text).calls()[what] == grade
+
+
+@pytest.mark.parametrize(("text", "t_s"), [
+    ("stop the clock hold at seven minutes and five seconds a stuck door", -425.0),
+    ("hold the count, hold at seven minutes and some seconds", None),
+    ("stop the clock, the tank has held its pressure for five minutes", None),
+])
+def test_a_hold_names_the_count_without_the_letter(hear: Hear, text: str, t_s: float | None) -> None:
+    got = hear(text).call("hold")["t_s"]
+    assert (None if got != got else got) == t_s
+
+
+PICKED_UP = ("T minus eight minutes and holding", "a stuck door", "still looking", "door is shut", "all ready", "T minus eight minutes and counting")
+
+
+@pytest.mark.parametrize(("lines", "told"), [
+    (PICKED_UP, True),
+    (PICKED_UP[-2:], False),  # no hold was told of
+    ((PICKED_UP[0], PICKED_UP[-1]), False),  # it may be of the moment before
+    ((*PICKED_UP[:-1], "T minus six minutes and counting"), False),
+    (("recycle to T minus eight minutes", *PICKED_UP[1:]), True),
+    ((*PICKED_UP[:4], "the count has resumed", PICKED_UP[-1]), False),
+])
+def test_counting_again_where_the_count_stood_is_how_it_was_resumed(hear: Hear, lines: tuple[str, ...], told: bool) -> None:
+    heard = hear("\n".join(lines))
+    assert ("resume" in heard.calls(len(lines))) is told

@@ -16,12 +16,13 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from aftercount.speech.anchors import MINUS
+from aftercount.speech.callparts import held_at, named_by
+from aftercount.speech.callparts import length as length_of
 from aftercount.speech.cues import DENIED, FUTURE, IF, PAST, QUESTION, QUOTED, cues, in_a_while
 from aftercount.speech.directory import Directory
-from aftercount.speech.marks import CERTAIN, DOUBTFUL, LIKELY, Mark, lower, to_come
-from aftercount.speech.numbers import is_number
+from aftercount.speech.marks import CERTAIN, DOUBTFUL, GRADES, LIKELY, Mark, counted_to_mark, lower, to_come
 from aftercount.speech.reasons import read_reason, stated
-from aftercount.speech.spans import UNITS_FORM, read_spans, read_united
+from aftercount.speech.spans import UNITS_FORM, read_spans
 from aftercount.speech.triggers import (
     CUTOFF,
     HOLD,
@@ -42,8 +43,6 @@ _HAVING = word_set("have has had got a an we called calls calling declare declar
 CUE_BEFORE, CUE_AFTER = 7, 6  # tokens either side in which a cue speaks of the call
 PLAN_SHARE = 0.6  # of a planned action's words: a sentence with these is that action, not a call
 MACHINE_WORDS = 5  # a machine's line of more words than this before the trigger speaks of something else
-_BY = re.compile(r"\b(?:called|declared|requested|initiated|ordered|directed|released|issued|scrubbed|aborted)\s+by\s+(?:the\s+)?|\bper\s+|\bby\s+(?:the\s+)?|\breq(?:uest)?\s+of\s+")
-_CALLS_FOR = word_set("calls called calling declares declared requests requested calls initiates initiated orders ordered")
 _GOING_ON = frozenset(("still", "remain", "remains", "remaining", "continue", "continuing", "continues"))
 _STATE = frozenset(("state", "status", "mode"))
 _TAKEN_BACK = word_set("cancelled canceled rescinded withdrawn retracted")
@@ -145,7 +144,9 @@ def _grade(what: str, grade: str, tokens: Sequence[str], begin: int, end: int, m
         return None if before and not {"cancel", "disregard", "negative", "rescinded"} & set(before) else DOUBTFUL
     if "?" in tokens[end:] or (what == HOLD and _GOING_ON & set(before[-3:])) or (_asked(before) and not repeated and not _told(tokens, begin)):
         return DOUBTFUL
-    if what == RESUME and tuple(before[-2:]) in _ALLOWED or before[-1:] == ("be",):
+    if what == RESUME and counted_to_mark(tokens[end:]):
+        return min(LIKELY, grade, key=GRADES.index)
+    if what == RESUME and tuple(before[-2:]) in _ALLOWED or before[-1:] == ("be",) and not (what in _DECIDED and _decided(before)):
         return DOUBTFUL
     if in_a_while(after):
         return DOUBTFUL
@@ -204,7 +205,8 @@ def _asked(before: Sequence[str]) -> bool:
 
 def _decided(before: Sequence[str]) -> bool:
     """'we are going to scrub', 'we will recycle': said when it has been decided."""
-    return " ".join(before[-2:]) in ("going to", "we will", "are gonna", "we're gonna") or before[-1:] in (("we'll",), ("will",), ("gonna",))
+    before = before[:-1] if before[-1:] == ("be",) else before
+    return " ".join(before[-2:]) in ("going to", "we will", "are gonna", "we're gonna") or tuple(before[-3:]) == ("plan", "is", "to") or before[-1:] in (("we'll",), ("will",), ("gonna",))
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,18 +223,18 @@ def _make(what: str, grade: str, at: tuple[int, int], said: _Said) -> Call:
     text, tokens, marks, directory = said.text, said.tokens, said.marks, said.directory
     begin, end = at
     here, target = _readings(what, tokens, begin, marks, grade)
-    t_s = here.t_s if here else None
+    t_s = here.t_s if here else held_at(tokens, begin) if what == HOLD else None
     to_t_s = target.t_s if target else None
     if what == RECYCLE and target is None and (spans := read_spans(tokens, _past(tokens, end))) and tokens[end - 1] == "to":
         to_t_s = -(spans[0] if spans[0].form == UNITS_FORM else spans[-1]).seconds
     if what == LIFTOFF:
         here, t_s = None, 0.0 if grade != DOUBTFUL else None
-    length = _length(tokens, begin, end) if what == HOLD else None
+    length = length_of(tokens, begin, end) if what == HOLD else None
     reason = read_reason(text, _character(text, tokens, begin)) if what not in (LIFTOFF, RESUME) else None
     sign = _this_is(tokens, end, directory)
     if sign is not None and what in (HOLD, CUTOFF) and sign[1] < len(tokens):
         reason = reason or stated(text[_character(text, tokens, sign[1]):])
-    by = _named_by(text, tokens, begin, directory) or (sign[0] if sign else None)
+    by = named_by(text, tokens, begin, directory) or (sign[0] if sign else None)
     return Call(what, grade, t_s, to_t_s, length, reason, by, here.group if here else None, target.group if target else None)
 
 
@@ -288,44 +290,6 @@ def _past(tokens: Sequence[str], at: int) -> int:
     while at < len(tokens) and (tokens[at] in PUNCTUATION or tokens[at] in ("to", "the")):
         at += 1
     return at
-
-
-def _length(tokens: Sequence[str], begin: int, end: int) -> float | None:
-    """'for ten minutes', 'a ten minute hold', 'duration 00:10:00'."""
-    for i in range(begin, len(tokens)):
-        if tokens[i] in ("for", "of", "duration", "length", "lasting", "planned") and i + 1 < len(tokens):
-            at = i + 1
-            while at < len(tokens) and tokens[at] in ("about", "approximately", "another", "up", "to", "=", ":", "of", "a"):
-                at += 1
-            spans = read_spans(tokens, at)
-            if spans and (spans[0].form == UNITS_FORM or ":" in tokens[at]):
-                return spans[0].seconds
-    for i in range(max(0, begin - 4), end):
-        joined = [t for t in tokens[i:i + 6] if t != "-"]
-        span = read_united(joined, 0) if is_number(tokens[i]) else None
-        if span and span.end < len(joined) and joined[span.end] in ("hold", "built", "planned"):
-            return span.seconds
-    return None
-
-
-def _named_by(text: str, tokens: Sequence[str], begin: int, directory: Directory) -> str | None:
-    lowered = text.lower()
-    for found in _BY.finditer(lowered):
-        tail = re.findall(r"[a-z0-9]+", lowered[found.end():])[:4]
-        if tail and (sign := directory.at(tail, 0, near=True)):
-            return sign[0]
-    for i in range(min(begin + 1, len(tokens))):
-        if tokens[i] in _CALLS_FOR and i and (named := _ending_at(tokens, i, directory)):
-            return named
-    return None
-
-
-def _ending_at(tokens: Sequence[str], end: int, directory: Directory) -> str | None:
-    for start in range(max(0, end - 3), end):
-        found = directory.at(tokens, start)
-        if found is not None and found[1] == end:
-            return found[0]
-    return None
 
 
 def _consistent(calls: list[Call]) -> list[Call]:

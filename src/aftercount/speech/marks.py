@@ -90,6 +90,11 @@ def to_come(after: Sequence[str]) -> bool:
     return ("on" in said[-MARK_WORDS:-1] or tuple(said[-2:]) == ("my", "mark")) and "now" not in after
 
 
+def counted_to_mark(after: Sequence[str]) -> bool:
+    """'resume on my mark, three, two, one, mark': the mark came."""
+    return _to_mark_s(after, 0) is not None
+
+
 def read_marks(text: str, tokens: Sequence[str], medium: str, signs: int = 0) -> list[Mark]:
     """Every count reading of one sentence; `signs` is how many tokens of it are call signs."""
     if _MAYBE.isdisjoint(tokens) and not _DIGIT.search(text):

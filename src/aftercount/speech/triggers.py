@@ -12,6 +12,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from aftercount.speech.numbers import NUMBER_WORDS
 from aftercount.speech.wordsets import word_set
 
 HOLD, RESUME, RECYCLE, CUTOFF, SCRUB, LIFTOFF = "hold", "resume", "recycle", "cutoff", "scrub", "liftoff"
@@ -28,6 +29,7 @@ _FLYER = r"(?:vehicle|rocket|bird|missile|booster|stack|balloon|payload|glider)"
 _ENDS = r" ,| \.| ;| !|$"
 _READING = r"(?:(?:t|tea|tee|key|d) (?:- |minus )|minus )"  # a reading of the count begins
 _END = rf"(?={_ENDS})"
+_NUMBER = rf"(?:\d+|{'|'.join(sorted(NUMBER_WORDS))})"
 
 
 @dataclass(frozen=True)
@@ -188,6 +190,8 @@ TRIGGERS: tuple[Trigger, ...] = (
         r"hold(?: (?:old|whole|told|hole))+",
         rf"(?:we have|we've got|i have|i've got|there is|there's|got) an? {_KIND}hold",
         r"hold(?: it)? (?:here|there)",
+        rf"hold(?:ing)? at(?=(?: {_NUMBER}){{1,2}} (?:minutes?|seconds?)\b)",
+        rf"{_WE} an? (?:un)?(?:planned|scheduled) hold",  # 'in' is soon lost
     ),
 )
 # Words, one of which every trigger holds: most sentences are passed over by these alone.

@@ -27,6 +27,7 @@ from aftercount.speech.kinds import Ranks, is_order, kind_of
 from aftercount.speech.marks import CERTAIN, Mark, lower, read_marks
 from aftercount.speech.mending import mend
 from aftercount.speech.mistimed import mend_times
+from aftercount.speech.pickedup import Held
 from aftercount.speech.polls import read_answer, read_misheard, read_roll
 from aftercount.speech.rolls import Line, unannounced
 from aftercount.speech.stepheads import step_numbers
@@ -201,6 +202,7 @@ def understood(parts: Split) -> Speech:
     rows, voices = _Rows(), _voices(parts)
     nets: dict[tuple[Any, Any], Net] = {}
     running: dict[Any, Running] = {}
+    held: dict[Any, Held] = {}
     made: list[tuple[int, int | None, float, Any, str | None, str | None, str, str]] = []
     last_row = -1
     for sentence in parts.sentences:
@@ -217,7 +219,9 @@ def understood(parts: Split) -> Speech:
         if read.marks:
             marks = running.setdefault(source, Running(reader.times)).settle(read.marks, own_s)
             rows.marks.extend((utterance, m.clock, m.t_s, None, m.says, m.grade, m.form, m.sigma_s) for m in marks)
-        _add_rest(rows, utterance, read, marks, speaker, listed["medium"][row] != "machine")
+        spoken = listed["medium"][row] != "machine"
+        resumed = held.setdefault(source, Held()).heard(read.calls, marks, own_s) if spoken and (marks or read.calls) else None
+        _add_rest(rows, utterance, read if resumed is None else read._replace(calls=(*read.calls, resumed)), marks, speaker, spoken)
         if read.misheard is not None:  # whoever the log names answers, unless that is its keeper
             labelled = listed["station"][row] and speaker != keepers.get(source)
             rows.answers.append((utterance, speaker if labelled else read.misheard[0], read.misheard[1]))
