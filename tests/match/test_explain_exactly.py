@@ -102,7 +102,7 @@ def test_a_line_without_any_word_of_the_step_is_an_answer() -> None:
 
 
 @pytest.mark.parametrize(("text", "action", "told"), [
-    ("vent valve is not open", "Open vent valve", "it says that it is not done"), ("we will open the vent valve", "Open vent valve", "it speaks of something to come, gone or asked"),
+    ("vent valve is not open", "Open vent valve", "it says that it is not done"), ("we will open the vent valve", "Open vent valve", "it speaks of something to come or gone"),
     ("vent valve looks steady", "Open vent valve", "it is talk about it"), ("close vent valve", "Open vent valve", "it says 'close' where the step says 'open'"),
     ("close vent valve 2", "Open vent valve 1", "it says 'close' where the step says 'open' and it says '2' where the step says '1'"),
     ("vent valve is not closed", "Open vent valve", "it says 'close' where the step says 'open' and it says that it is not done"),

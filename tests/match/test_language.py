@@ -6,6 +6,7 @@ import pytest
 
 from aftercount.match.conflict import (
     ABOUT,
+    ASKED,
     LEAD,
     MISHEARD,
     NOT_DONE,
@@ -66,7 +67,7 @@ def test_abbreviates() -> None:
 
 @pytest.mark.parametrize(("text", "bits"), [
     ("LOX vent closed", 0), ("stand by for LOX vent close", NOT_DONE), ("LOX vent not closed", NOT_DONE), ("negative, vent not open", NOT_DONE),
-    ("we will close the LOX vent", NOT_NOW), ("close the LOX vent in abouttwo minutes", NOT_NOW), ("coming up on LOX vent close", NOT_NOW), ("LOX vent closed?", NOT_NOW), ("LOX vent looks steady", ABOUT), ("prepare to close the vent", NOT_NOW),
+    ("we will close the LOX vent", NOT_NOW), ("close the LOX vent in abouttwo minutes", NOT_NOW), ("coming up on LOX vent close", NOT_NOW), ("LOX vent closed?", ASKED), ("we delete the vent check", NOT_DONE), ("LOX vent looks steady", ABOUT), ("prepare to close the vent", NOT_NOW),
 ])
 def test_near_misses(text: str, bits: int) -> None:
     assert near_miss([text])[0] == bits
@@ -91,9 +92,10 @@ def test_a_garbled_call_for_what_is_to_come_is_likelier_one_than_a_plain_line(ga
 
 @pytest.mark.parametrize(("text", "action", "speaks"), [
     ("LOX level is nominal", "Report LOX level", False), ("LOX topping is nominal", "Stop LOX topping", True),
-    ("LOX vent readings are within limits", "Verify LOX vent", False), ("LOX vent looks steady", "Verify LOX vent", True),
+    ("is the LOX vent closed", "Verify LOX vent closed", False), ("is the LOX vent closed", "Close LOX vent", True), ("how is the level", "Report level", False),
+    ("are we ready to verify the vent", "Verify LOX vent", True), ("LOX vent readings are within limits", "Verify LOX vent", False), ("LOX vent looks steady", "Verify LOX vent", True),
 ])
-def test_a_state_is_what_a_step_that_asks_for_it_wants_to_hear(text: str, action: str, speaks: bool) -> None:
+def test_a_state_is_what_a_step_that_asks_for_it_wants_to_hear_and_the_question_is_its_order(text: str, action: str, speaks: bool) -> None:
     assert bool(near_miss([text])[0] & ~own_misses([action])[0]) == speaks
 
 
@@ -110,7 +112,7 @@ def test_an_acceptance_is_no_promise_and_what_is_next_is_not_now(text: str, bits
 
 @pytest.mark.parametrize(("text", "bits"), [
     ("if LOX vent closed", NOT_NOW | MISHEARD), ("prop never LOX vent closed", NOT_DONE | MISHEARD), ("if LOX vent is not closed", NOT_NOW | NOT_DONE),
-    ("LOX vent should be closed once planned", NOT_NOW), ("look LOX vent closed if", ABOUT | NOT_NOW | MISHEARD), ("LOX vent closed if?", NOT_NOW)])
+    ("LOX vent should be closed once planned", NOT_NOW), ("look LOX vent closed if", ABOUT | NOT_NOW | MISHEARD), ("LOX vent closed if?", NOT_NOW | ASKED)])
 def test_short_words_that_recognition_puts_for_others(text: str, bits: int) -> None:
     assert near_miss([text])[0] == bits
 
@@ -121,7 +123,7 @@ def test_a_plan_that_says_such_a_word_itself_leaves_it_one_in_others() -> None:
 
 @pytest.mark.parametrize(("text", "bits"), [
     ("t minus two minutes to drop prop close the LOX vent", 0), ("T minus two minutes to drop", NOT_NOW), ("prop close the LOX vent in two minutes to be safe", NOT_NOW),
-    ("this is the test conductor close the vent", 0), ("is the vent closed", NOT_NOW), ("LOX tank level 67 pct", STATE), ("LOX tank level 3 opened", 0)])
+    ("this is the test conductor close the vent", 0), ("is the vent closed", ASKED), ("LOX tank level 67 pct", STATE), ("LOX tank level 3 opened", 0)])
 def test_a_reading_of_the_count_or_of_a_gauge_is_no_promise(text: str, bits: int) -> None:
     assert near_miss([text])[0] == bits
 

@@ -142,7 +142,7 @@ def alike(**more: Any) -> Likeness:
 def features(*, heard: tuple[dict, ...] = ({}, {}), due: tuple[dict, ...] = ({}, {"row": 1}), bits: tuple[int, int] = (0, 0), lead: tuple[float, float] = (0.0, 0.0),
              own: tuple[int, int] = (0, 0), ids: tuple[int, ...] = (0, 0, 0, 0), words: Likeness | None = None) -> list[dict[str, float]]:
     """The features of all four pairs, in the order (0,0), (1,0), (0,1), (1,1) of (utterance, step)."""
-    misses = logodds.Misses(np.array(bits, dtype=np.int8), np.array(lead), np.array(own, dtype=np.int8), ["", ""], [frozenset()] * 2)
+    misses = logodds.Misses(np.array(bits, dtype=np.int16), np.array(lead), np.array(own, dtype=np.int16), ["", ""], [frozenset()] * 2)
     table = logodds.own_features(words or alike(), said(*heard), planned(*due), (at(0, 1, 0, 1), at(0, 0, 1, 1)), said(*heard).part[[0, 1, 0, 1]], misses, np.array(ids))
     assert table.shape == (4, len(logodds.FEATURES))
     return [dict(zip(logodds.FEATURES, row, strict=True)) for row in table.tolist()]

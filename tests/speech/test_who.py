@@ -211,3 +211,11 @@ def test_a_voice_tags_answer_goes_to_the_caller(hear: Hear) -> None:
 
 def test_all_of_something_are_not_all_stations(hear: Hear) -> None:
     assert hear("all valves open\nall, TC, stand by\nall stations stand by").who() == ["?>?", "TC>ALL", "?>ALL"]
+
+
+@pytest.mark.parametrize(("line", "kind"), [
+    ("GNC, TC, heading and roll", "call"), ("TC, GNC, opening the vent", "response"), ("GNC, TC. Step four, is the range ready", "call"),
+    ("GNC, anybody outside", "call"), ("okay test conductor, nobody outside", "report"), ("okay PROP, nobody outside", "call"),
+])
+def test_who_orders_reads_nothing_back_and_nobody_orders_who_takes_none(hear: Hear, line: str, kind: str) -> None:
+    assert hear(line).kinds() == [kind]

@@ -17,11 +17,15 @@ _MACHINE_STEP_S = 0.1
 # Free text is a machine's when more of its stamps than this are so fine.
 _FINE_TEXT = 0.5
 # What only people say: answers on a loop, speaking to each other, counts in words. No machine's record has them.
-_TALK = re.compile(
+_SAID = (
     r"\b(?:copy|copies|copied|roger|wilco|affirm(?:ative)?|say again|go ahead|stand(?:ing)? by|this is|please|okay|yes|we|we're|we'll|you|your|"
-    r"i'm|i'll|let's|that's|don't|minus (?:one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|[a-z]+teen|[a-z]+ty))\b|\bover\.?$", re.IGNORECASE)
-# The share of the entries that must sound so for a log to be people's talk.
+    r"i'm|i'll|let's|that's|don't)\b|\bover\.?$")
+_VERBATIM = re.compile(_SAID, re.IGNORECASE)
+_TALK = re.compile(_SAID + r"|\bminus (?:one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|[a-z]+teen|[a-z]+ty)\b", re.IGNORECASE)
+# The share of the entries that must sound so for a log to be people's talk, and from which it is taken down word for word: keepers leave such words out, but for the
+# count in words.
 _TALK_SHARE = 0.1
+_VERBATIM_SHARE = 0.3
 # Words a second, and the share of the entries that must keep that pace.
 _SLOWEST, _QUICKEST, _PACED_SHARE = 0.7, 7.0, 0.9
 
@@ -42,9 +46,14 @@ def is_paced(texts: Sequence[str], lengths_us: Sequence[int]) -> bool:
     return len(said) > len(texts) / 2 and paced >= _PACED_SHARE * len(said) and len({n for n, _ in said}) > 1
 
 
-def typed_or_machine(out: Entries) -> str:
-    """The medium of free text: typed, unless the stamps are finer than anybody types and the words are nobody's talk."""
+def of_free_text(out: Entries) -> str:
+    """The medium of free text: typed, unless the stamps are finer than anybody types. Then it is talk written down or, with nobody's words, a
+    machine's; and it is talk where the times count from a recording's start, or where it has what people say and no keeper would write."""
     steps, texts = [s.resolution_s for s in out.stamp[:SAMPLE] if s is not None], out.text[:SAMPLE]
     if out.bulk is not None:
         steps, texts = steps + out.bulk.resolution_s[:SAMPLE].tolist(), texts + out.bulk.text[:SAMPLE].to_pylist()
-    return "machine" if fine_share(steps) > _FINE_TEXT and not is_talk(texts) else "typed"
+    fine = fine_share(steps) > _FINE_TEXT
+    if not is_talk(texts):
+        return "machine" if fine else "typed"
+    recorded = fine or any(s is not None and s.kind == "elapsed" for s in out.stamp[:SAMPLE])
+    return "speech" if recorded or sum(1 for t in texts if _VERBATIM.search(t)) > _VERBATIM_SHARE * len(texts) else "typed"

@@ -21,7 +21,7 @@ from aftercount.logs.backdated import happened
 from aftercount.logs.dating import LATE_NOTE_US
 from aftercount.logs.entries import LONGEST_ENTRY, Context, Entries
 from aftercount.logs.halves import halved, speaker_kept
-from aftercount.logs.media import typed_or_machine
+from aftercount.logs.media import of_free_text
 from aftercount.logs.names import Names
 from aftercount.logs.walltime import COUNT, DAY_US, WALL, Stamp, is_date, read_stamp, whole_date
 
@@ -94,7 +94,7 @@ def read(text: str, context: Context, *, bulk_from: int = bulk.WORTH_FROM) -> En
     names.learn((x.words if column else x.words_kept for x in timed or lines), many.names if many else None)
     out = _gather(lines, _Layout(bool(timed) or others > 0, column), names, context)
     out.bulk = many.bulk if many else None
-    out.medium = typed_or_machine(out)
+    out.medium = of_free_text(out)
     return out
 
 

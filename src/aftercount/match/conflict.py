@@ -20,14 +20,14 @@ from aftercount.speech.kinds import INVITES
 from aftercount.speech.stepheads import without_numbers
 
 MAX_DESIGNATOR_DIGITS = 2  # longer numbers are readings (psi, volts), not names of units
-NOT_DONE, NOT_NOW, ABOUT, STATE, LEAD, MISHEARD = 1, 2, 4, 8, 16, 32  # bits of `near_miss`; LEAD of `own_misses` alone
+NOT_DONE, NOT_NOW, ABOUT, STATE, LEAD, MISHEARD, ASKED, ASKED_ABOUT = 1, 2, 4, 8, 16, 32, 64, 128  # bits of `near_miss`; LEAD of `own_misses` alone
 Sign = tuple[str, ...]  # stems of the words
 BESIDE_READING = 4  # words beside a reading of the count from which the line tells of something else
 LEADS = 0.5  # likeness to a lead-in from which a wording begins like one itself ('arm to stand-by')
 LEAD_IN_FLOOR = 0.72  # likeness of two phrases, written together, below which they share letters by chance
 TOLD_FIRST = 7  # words before 'going to', call signs among them, from which something was told first; two fewer where a comma parts them
 LEAD_IN_WORDS = (2, 3, 4)
-_SIGNS = ((NOT_DONE, language.NOT_DONE), (NOT_NOW, language.NOT_NOW), (ABOUT, language.ABOUT))
+_SIGNS = ((NOT_DONE, language.NOT_DONE), (NOT_NOW, language.NOT_NOW), (ABOUT, language.ABOUT), (ASKED, language.ASKED), (ASKED_ABOUT, language.ASKED_ABOUT))
 _WORD = re.compile(r"[a-z0-9']+")
 # 'Tank at ninety percent, going to replenish': who tells what is done, and then what comes next, says nothing against the first.
 _GOES_ON = re.compile(r"(?<!\bwe)(?<!\bi)(?<!\bare)(?<!\bis)(?<!\bam)(?<!\bbe)(?<!\bnot)(?<!'re)(?<!'m)(?<!'s)(?<!\bnow)(?<!\bstill)(?<!\bjust),? going to\b")
@@ -150,9 +150,9 @@ def _runs(text: str) -> set[str]:
 
 def near_miss(texts: Sequence[str]) -> np.ndarray:
     """Bits for each text: it says that something is not done (NOT_DONE), is not now (NOT_NOW), or is only
-    talked about (ABOUT: 'looks steady'), or how a thing is (STATE: 'is nominal'); MISHEARD: all that the first three rest on are words
-    that recognition puts for others."""
-    return np.array([_missed_by(text) for text in texts], dtype=np.int8)
+    talked about (ABOUT: 'looks steady'), how a thing is (STATE: 'is nominal'), or asks for it (ASKED, ASKED_ABOUT); MISHEARD: all that
+    these but STATE rest on are words that recognition puts for others."""
+    return np.array([_missed_by(text) for text in texts], dtype=np.int16)
 
 
 @lru_cache(maxsize=65536)
@@ -177,8 +177,6 @@ def _signs(text: str) -> tuple[dict[int, set[str]], bool]:
     found = {bit: {m.group() for m in sign.finditer(lowered)} for bit, sign in _SIGNS}
     if (goes_on := _GOES_ON.search(lowered)) and len(_WORD.findall(lowered, 0, goes_on.start())) >= (TOLD_FIRST - 2 * goes_on[0].startswith(",")):
         found[NOT_NOW].discard("going to")
-    if "?" in lowered:
-        found[NOT_NOW].add("?")
     return found, bool(language.STATE.search(lowered))
 
 
@@ -195,12 +193,12 @@ def own_signs(wordings: Sequence[str]) -> tuple[frozenset[Sign], ...]:
 
 def missed_besides(texts: Sequence[str], own: Sequence[frozenset[Sign]]) -> np.ndarray:
     """The bits of `near_miss` of each text, but for the signs that are its step's own."""
-    return np.array([_missed_by(text, signs) for text, signs in zip(texts, own, strict=True)], dtype=np.int8)
+    return np.array([_missed_by(text, signs) for text, signs in zip(texts, own, strict=True)], dtype=np.int16)
 
 
 def own_misses(wordings: Sequence[str]) -> np.ndarray:
     """The bits of `near_miss` that are none for a step so worded: what its own words have, be it only like a lead-in (LEAD), and a state
-    where it asks for one."""
+    or the question for it where it asks for one."""
     asks = np.array([bool(language.ASKS_STATE.search(wording.lower())) for wording in wordings], dtype=bool)
     leads = lead_in([wording.lower() for wording in wordings]) >= LEADS
-    return np.asarray(near_miss(wordings) & ~np.int8(MISHEARD) | (STATE * asks + LEAD * leads).astype(np.int8))
+    return np.asarray(near_miss(wordings) & ~np.int16(MISHEARD) | ((STATE | ASKED | ASKED_ABOUT) * asks + LEAD * leads).astype(np.int16))

@@ -222,7 +222,7 @@ class _OwnFeatures:
 
 def _misses(words: Worded, rows: np.ndarray, plan: Plan) -> logodds.Misses:
     """Near misses among the utterances that matter (0 elsewhere), and in the plan's own wordings."""
-    bits, lead = np.zeros(len(words.texts), dtype=np.int8), np.zeros(len(words.texts))
+    bits, lead = np.zeros(len(words.texts), dtype=np.int16), np.zeros(len(words.texts))
     said = [words.texts[i] for i in rows.tolist()]
     new = [text for text in dict.fromkeys(said) if text not in words.leads]
     words.leads.update(zip(new, lead_in(new).tolist(), strict=True))

@@ -21,7 +21,8 @@ LIKELY = 0.25  # score from which a line not taken is worth naming as a rival
 HELD_S = 5.0  # seconds between wall and count from which a hold is worth naming
 MINUTE_S = 60
 SURE_SIGMAS = 2.0  # beyond the tolerance by so much a step is late, as the findings have it, but for a lost order
-_MISSES = {conflict.NOT_DONE: "it says that it is not done", conflict.NOT_NOW: "it speaks of something to come, gone or asked", conflict.ABOUT: "it is talk about it", conflict.STATE: "it tells how a thing is"}
+_MISSES = {conflict.NOT_DONE: "it says that it is not done", conflict.NOT_NOW: "it speaks of something to come or gone", conflict.ASKED | conflict.ASKED_ABOUT: "it asks",
+           conflict.ABOUT: "it is talk about it", conflict.STATE: "it tells how a thing is"}
 
 
 def explain_step(tables: Mapping[str, pd.DataFrame], step: str) -> list[str]:

@@ -80,12 +80,12 @@ NOT_DONE = re.compile(
     r"\b(not (on|at|complete|done|doing|applicable|required|needed|performed|open|close|in|ready|show|see|get|go|able|confirm|verif|start|there|good|work|to)\w*|not (been |being )?\w{2,}ed|yet|negative|unable|"
     r"stan[dt] ?\w{2,3} (for|to|on|two|too|2|four|4)|standing by (for|to)|hold off|disregard|do not|don.?t|never|fail(s|ed|ure)?|cannot|can.t|"
     r"haven.?t|hasn.?t|isn.?t|wasn.?t|won.?t|no joy|no indication|still waiting|waiting (on|for)|wait (on|for|one)|abort(ed)?|cancel\w*|incomplete|belay|"
-    r"delayed?|without|pending|skip(ped|ping|s)?|omit(ted|ting|s)?)\b")
+    r"delayed?|without|pending|skip(ped|ping|s)?|omit(ted|ting|s)?|(delet|waiv)(e|ed|es|ing))\b")
 NOT_NOW = re.compile(
     r"\b(will(?! (do|comply)\b)( be)?|going to|about to|coming up|upcoming|next (up|is|step|item|\w+ is)|item is|prepar\w+ (to|for)|ready (to|for)|get ready|be ready|when (we|you|ready|the|i)|"
     r"once|until|if|expect\w*|planned|plan to|scheduled|reminder|remind\w*|look(ing)? ahead|in ?about\w*|about \w+ (min|sec|hour)\w*|in \d+ (min|sec)\w*|minutes? (to|until|from|out)|"
     r"seconds? (to|until|from)|before|after (that|the|we|this)|later|yesterday|last (time|night|rehearsal|count|week|month|year|run|attempt|campaign)|previous(ly)?|earlier|review\w*|"
-    r"question|did (you|we)|have (you|we)|(?<!this )is (the|that)|are (we|you|the)|any(one|body)|should|would|anticipat\w*|estimat\w*|brief\w*|talk\w*|discuss\w*|"
+    r"question|did (you|we)|have (you|we)|should|would|anticipat\w*|estimat\w*|brief\w*|talk\w*|discuss\w*|"
     r"heads up|we ll|we'll|i ll|i'll|you ll|you'll|let me know|call me|trouble\w*|look(ing)? (at|into|good for))\b")
 
 # Short words of these that recognition puts for others it did not make out: in garbled talk one of them alone says little.
@@ -104,13 +104,16 @@ HESITATIONS = frozenset(["um", "uh", "er", "ah", "erm", "hm", "hmm"])
 # How a poll ends; what else is said of one calls it.
 POLL_ENDS = ("completes the poll", "concludes the poll", "poll is complete", "poll complete", "all stations are go")
 
+# How one asks how a thing is: of a step that wants to be told, that is the order; of any other, it is not the doing.
+ASKED = re.compile(r"\b((?<!this )is (the|that)|are (we|you|the)|any(one|body))\b|\?")
+ASKED_ABOUT = re.compile(r"\b(how ?(is|are|s)|how's|what ?(is|are|s)|what's|status (of|on))\b")
 ABOUT = re.compile(
-    r"\b(looks?|looking|seems?|watch(ing)?|monitoring|noisy|how (is|are|s)|what (is|are|s)|status (of|on)|no change|question|steady|same as|as before|yesterday|"
+    r"\b(looks?|looking|seems?|watch(ing)?|monitoring|noisy|no change|question|steady|same as|as before|yesterday|"
     r"trend\w*|keep an eye|still|always|usual\w*|slow|sluggish|a bit|notes?|noting)\b")
 # How a state is reported: what a step that asks for it wants to hear, and talk about any other ('topping is nominal' for 'stop topping').
 STATE = re.compile(
     r"\b(readings?|nominal|within limits|good data|\d+\.\d+|(level|temperature|temp|pressure|current|voltage|flow) \d+(\.\d+)? ?(pct|percent|%|bar|psi|a|v|c|k)(?!\w))")
-ASKS_STATE = re.compile(r"\b(report|verify|confirm|check|monitor|read(ings?)?|measure(ments?)?|watch|observe|inspect)\b")
+ASKS_STATE = re.compile(r"\b(report|announce|give|verify|confirm|check|monitor|read(ings?)?|measure(ments?)?|watch|observe|inspect)\b")
 
 
 @lru_cache(maxsize=65536)

@@ -13,7 +13,17 @@ from dataclasses import dataclass
 import numpy as np
 
 from aftercount.match import weights
-from aftercount.match.conflict import ABOUT, MISHEARD, NOT_DONE, NOT_NOW, STATE, Sign, missed_besides
+from aftercount.match.conflict import (
+    ABOUT,
+    ASKED,
+    ASKED_ABOUT,
+    MISHEARD,
+    NOT_DONE,
+    NOT_NOW,
+    STATE,
+    Sign,
+    missed_besides,
+)
 from aftercount.match.likeness import Likeness
 from aftercount.match.signs import (
     CALL,
@@ -35,6 +45,8 @@ FAR = 9.0  # cap of the distance feature, log1p units: beyond it further distanc
 HIGH_COVERAGE = 0.6  # coverage above which each further word is worth more (the last words are the telling ones)
 CLOCK_KINDS = ("mark", "hold", "resume", "recycle", "cutoff", "scrub")
 GARBLED_TALK = 0.22  # share of misheard words from which a log is garbled: clean talk has up to 0.19, with 15 % word error 0.25 and more
+_NOT_NOW, _ABOUT = NOT_NOW | ASKED, ABOUT | ASKED_ABOUT
+_OF_A_STATE = STATE | ASKED | ASKED_ABOUT  # what a step that asks for a state has for none
 EVIDENCE_UNIT = 5.0  # nats in one unit of the evidence features
 
 
@@ -53,8 +65,8 @@ class Misses:
         bits = self.said[u] & ~self.planned[row]
         both = np.flatnonzero(self.said[u] & self.planned[row] & (NOT_DONE | NOT_NOW | ABOUT))
         besides = missed_besides([self.texts[i] for i in u[both].tolist()], [self.own[i] for i in row[both].tolist()])
-        bits[both] = besides & ~(self.planned[row[both]] & STATE)
-        return bits, np.where((self.planned[row] & ~STATE) > 0, 0.0, self.lead_in[u])
+        bits[both] = besides & ~(self.planned[row[both]] & _OF_A_STATE)
+        return bits, np.where((self.planned[row] & ~_OF_A_STATE) > 0, 0.0, self.lead_in[u])
 
 
 def own_features(
@@ -68,14 +80,14 @@ def own_features(
     # 'Stand by for the poll, give me go or no go' is the poll.
     is_poll = planned.is_poll[d] & (said.kind[u] == "poll")
     missed[is_poll] = 0
-    misheard = (missed & MISHEARD > 0) & (missed & (NOT_DONE | NOT_NOW | ABOUT) > 0) & (alike.garbled[u] >= GARBLED_TALK)
-    missed = np.where(misheard, missed & STATE, missed & ~np.int8(MISHEARD))
+    misheard = (missed & MISHEARD > 0) & (missed & (NOT_DONE | _NOT_NOW | _ABOUT) > 0) & (alike.garbled[u] >= GARBLED_TALK)
+    missed = np.where(misheard, missed & STATE, missed & ~np.int16(MISHEARD))
     columns["misheard"] = misheard
     columns["lead_in"] = np.where(is_poll | (missed > 0), 0.0, lead_in)
     columns["optional"] = ~planned.must[d]
     columns["not_done"] = (missed & NOT_DONE) > 0
-    columns["not_now"] = (missed & NOT_NOW) > 0
-    columns["about"] = (missed & (ABOUT | STATE)) > 0
+    columns["not_now"] = (missed & _NOT_NOW) > 0
+    columns["about"] = (missed & (_ABOUT | STATE)) > 0
     columns |= _time(said, planned, u, d)
     columns |= _stations(said, planned, pairs, part)
     columns |= _kind(said, planned, pairs, part)

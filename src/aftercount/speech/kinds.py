@@ -42,7 +42,7 @@ _ASK = re.compile(r"^(?:please |you(?:'re| are) (?:go(?: to| for)|clear(?:ed)? t
                   r"(?:charge|raise|lower|fill|ramp|put|take|get|pull|cycle|exercise|step|insert|roll|pulse|bleed|chill|warm|heat|cool|spin|engage|deploy|stow|bring|drop|lift|pump|flush|sample|"
                   r"inspect|sweep|record|tune|lock|unlock|unlatch|latch|shut|measure|give|update|upload|dial|energize|energise|pressurise) (?:the|your|all|both|up|down|in|me|us))\b(?!')")
 # What is asked of a station that is named, though no question mark was written.
-_QUESTION = re.compile(r"^(?:(?:is|are|do|does|did|have|has|can|could|will|would) (?:the|your|you|we|all|both|there|any\w*)|what(?:'s| is| are)|where|when|how (?:is|are|many|much|long)|who) ")
+_QUESTION = re.compile(r"^(?:(?:is|are|do|does|did|have|has|can|could|will|would|may|might|shall) (?:the|your|you|we|i|all|both|there|any\w*)|what(?:'s| is| are)|where|when|how(?:'s| is| are| many| much| long)|who|any(?:one|body|thing)?) ")
 # What leads up to an order and leaves the moment to who is told: it is an order all the same. 'Report when you are ready to load' is none.
 INVITES = re.compile(
     r"\b(?:when ?ever (?:you(?:'re| are|r)?|your?) ready|when (?:you(?:'re| are)|your) ready(?! (?:to|for)\b)|at your convenience|"
@@ -86,8 +86,8 @@ def kind_of(ranks: Ranks, tokens: Sequence[str], address: Address, calls: Sequen
         return "report" if _DONE.search(said) else "note"
     if _POLL.search(said):
         return "poll"
-    asks = "?" in tokens[address.body:] or (address.to is not None and bool(_QUESTION.match(said)))
     rest = _below_head(tokens, address)
+    asks = "?" in tokens[address.body:] or (address.to is not None and bool(_QUESTION.match(" ".join(_plain(rest)) if rest else said)))
     if rest is not None and medium == "speech":
         return _read_out(rest, address, ranks, asks)
     callers = ranks.callers
@@ -95,7 +95,7 @@ def kind_of(ranks: Ranks, tokens: Sequence[str], address: Address, calls: Sequen
     if answers and len(body) > 1 and body[-1] in _ACCEPTED_LAST and body[-2] not in _ASKED_LAST and address.stop == _end(tokens):
         return "response"  # 'open the vent, roger': the order read back; an order with its answer run into it has who ordered, or who answers at its end
     manner = _manner(body, address, ranks, asks)
-    return manner or ("note" if medium == "typed" else _by_rank(address, callers))
+    return manner or ("note" if medium == "typed" else _by_rank(address, ranks))
 
 
 def _end(tokens: Sequence[str]) -> int:
@@ -117,12 +117,12 @@ def _read_out(rest: Sequence[str], address: Address, ranks: Ranks, asks: bool) -
     """Words under a step's number: 'step nine complete' reports; what nobody or a caller of somebody reads out is an order, 'vent valve open' too."""
     if rest[0] == "complete" and not _ARTICLES.isdisjoint(rest[1:2]):
         return "call"  # 'step three, complete the check', but 'step three complete, the check was good'
-    if rest[0] in _HEAD_DONE:
+    if rest[0] in _HEAD_DONE and not asks:
         return "report"
     if address.opening != 1 and (address.speaker is None or not ranks.callers or address.speaker in ranks.callers):
         return "call"
     plain = _plain(rest)
-    return _manner(plain, address, ranks, asks) or _by_rank(address, ranks.callers)
+    return _manner(plain, address, ranks, asks) or _by_rank(address, ranks)
 
 
 def is_order(tokens: Sequence[str], address: Address) -> bool:
@@ -133,11 +133,13 @@ def is_order(tokens: Sequence[str], address: Address) -> bool:
     return bool(_ASK.match(" ".join(body))) and (body[0] in _ASKS_STATE or _IS.isdisjoint(body))
 
 
-def _by_rank(address: Address, callers: frozenset[str]) -> str:
-    """Words of no clear manner: to a station that orders, a report; from it, an order."""
+def _by_rank(address: Address, ranks: Ranks) -> str:
+    """Words of no clear manner: to a station that orders, a report, whoever says them if it takes no orders itself; from it, an order."""
+    callers = ranks.callers
     if address.to is None:
         return "note"
-    if address.to in callers and address.speaker is not None and address.speaker not in callers:
+    unnamed = address.speaker is None and all(by != address.to for _, by in ranks.pairs)
+    if address.to in callers and (unnamed or (address.speaker is not None and address.speaker not in callers)):
         return "report"
     return "call" if address.speaker is None or address.speaker in callers or not callers else "note"
 
@@ -162,8 +164,8 @@ def _manner(body: Sequence[str], address: Address, ranks: Ranks, asks: bool) -> 
     doing = body[0].endswith("ing") and len(body[0]) > PARTICIPLE_LETTERS and len(body) <= LONG_ANSWER
     if doing and not _TELLS.isdisjoint(body):
         return "report"  # 'firing key is in'
-    if answers or doing:
-        return "response"  # 'opening the vent': the order read back
+    if answers or (doing and not orders):
+        return "response"  # 'opening the vent': the order read back; 'heading and roll' from who orders asks for them
     return None
 
 
