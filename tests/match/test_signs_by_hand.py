@@ -135,7 +135,7 @@ def test_steps_due_as_arrays() -> None:
 def alike(**more: Any) -> Likeness:
     """Two texts (utterances 0 and 1) against two steps."""
     full = {"text_of": at(0, 1), "coverage": [[0.95, 0.4], [0.5, 0.2]], "explained": [[0.9, 0.3], [0.6, 0.1]], "evidence": [[12.0, 2.0], [30.0, 1.0]],
-            "lacking": [[1.0, 5.0], [2.0, 25.0]], "conflict": [[0.0, 1.0], [3.0, 0.0]], "lone": [[0.0, 1.0], [0.0, 0.0]], "content": [2.0, 0.5], "repeats": [1.0, 8.0], "garbled": [0.2, 0.0]} | more
+            "lacking": [[1.0, 5.0], [2.0, 25.0]], "conflict": [[0.0, 1.0], [3.0, 0.0]], "fellow": [[0.0, 0.8], [0.0, 0.0]], "lone": [[0.0, 1.0], [0.0, 0.0]], "content": [2.0, 0.5], "repeats": [1.0, 8.0], "garbled": [0.2, 0.0]} | more
     return Likeness(**{k: np.array(v) for k, v in full.items()})
 
 

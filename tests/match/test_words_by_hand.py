@@ -184,6 +184,21 @@ def test_contradictions_are_counted() -> None:
     assert clash("valve 120") == [0, 0, 0] and clash("valve 12") == [1, 0, 0] and clash("link b") == [0, 1, 0] and clash("disarm igniter") == [0, 0, 1] and clash("close link k") == [1, 0, 0]
 
 
+def test_the_word_of_a_step_worded_alike_but_for_it() -> None:
+    """'Core' speaks against 'upper', however the rest is worded; a unit's number or an opposite is a contradiction already, a word of both says nothing."""
+    lex = lexicon.build(a_plan("1 | -60 | TC>PROP | Stop core topping", "2 | -50 | TC>PROP | Stop upper topping | terminate upper fill", "3 | -40 | TC>PROP | Open vent 1", "4 | -30 | TC>PROP | Open vent 2",
+                               "5 | -20 | TC>RNG | Close vent 2", "6 | -10 | TC>RNG | Arm igniter"), a_count())
+
+    def other(text: str) -> list[float]:
+        got = likeness.compare([(text, ())], np.zeros(1, dtype=np.int64), lex)
+        return [round(float(v), 2) for v in got.fellow[got.text_of[0]]]
+
+    assert other("core topping stopped") == [0, 1, 0, 0, 0, 0] and other("terminate core fill") == [0, 1, 0, 0, 0, 0] and other("stop upper topping") == [1, 0, 0, 0, 0, 0]
+    assert other("stop core and upper topping") == [0] * 6 and other("stop topping") == [0] * 6 and other("close vent 2") == [0] * 6
+    half = other("stop coar topping")
+    assert 0.5 < half[1] < 1.0 and half[0] == 0  # misheard, as much as it is like it
+
+
 def decisions(*rows: tuple[str, int, str, str | None, int | None]) -> pd.DataFrame:
     return pd.DataFrame([{"step": s, "pass": p, "decision": d, "source": src, "line": line, "note": None, "row_line": k + 2} for k, (s, p, d, src, line) in enumerate(rows)]).astype({"line": "Int64"})
 

@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from aftercount.match import conflict, language
+from aftercount.match import conflict, fellows, language
 from aftercount.match.lexicon import Lexicon
 from aftercount.match.wordlikeness import likeness
 
@@ -28,7 +28,7 @@ LEAST_HIT = 0.25  # likeness below this is no hit at all
 @dataclass(frozen=True)
 class Likeness:
     """Texts against plan rows. `text_of[i]` is the row of utterance i; texts that resemble no step share a last row of zeros.
-    `lone`: of a wording of several words the text has one at most. `content` (weight of its telling words), `repeats` (how often the very text occurs) and `garbled` (share of misheard words among the
+    `fellow`: how much better the text has the word of another step, worded alike but for it, than this one's. `lone`: of a wording of several words the text has one at most. `content` (weight of its telling words), `repeats` (how often the very text occurs) and `garbled` (share of misheard words among the
     plan's words that its log has) are an utterance's."""
 
     text_of: np.ndarray
@@ -37,6 +37,7 @@ class Likeness:
     evidence: np.ndarray
     lacking: np.ndarray
     conflict: np.ndarray
+    fellow: np.ndarray
     lone: np.ndarray
     content: np.ndarray
     repeats: np.ndarray
@@ -78,7 +79,7 @@ def compare(texts: Sequence[Spoken], logs: np.ndarray, lexicon: Lexicon, stems: 
     surprise = _surprise(hits, repeats)
     scores = _Scores(
         coverage[active], explained.astype(np.float32), np.asarray(hits[active] @ (lexicon.present * surprise).T),
-        lexicon.present @ surprise, conflict.clashes([said[i] for i in active.tolist()], lexicon), _lone(hits[active], lexicon),
+        lexicon.present @ surprise, conflict.clashes([said[i] for i in active.tolist()], lexicon), fellows.instead(hits[active], lexicon), _lone(hits[active], lexicon),
     )
     garbled = _garbled(hits, text_of, logs)
     return scores.by_step(row[text_of], _OfUtterance(content[text_of], repeats[text_of], garbled[logs]), lexicon)
@@ -115,13 +116,14 @@ class _Scores:
     evidence: np.ndarray
     whole: np.ndarray
     clash: np.ndarray
+    fellow: np.ndarray
     lone: np.ndarray
 
     def by_step(self, text_of: np.ndarray, own: _OfUtterance, lexicon: Lexicon) -> Likeness:
         chosen = _best_wording(self.coverage + 0.5 * self.explained - 0.5 * self.clash, lexicon)
         return Likeness(
             text_of, chosen.of(self.coverage), chosen.of(self.explained), chosen.of(self.evidence), chosen.of(self.whole[None, :] - self.evidence), chosen.of(self.clash),
-            chosen.of(self.lone), own.content, own.repeats, own.garbled,
+            chosen.of(self.fellow), chosen.of(self.lone), own.content, own.repeats, own.garbled,
         )
 
 

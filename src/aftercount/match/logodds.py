@@ -119,6 +119,7 @@ def _words(alike: Likeness, u: np.ndarray, row: np.ndarray) -> dict[str, np.ndar
         "evidence": np.minimum(alike.evidence[text, row] / EVIDENCE_UNIT, 4.0),
         "lacking": np.minimum(alike.lacking[text, row] / EVIDENCE_UNIT, 4.0),
         "conflict": np.minimum(alike.conflict[text, row], 2.0),
+        "fellow": alike.fellow[text, row],
         "margin": margin(alike)[text, row],
         "lone": alike.lone[text, row],
         "lacking_garbled": np.maximum(1.0 - coverage, 0.0) * alike.garbled[u],
@@ -164,7 +165,7 @@ def _kind(said: Said, planned: Planned, pairs: tuple[np.ndarray, np.ndarray], pa
 
 
 _GROUPS = {
-    "text": ("coverage", "coverage_high", "explained", "both", "exact", "evidence", "lacking", "conflict", "margin", "lone", "lacking_garbled", "garbled", "not_done", "not_now", "about", "misheard", "lead_in", "id_same", "id_other"),
+    "text": ("coverage", "coverage_high", "explained", "both", "exact", "evidence", "lacking", "conflict", "fellow", "margin", "lone", "lacking_garbled", "garbled", "not_done", "not_now", "about", "misheard", "lead_in", "id_same", "id_other"),
     "time": ("distance", "close", "early", "no_time"),
     "station": ("speaker_same", "speaker_other", "to_same", "to_other"),
 }
