@@ -97,11 +97,19 @@ def test_the_first_answer_counts_and_one_logs_own_pair_before_two_logs(count: An
     assert first(count, alone) == ("answered", 9.0, "notes.txt:7")
 
 
-@pytest.mark.parametrize(("before", "sigma", "expected"), [(0.1, 0.1, ("answered", 0.0)), (0.2, 0.1, (None, None)), (1.3, 1.0, ("answered", 0.0)), (1.5, 1.0, (None, None))])
+@pytest.mark.parametrize(("before", "sigma", "expected"), [(0.1, 0.1, ("answered", 0.0)), (0.2, 0.1, ("answered", None)), (1.3, 1.0, ("answered", 0.0)), (1.5, 1.0, ("answered", None))])
 def test_an_answer_stamped_just_before_its_call_took_no_time(count: Any, before: float, sigma: float, expected: tuple) -> None:
-    """By more than a standard deviation of the two clocks the acceptance came first, and the 'call' was none."""
+    """By more than a standard deviation of the two clocks the acceptance came first, and the 'call' was none: what it answers was not made out."""
     got = first(count, f"notes.txt:7 | {after(-before)} | PROP>TC | response | 1.1:response | in work\n", sigma_s=sigma)
     assert got[:2] == expected
+
+
+@pytest.mark.parametrize(("who", "kind", "expected"), [
+    ("PROP>TC", "response", "answered"), (">TC", "response", "answered"), ("GNC>TC", "response", None), ("PROP>TC", "report", None)])
+def test_an_acceptance_answers_a_call_that_was_not_made_out(count: Any, who: str, kind: str, expected: str | None) -> None:
+    """Of who performs the step; a report tells that it was done, not that it was called."""
+    r = count(PLAN, f"net.vtt:2 | {after(3)} | {who} | {kind} | 1.1:{kind} | in work\n").judge().steps
+    assert (None if pd.isna(r["response"].iloc[0]) else r["response"].iloc[0]) == expected and pd.isna(r["response_s"].iloc[0])
 
 
 @pytest.mark.parametrize(("calls", "answered", "due"), [(4, 2, True), (4, 1, False), (7, 3, True)])

@@ -57,6 +57,22 @@ def test_an_old_call_is_not_answered(hear: Hear) -> None:
     assert heard.who()[-1] == "?>?"
 
 
+def test_the_station_called_names_itself_though_others_spoke_in_between(hear: Hear) -> None:
+    """It tells how something is in its own name; who calls out the count is no turn in between; who orders reads nothing back."""
+    told = hear("PROP, TC, leak check valve two.\nGNC, TC, noise on camera three.\nPROP, valve two tight.")
+    assert told.who() == ["TC>PROP", "TC>GNC", "PROP>TC"]
+    back = hear("PROP, TC, run your valve check.\nT minus thirty five minutes.\nRun your valve check, PROP.")
+    assert back.who() == ["TC>PROP", "?>?", "PROP>TC"]
+    assert hear("PROP, TC, open the valve.\nGNC, TC, noise on camera three.\nPROP, close the valve.").who()[-1] != "PROP>TC"
+
+
+@pytest.mark.parametrize(("text", "kind"), [
+    ("PROP, safe and arm is armed", "report"), ("PROP, vent side is tight", "report"), ("PROP, TC, safe the igniter", "call"), ("PROP, TC, verify the vent is open", "call"),
+    ("PROP, this is TC, firing key to enable", "call"), ("PROP, TC, fairing cleanliness", "call"), ("TC, PROP, opening the vent", "response")])
+def test_what_tells_and_what_orders(hear: Hear, text: str, kind: str) -> None:
+    assert hear(text).kinds() == [kind]
+
+
 @pytest.mark.parametrize("answer", ["Copy, PROP.", "Roger that, propulsion.", "Open the fuel vent, PROP."])
 def test_the_station_called_signs_its_answer(hear: Hear, answer: str) -> None:
     assert hear(f"PROP, TC, open the fuel vent.\n{answer}").who() == ["TC>PROP", "PROP>TC"]

@@ -1,8 +1,8 @@
 """Was a call answered, and in time?
 
 Conventions: `response_s` is the time from the call that ordered the step to the first response or completion report, in
-seconds of wall time; None when no call or no answer was heard, or none is due. `response` is None when none is due, no call
-was heard, or no log that carried the call carries answers: a note keeper who writes down calls alone proves no silence, and one
+seconds of wall time; None when no call or no answer was heard, or none is due. `response` is None when none is due, neither a call
+nor the acceptance of one was heard, or no log that carried the call carries answers: a note keeper who writes down calls alone proves no silence, and one
 who leaves acceptances out proves no late answer. An answer is late only when it is beyond its limit by more than `FLAG_SIGMAS` standard deviations. It does not decide what an
 utterance is: see `answers`.
 """
@@ -55,8 +55,10 @@ def judge(facts: Sequence[Fact], times: Sequence[Timed], heard: Heard) -> list[R
 
 def _response(fact: Fact, carrying: set[str], terse: set[str], talk: Talk) -> Response:
     limit, calls = limit_s(fact), fact.heard.get("call", ())
-    if limit is None or not calls:
+    if limit is None:
         return Response()
+    if not calls:
+        return _uncalled(fact)
     pair = _earlier(_pair(fact), talk.answer(fact, limit))
     if pair is not None:
         call, answer = pair
@@ -73,6 +75,13 @@ def _response(fact: Fact, carrying: set[str], terse: set[str], talk: Talk) -> Re
     if answers:
         return Response("answered", None, answers[0], calls[0])
     return Response("none", call=calls[0]) if any(c.source in carrying for c in calls) else Response()
+
+
+def _uncalled(fact: Fact) -> Response:
+    """Of a step whose call was not made out: who performs it and accepts an order was called, and answered; how soon, cannot be told."""
+    by = plain(fact.plan.get("by"))
+    accepted = [u for u in fact.heard.get("response", ()) if u.kind == "response" and u.station in (None, by)]
+    return Response("answered", None, accepted[0]) if accepted else Response()
 
 
 def _earlier(matched: Pair | None, unmatched: Pair | None) -> Pair | None:

@@ -8,7 +8,7 @@ It does not read words: `address` and `kinds` have done that.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from aftercount.speech.address import Address
 
@@ -50,11 +50,14 @@ class Net:
     record: int = -1
     kind: str = ""
     replying: bool = False
+    ordered: dict[str, tuple[str, float, int]] = field(default_factory=dict)  # who was called last, and has not spoken since: by whom, when, record
     asked: tuple[str | None, str | None, float | None, int] | None = None  # what was read out and not yet answered: who read, who is to answer, when, record
     answering: bool = False  # the turn answers what was read out
 
     def turn(self, label: Label, said: Sentence, callers: frozenset[str]) -> tuple[str | None, str | None]:
         """(speaker, spoken to) of this sentence; remembers the turn. `callers` are the stations that give orders."""
+        if said.kind == "mark" and said.address.opening == 0 and label.station is None and said.record != self.record:
+            return None, label.to  # the count is called out over whoever talks
         address, kind, own_s, record, medium = said.address, said.kind, said.own_s, said.record, said.medium
         speaker, to = _by_words(address, kind, medium, callers)
         caller, called = (self.speaker, self.to) if self._recent(own_s, record) else (None, None)
@@ -74,6 +77,8 @@ class Net:
             named_itself = self.answering or (kind == self.kind == "call" and not said.order and caller is not None)
             if named_itself and address.opening == 1 and to is not None and to == called != "ALL":
                 speaker, to = to, caller  # 'PROP, valve two tight' after a call to PROP: the station called names itself
+            elif speaker is None and to is not None and address.opening == 1 and not said.order and (by := self._caller_of(to, own_s, record)) is not None:
+                speaker, to = to, by  # and so it does where somebody else spoke in between
             if self.answering and speaker is None and to is None:
                 speaker, to = called, caller
             if speaker is None and address.opening == 0 and to is not None and to == called:
@@ -88,8 +93,17 @@ class Net:
         elif self.answering or (self.asked is not None and speaker == self.asked[1]):
             self.asked = None
         self.replying = speaker is not None and (speaker, to) == (called, caller) or (self.replying and record == self.record)
+        if speaker is not None:
+            self.ordered.pop(speaker, None)
+        if kind == "call" and speaker is not None and to not in (None, "ALL") and own_s is not None:
+            self.ordered[to] = speaker, own_s, record
         self.speaker, self.to, self.own_s, self.record, self.kind = speaker, to, own_s, record, kind
         return speaker, to
+
+    def _caller_of(self, called: str, own_s: float | None, record: int) -> str | None:
+        """Who called this station in a record before and has no answer yet."""
+        by, called_s, called_in = self.ordered.get(called, (None, 0.0, record))
+        return by if own_s is not None and called_in != record and 0 <= own_s - called_s <= REPLY_S else None
 
     def _answers(self, said: Sentence, to: str | None) -> bool:
         """Whether a sentence answers what was read out: in its own name, or unnamed and the very next thing said."""

@@ -157,13 +157,16 @@ def _manner(body: Sequence[str], address: Address, ranks: Ranks, asks: bool) -> 
         return "call"
     if answers and len(body) <= SHORT_ANSWER:
         return "report" if _DONE.search(said) and not said.startswith(("copy", "roger")) and len(body) > 1 else "response"
-    if _ASK.match(said) and not said.endswith((" complete", " completed", " verified")):
+    tells = not orders and not _IS.isdisjoint(body[1:-1]) and body[0] not in _ASKS_STATE  # 'safe and arm is armed', 'fuel side is tight'
+    if _ASK.match(said) and not tells and not said.endswith((" complete", " completed", " verified")):
         return "call"
     if _DONE.search(said) or any(w.endswith("ed") and len(w) > PARTICIPLE_LETTERS for w in body) or body[-1] in _STATES:
         return "report"
     doing = body[0].endswith("ing") and len(body[0]) > PARTICIPLE_LETTERS and len(body) <= LONG_ANSWER
     if doing and not _TELLS.isdisjoint(body):
         return "report"  # 'firing key is in'
+    if tells and not answers:
+        return "report"
     if answers or (doing and not orders):
         return "response"  # 'opening the vent': the order read back; 'heading and roll' from who orders asks for them
     return None
