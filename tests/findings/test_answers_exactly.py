@@ -48,6 +48,8 @@ def test_an_answer_is_late_by_more_than_two_standard_deviations(count: Any, took
     (line(2, 7, "PROP>TC", "roger", "report"), ("answered", 7.0, "net.vtt:2")), (line(2, 7, "PROP>TC", "roger", "note"), ("answered", 7.0, "net.vtt:2")),
     (line(2, 7, "PROP>TC", "aye", "call"), ("answered", 7.0, "net.vtt:2")), (line(2, 7, "PROP", "aye", "call"), ("answered", 7.0, "net.vtt:2")),
     (line(2, 7, "PROP>LOX", "LOX, are you there", "call"), ("none", None, None)), (line(2, 7, "PROP", "hold", "hold"), ("none", None, None)),
+    (line(2, 7, "PROP>TC", "thank you"), ("none", None, None)), (line(2, 7, "", "Thanks."), ("none", None, None)), (line(2, 7, "", "thanks, in work"), ("answered", 7.0, "net.vtt:2")),
+    (line(2, 7, "LOX>TC", "roger", match="1.1:response"), ("none", None, None)), (line(2, 7, "", "roger", match="1.1:response"), ("answered", 7.0, "net.vtt:2")),
     (line(2, 7, "LOX>TC", "roger"), ("none", None, None)), (line(2, 7, "PROP", "roger", source="b.vtt"), ("none", None, None)),
     (line(2, 30, "PROP", "roger"), ("late", 30.0, "net.vtt:2")), (line(2, 30.1, "PROP", "roger"), ("none", None, None)),
     # a voice nobody could name
@@ -57,7 +59,7 @@ def test_an_answer_is_late_by_more_than_two_standard_deviations(count: Any, took
     (line(2, 9, "", "the big valve is turning over there now", "note"), ("answered", 9.0, "net.vtt:2")), (line(2, 9, "", "the big valve is turning over there now", "report"), ("answered", 9.0, "net.vtt:2")),
     (line(2, 9, "", "the big valve is turning over there now", "call"), ("none", None, None)), *((line(2, 9, "", "vent valve", k), ("none", None, None)) for k in (
         "mark", "hold", "resume", "recycle", "cutoff", "scrub", "liftoff", "poll"))])
-def test_what_answers_a_call_though_nothing_was_matched(count: Any, reply: str, expected: tuple) -> None:
+def test_what_answers_a_call_whatever_was_matched(count: Any, reply: str, expected: tuple) -> None:
     assert first(count, reply) == expected
 
 

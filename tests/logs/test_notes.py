@@ -317,6 +317,8 @@ def test_no_clock_of_twelve_hours_shows_fourteen(tmp_path: Path, line: str, at: 
     (["14:25:03 VEH PWR 1", "14:25:04 CLK T-00:05:00 RUN", "14:25:09 PURGE 0"], "typed"),
     (["14:25:03.120 TC: PROP, go ahead", "14:25:04.500 PROP: copy, in work", "14:25:09.001 PROP: valve open"], "speech"),
     (["14:25:03 TC: PROP, go ahead", "14:25:04 PROP: copy, in work", "14:25:09 PROP: valve open"], "speech"),
+    (["14:25:03 test conductor, tank vent open", "14:25:09 tank vent closed", "14:26:09 tank vent shut"], "speech"),
+    (["14:25:03 TC, tank vent open", "14:25:09 tank vent closed", "14:26:09 tank vent shut"], "typed"),
     (["14:25:03 TC>PROP open valve, please", "14:25:09 PROP valve open", "14:26:09 tank vent open", "14:27:00 TC>PROP close vent"], "typed"),
 ])
 def test_stamps_finer_than_anybody_types_are_a_machines_and_talk_in_full_is_a_transcript(tmp_path: Path, lines: list[str], medium: str) -> None:

@@ -235,3 +235,29 @@ def test_all_of_something_are_not_all_stations(hear: Hear) -> None:
 ])
 def test_who_orders_reads_nothing_back_and_nobody_orders_who_takes_none(hear: Hear, line: str, kind: str) -> None:
     assert hear(line).kinds() == [kind]
+
+
+def test_a_reading_of_the_count_between_a_call_and_its_answer_is_no_turn(hear: Hear) -> None:
+    assert hear("PROP, TC, open the vent.\nT minus five minutes.\nCopy, in work.").who() == ["TC>PROP", "?>?", "PROP>TC"]
+
+
+@pytest.mark.parametrize(("lines", "who", "kinds"), [
+    ("PROP, fuel vent closed.\nVent closed.", ["?>PROP", "PROP>?"], ["call", "report"]),
+    ("PROP, fuel vent closed.\nPROP copies.", ["?>PROP", "PROP>?"], ["call", "response"]),
+    ("PROP, fuel vent closed.\nCopy, PROP.", ["PROP>?", "?>PROP"], ["report", "response"]),
+    ("PROP, fuel vent is closed.\nVent closed.", ["PROP>?", "?>?"], ["report", "report"]),
+    ("PROP, TC, close the fuel vent.\nPROP, fuel vent closed.\nCopy.", ["TC>PROP", "PROP>TC", "TC>PROP"], ["call", "report", "response"]),
+    ("PROP, core slow fill.\nPROP, core in slow fill.", ["?>PROP", "PROP>?"], ["call", "report"]),
+])
+def test_who_names_a_station_and_a_state_orders_it_if_that_station_answers(hear: Hear, lines: str, who: list[str], kinds: list[str]) -> None:
+    heard = hear(lines)
+    assert (heard.who(), heard.kinds()) == (who, kinds)
+
+
+@pytest.mark.parametrize(("line", "who", "kind"), [
+    ("TC, in slow fill", "?>TC", "report"), ("PROP in slow fill", "PROP>?", "note"), ("vent closed", "?>?", "report"), ("purge is on", "?>?", "report"), ("power on", "?>?", "call"), ("PROP, in work", "PROP>?", "response"), ("yeah copy, working it", "?>?", "response"),
+    ("yeah, fuel vent closed", "?>?", "report"), ("yeah", "?>?", "note"),
+])
+def test_what_a_station_is_told_and_what_it_says_of_itself(hear: Hear, line: str, who: str, kind: str) -> None:
+    heard = hear(line)
+    assert (heard.who(), heard.kinds()) == ([who], [kind])

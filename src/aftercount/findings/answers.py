@@ -8,6 +8,7 @@ silence. It does not decide whether an answer was due or late.
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -34,6 +35,7 @@ LEAST_WORDS = 40
 # Words of acceptance that nobody uses in an order, and how many words an order has before one may follow it.
 ACCEPTING = frozenset({"copy", "roger", "wilco", "okay", "ok", "aye", "working", "understood"})
 LEAST_CALL = 4
+_THANKS = re.compile(r"(?:okay,? )?(?:thank you|thanks)(?: \w+){0,2}[.!]?", re.IGNORECASE)
 _CALLED_UPON = ("call", "poll")
 _NO_ANSWER = frozenset({"mark", "hold", "resume", "recycle", "cutoff", "scrub", "liftoff", "poll"})
 
@@ -112,7 +114,7 @@ class Talk:
 
     def _unnamed(self, answer: Utterance, call: Utterance, took: float, moved_on: bool) -> bool:
         """A voice nobody could name: an answer by its words, or short and the very next thing said."""
-        if answer.station is not None or answer.kind in _NO_ANSWER:
+        if answer.station is not None or answer.kind in _NO_ANSWER or _thanks(answer):
             return False
         if answer.kind == "response" and answer.to in (None, call.to, call.station):
             return not moved_on or took <= UNNAMED_S
@@ -126,7 +128,12 @@ class Talk:
 def _theirs(answer: Utterance, by: str, call: Utterance) -> bool:
     """The station called, speaking back; a call of its own to somebody else is none."""
     back = answer.to is None or answer.to == call.station or call.station is None
-    return answer.station == by and (answer.kind in ("response", "report", "note") or (answer.kind == "call" and back))
+    return answer.station == by and not _thanks(answer) and (answer.kind in ("response", "report", "note") or (answer.kind == "call" and back))
+
+
+def _thanks(answer: Utterance) -> bool:
+    """Whether all that is said is thanks: that closes an exchange and takes no order up."""
+    return bool(_THANKS.fullmatch(answer.text.strip()))
 
 
 def telling(text: str) -> set[str]:

@@ -102,6 +102,7 @@ def _pair(fact: Fact) -> Pair | None:
             for answer in fact.heard.get(part, ()):
                 took, sigma = apart_s(answer, call), apart_sigma_s(call, answer)
                 own = answer.station is not None and answer.station == call.station
+                own = own or (part == "response" and _anothers(answer, call, fact))
                 if took is not None and not own and not _remark(answer, call, fact, took) and took >= -FLAG_SIGMAS * sigma:
                     pairs.append((took, call.source != answer.source, sigma, call.event, call, answer))
     if not pairs:
@@ -109,6 +110,12 @@ def _pair(fact: Fact) -> Pair | None:
     first = min(p[0] + FLAG_SIGMAS * p[2] for p in pairs)
     best = min((p for p in pairs if p[0] <= first), key=lambda p: p[1:4])
     return best[4], best[5]
+
+
+def _anothers(answer: Utterance, call: Utterance, fact: Fact) -> bool:
+    """Whether an acceptance is of another station than the one that the call named and the plan has perform the step."""
+    by = plain(fact.plan.get("by"))
+    return answer.station is not None and by is not None and call.to == by != answer.station
 
 
 def _remark(answer: Utterance, call: Utterance, fact: Fact, took: float) -> bool:

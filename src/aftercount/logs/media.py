@@ -7,7 +7,7 @@ Conventions: told by samples of the entries: their words, what the last digit of
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from aftercount.logs.entries import Entries
 from aftercount.logs.walltime import US
@@ -46,14 +46,17 @@ def is_paced(texts: Sequence[str], lengths_us: Sequence[int]) -> bool:
     return len(said) > len(texts) / 2 and paced >= _PACED_SHARE * len(said) and len({n for n, _ in said}) > 1
 
 
-def of_free_text(out: Entries) -> str:
+def of_free_text(out: Entries, stations: Mapping[str, str]) -> str:
     """The medium of free text: typed, unless the stamps are finer than anybody types. Then it is talk written down or, with nobody's words, a
-    machine's; and it is talk where the times count from a recording's start, or where it has what people say and no keeper would write."""
+    machine's; and it is talk where the times count from a recording's start, or where it has what people say and no keeper would write: such words,
+    or spoken names of stations called. stations: folded call sign or spoken form -> call sign."""
     steps, texts = [s.resolution_s for s in out.stamp[:SAMPLE] if s is not None], out.text[:SAMPLE]
     if out.bulk is not None:
         steps, texts = steps + out.bulk.resolution_s[:SAMPLE].tolist(), texts + out.bulk.text[:SAMPLE].to_pylist()
     fine = fine_share(steps) > _FINE_TEXT
-    if not is_talk(texts):
+    called = re.compile(rf"(?:okay |and |so )?(?:{'|'.join(re.escape(name) for name, sign in stations.items() if name != sign.lower()) or '(?!)'}), ", re.IGNORECASE)
+    verbatim = sum(1 for t in texts if _VERBATIM.search(t) or called.match(t)) > _VERBATIM_SHARE * len(texts)
+    if not verbatim and not is_talk(texts):
         return "machine" if fine else "typed"
     recorded = fine or any(s is not None and s.kind == "elapsed" for s in out.stamp[:SAMPLE])
-    return "speech" if recorded or sum(1 for t in texts if _VERBATIM.search(t)) > _VERBATIM_SHARE * len(texts) else "typed"
+    return "speech" if recorded or verbatim else "typed"

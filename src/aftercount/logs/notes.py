@@ -94,7 +94,7 @@ def read(text: str, context: Context, *, bulk_from: int = bulk.WORTH_FROM) -> En
     names.learn((x.words if column else x.words_kept for x in timed or lines), many.names if many else None)
     out = _gather(lines, _Layout(bool(timed) or others > 0, column), names, context)
     out.bulk = many.bulk if many else None
-    out.medium = of_free_text(out)
+    out.medium = of_free_text(out, context.stations)
     return out
 
 

@@ -22,6 +22,8 @@ ANSWERS = word_set("aye copy copies copied roger wilco affirm affirmative go no 
     "acknowledge calls called calling requests says advises was done started")
 # ... unless it is one of these, which are said to it.
 _TO_THEM = (("go", "ahead"), ("stand", "by"), ("in", "3"), ("is", "that"), ("are", "you"), ("is", "the"), ("go", "to"), ("ready", "to"))
+# What somebody is told that a thing is in, but for what he is in himself: 'TC, in slow fill', 'TC in work'.
+_IN_HAND = word_set("work progress")
 # Two words that are an answer where the first alone is none.
 _OF_THEMSELVES = (("now", "go"), ("now", "no"), ("not", "ready"), ("still", "no"))
 _OF_US = word_set("go no not ready green")  # 'PROP, we are go'
@@ -126,7 +128,8 @@ def _speaks_of_itself(tokens: Sequence[str], at: int) -> bool:
     we = 2 * (pair == ("we", "are")) or int(pair[:1] in (("we",), ("we're",)))
     if we:
         return tuple(tokens[at + we:at + we + 1]) != () and tokens[at + we] in _OF_US and pair != ("we", "no")
-    return pair in _OF_THEMSELVES or (at < len(tokens) and tokens[at] in ANSWERS and pair not in _TO_THEM)
+    told = pair[:1] == ("in",) and tokens[at - 1] == "," and _IN_HAND.isdisjoint(pair)
+    return pair in _OF_THEMSELVES or (at < len(tokens) and tokens[at] in ANSWERS and pair not in _TO_THEM and not told)
 
 
 def _closing(tokens: Sequence[str], directory: Directory, speaker: str | None, to: str | None, body: int, opening: int) -> Address:

@@ -29,7 +29,8 @@ class Label:
 @dataclass(frozen=True, slots=True)
 class Sentence:
     """What the turn is decided from: the call signs, the kind, the log's own time in seconds, the record and its medium, and
-    whether the words themselves order something. read_out: who reads and who is to answer, of a step read out by its number without call signs."""
+    whether the words themselves order something. read_out: who reads and who is to answer, of a step read out by its number without call signs.
+    bare: the utterance, where a state is all that is said after one call sign, which orders it or tells it."""
 
     address: Address
     kind: str
@@ -38,6 +39,7 @@ class Sentence:
     medium: str
     order: bool = True
     read_out: tuple[str | None, str | None] | None = None
+    bare: int | None = None
 
 
 @dataclass(slots=True)
@@ -53,11 +55,17 @@ class Net:
     ordered: dict[str, tuple[str, float, int]] = field(default_factory=dict)  # who was called last, and has not spoken since: by whom, when, record
     asked: tuple[str | None, str | None, float | None, int] | None = None  # what was read out and not yet answered: who read, who is to answer, when, record
     answering: bool = False  # the turn answers what was read out
+    bare: tuple[str, int] | None = None  # who told a bare state last, unless he was called for it, and in which utterance
+    corrected: tuple[str, int] | None = None  # the same, if it was no report but the order that this turn answers
 
     def turn(self, label: Label, said: Sentence, callers: frozenset[str]) -> tuple[str | None, str | None]:
         """(speaker, spoken to) of this sentence; remembers the turn. `callers` are the stations that give orders."""
-        if said.kind == "mark" and said.address.opening == 0 and label.station is None and said.record != self.record:
-            return None, label.to  # the count is called out over whoever talks
+        self.corrected = self.bare if self._was_ordered(said) else None
+        if self.corrected is not None:
+            self.speaker, self.to, self.kind = None, self.corrected[0], "call"
+        if self._counts(said, label):  # the count is called out over whoever talks
+            self.answering = False
+            return label.station, label.to
         address, kind, own_s, record, medium = said.address, said.kind, said.own_s, said.record, said.medium
         speaker, to = _by_words(address, kind, medium, callers)
         caller, called = (self.speaker, self.to) if self._recent(own_s, record) else (None, None)
@@ -74,7 +82,7 @@ class Net:
                 to = self.to  # 'PROP, TC here, when you're ready. Go ahead and open the vent.'
         else:
             speaker, to = self._follow(speaker, to, kind, own_s, record, address.opening == 0)
-            named_itself = self.answering or (kind == self.kind == "call" and not said.order and caller is not None)
+            named_itself = self.answering or (kind == self.kind == "call" and not said.order and called is not None)
             if named_itself and address.opening == 1 and to is not None and to == called != "ALL":
                 speaker, to = to, caller  # 'PROP, valve two tight' after a call to PROP: the station called names itself
             elif speaker is None and to is not None and address.opening == 1 and not said.order and (by := self._caller_of(to, own_s, record)) is not None:
@@ -97,6 +105,8 @@ class Net:
             self.ordered.pop(speaker, None)
         if kind == "call" and speaker is not None and to not in (None, "ALL") and own_s is not None:
             self.ordered[to] = speaker, own_s, record
+        told = kind == "report" and medium == "speech" and label.station is None and speaker != called
+        self.bare = (speaker, said.bare) if told and speaker is not None and said.bare is not None else None
         self.speaker, self.to, self.own_s, self.record, self.kind = speaker, to, own_s, record, kind
         return speaker, to
 
@@ -104,6 +114,20 @@ class Net:
         """Who called this station in a record before and has no answer yet."""
         by, called_s, called_in = self.ordered.get(called, (None, 0.0, record))
         return by if own_s is not None and called_in != record and 0 <= own_s - called_s <= REPLY_S else None
+
+    def _was_ordered(self, said: Sentence) -> bool:
+        """Whether a bare state, taken for told, was ordered after all: the station named is the next to speak, and answers."""
+        if self.bare is None or said.kind not in REPLIES or not self._recent(said.own_s, said.record):
+            return False
+        address = said.address
+        named = address.opening == 1 and self.bare[0] in (address.speaker, address.to)
+        return named or (address.opening == 0 and address.to is None)
+
+    def _counts(self, said: Sentence, label: Label) -> bool:
+        """Whether a sentence only tells the count, to nobody: of a voice nobody named, or while a station that was called has yet to answer."""
+        waiting = self.kind == "call" and self.to not in (None, "ALL") and self._recent(said.own_s, said.record)
+        unnamed = label.station is None and said.record != self.record
+        return said.kind == "mark" and said.address.opening == 0 and said.address.to is None and (waiting or unnamed)
 
     def _answers(self, said: Sentence, to: str | None) -> bool:
         """Whether a sentence answers what was read out: in its own name, or unnamed and the very next thing said."""

@@ -25,6 +25,7 @@ SHORT_ANSWER = 6  # words: an answer is short
 LONG_ANSWER = 10  # words: an order read back is no longer
 PARTICIPLE_LETTERS = 5  # 'need', 'speed', 'bring' are no participles
 _STATES = frozenset(("open", "closed", "shut", "on", "off", "live", "up", "down", "clear", "secure", "green", "stable", "steady", "armed", "safe", "out"))
+_PARTICLES = frozenset(("on", "off", "up", "down", "out"))  # states that may be the other half of a verb ('power on')
 _ORDER = {"recycle": 0, "scrub": 1, "cutoff": 2, "liftoff": 3, "resume": 4, "hold": 5}
 _MARK_FILLER = word_set("and counting holding mark t minus plus the at is now this we are we're l a in to go launch liftoff lift off control count clock all stations on my for "
     "remaining until time county hundred coming up")
@@ -47,6 +48,7 @@ _QUESTION = re.compile(r"^(?:(?:is|are|do|does|did|have|has|can|could|will|would
 INVITES = re.compile(
     r"\b(?:when ?ever (?:you(?:'re| are|r)?|your?) ready|when (?:you(?:'re| are)|your) ready(?! (?:to|for)\b)|at your convenience|"
     r"ready for (?:the |your )?next (?:step|item|one)(?! ?\?))\b[ ,.]*")
+_YES = word_set("yeah yep yup")  # says little before what is said
 _HEAD_DONE = word_set("complete completed done finished verified closed is")
 _ACCEPTED_LAST = word_set("roger wilco aye copied")
 _ASKED_LAST = word_set("how you do")
@@ -130,7 +132,20 @@ def is_order(tokens: Sequence[str], address: Address) -> bool:
     body = [t for t in _below_head(tokens, address) or tokens[address.body:address.stop] if t not in PUNCTUATION]
     if "?" in tokens[address.body:] or "please" in tokens:
         return True
-    return bool(_ASK.match(" ".join(body))) and (body[0] in _ASKS_STATE or _IS.isdisjoint(body))
+    return bool(_ASK.match(" ".join(body))) and not _things(body) and (body[0] in _ASKS_STATE or _IS.isdisjoint(body))
+
+
+def _things(body: Sequence[str]) -> bool:
+    """Whether the first word names a thing though it could order: 'vent closed', 'purge is on', 'chill started', but not 'power on'."""
+    told = body[1:2] and (body[1] in _TELLS or (body[1].endswith("ed") and len(body[1]) > PARTICIPLE_LETTERS))
+    return bool(told and body[0] != "you") or (len(body) == 2 and body[1] in _STATES - _PARTICLES)
+
+
+def is_bare(tokens: Sequence[str], address: Address) -> bool:
+    """Whether a state is all that is said after one call sign: 'PROP, vent closed' orders it or tells it."""
+    body = _plain(tokens[address.body:address.stop])
+    told = not _SEES.isdisjoint(body) or any(w.endswith("ed") and len(w) > PARTICIPLE_LETTERS and w not in _STATES for w in body)
+    return address.opening == 1 and len(body) > 1 and body[-1] in _STATES and not told
 
 
 def _by_rank(address: Address, ranks: Ranks) -> str:
@@ -148,7 +163,7 @@ def _manner(body: Sequence[str], address: Address, ranks: Ranks, asks: bool) -> 
     if not body:
         return "call" if address.to or address.speaker else "note"
     orders = ranks.orders(address)
-    begins = led_up(body, 0) if orders else 0
+    begins = led_up(body, 0) if orders else int(body[0] in _YES)
     body = body[begins:] or body  # 'okay, open the vent' from who orders answers nothing
     said = INVITES.sub("", " ".join(body)) or " ".join(body)
     answers = bool(_ANSWER.match(said))
@@ -158,7 +173,7 @@ def _manner(body: Sequence[str], address: Address, ranks: Ranks, asks: bool) -> 
     if answers and len(body) <= SHORT_ANSWER:
         return "report" if _DONE.search(said) and not said.startswith(("copy", "roger")) and len(body) > 1 else "response"
     tells = not orders and not _IS.isdisjoint(body[1:-1]) and body[0] not in _ASKS_STATE  # 'safe and arm is armed', 'fuel side is tight'
-    if _ASK.match(said) and not tells and not said.endswith((" complete", " completed", " verified")):
+    if _ASK.match(said) and not tells and not _things(body) and not said.endswith((" complete", " completed", " verified")):
         return "call"
     if _DONE.search(said) or any(w.endswith("ed") and len(w) > PARTICIPLE_LETTERS for w in body) or body[-1] in _STATES:
         return "report"

@@ -23,7 +23,7 @@ from aftercount.speech.dialogue import Label, Net
 from aftercount.speech.dialogue import Sentence as Turn
 from aftercount.speech.directory import Directory
 from aftercount.speech.entries import Records, Sentence
-from aftercount.speech.kinds import Ranks, is_order, kind_of
+from aftercount.speech.kinds import Ranks, is_bare, is_order, kind_of
 from aftercount.speech.marks import CERTAIN, Mark, lower, read_marks
 from aftercount.speech.mending import mend
 from aftercount.speech.mistimed import mend_times
@@ -71,6 +71,7 @@ class Read(NamedTuple):
     misheard: tuple[str, str] | None
     order: bool
     read_out: tuple[str | None, str | None] | None
+    bare: bool
 
 
 _NOBODY = Address(None, None, 0, 0, 0)
@@ -122,7 +123,7 @@ class Reader:
         if answer is not None or roll or misheard:
             kind = "response" if kind in ("call", "note", "report", "poll") else kind
         read_out = self._read_out(text) if medium == "speech" and kind == "call" and address.opening == 0 else None
-        return Read(address, kind, marks, calls, target, answer, roll, misheard, medium != "machine" and is_order(tokens, address), read_out)
+        return Read(address, kind, marks, calls, target, answer, roll, misheard, medium != "machine" and is_order(tokens, address), read_out, is_bare(tokens, address))
 
     def _read_out(self, text: str) -> tuple[str | None, str | None] | None:
         """Of a step read out by its number: the only station that calls for steps, and who performs it, where the plan tells."""
@@ -209,11 +210,15 @@ def understood(parts: Split) -> Speech:
         row = sentence.row
         source = listed["source"][row]
         read = reader.read(sentence.text, listed["medium"][row])
-        speaker, to, answering = _parties(listed, sentence, read, parts, nets, voices)
+        net = nets.setdefault((source, listed["net"][row]), Net())
+        speaker, to = _parties(listed, sentence, read, parts, (net, len(made)), voices)
         stamp = listed["stamp_t_us"][row] if row != last_row else None
         last_row = row
         utterance = len(made)
-        made.append((row, sentence.own_us, sentence.sigma_s, stamp, speaker, to, "report" if answering and read.kind == "call" else _kind(read, speaker), sentence.text))
+        if net.corrected is not None:
+            told, at = net.corrected
+            made[at] = (*made[at][:4], None, told, "call", made[at][-1])
+        made.append((row, sentence.own_us, sentence.sigma_s, stamp, speaker, to, "report" if net.answering and read.kind == "call" else _kind(read, speaker), sentence.text))
         own_s = None if sentence.own_us is None else sentence.own_us / 1e6
         marks: list[Mark] = []
         if read.marks:
@@ -253,19 +258,17 @@ def _voices(parts: Split) -> dict[Voice, str | None]:
     return stations_of_voices(((voice, station) for voice, station in said if station is not None), sorted(unknown))
 
 
-def _parties(listed: Records, sentence: Sentence, read: Read, parts: Split, nets: dict[tuple[Any, Any], Net],
-             voices: dict[Voice, str | None]) -> tuple[str | None, str | None, bool]:
-    row, reader = sentence.row, parts.reader
+def _parties(listed: Records, sentence: Sentence, read: Read, parts: Split, turn: tuple[Net, int], voices: dict[Voice, str | None]) -> tuple[str | None, str | None]:
+    """(speaker, spoken to). turn: the loop, and the utterance that this becomes."""
+    row, reader, (net, utterance) = sentence.row, parts.reader, turn
     source, medium = listed["source"][row], listed["medium"][row]
     station, to = (_canonical(listed[name][row], reader) for name in ("station", "to"))
     station = voices.get((source, station), station) if station and voices else station
     if medium == "machine":
-        return station, to, False
+        return station, to
     label = Label(station, to, keeper=to is None and station is not None and medium == "typed" and parts.keepers.get(source) == station)
-    net = nets.setdefault((source, listed["net"][row]), Net())
     own_s = None if sentence.own_us is None else sentence.own_us / 1e6
-    speaker, to = net.turn(label, Turn(read.address, read.kind, own_s, row, medium, read.order, read.read_out), reader.callers)
-    return speaker, to, net.answering
+    return net.turn(label, Turn(read.address, read.kind, own_s, row, medium, read.order, read.read_out, utterance if read.bare else None), reader.callers)
 
 
 def _canonical(name: str | None, reader: Reader) -> str | None:
