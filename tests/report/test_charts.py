@@ -168,3 +168,21 @@ def test_every_pass_has_a_panel_and_no_two_overlap(steps: dict[int, list[float]]
         assert all(panel.x0 - 1e-9 <= axis.at(panel.pass_, t) <= panel.x1 + 1e-9 for t in [*steps.get(panel.pass_, []), *holds.get(panel.pass_, []), 0.0])
     ticks = [p for p, _ in axis.ticks()]
     assert all(any(p.x0 - 1e-9 <= t <= p.x1 + 1e-9 for p in axis.panels) for t in ticks)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_no_text_covers_another(seed: int) -> None:
+    """Steps missed and late at the edges of both passes, at times drawn at random, with holds beside them."""
+    from aftercount.report.charts.deviation import deviation_figure
+
+    review = make_review(steps=60)
+    rng, steps = np.random.default_rng(seed), review.steps.copy()
+    late = rng.choice(len(steps), 18, replace=False)
+    steps.loc[steps.index[late], ["status", "timing"]] = ["done", "late"]
+    steps.loc[steps.index[late], "deviation_s"] = rng.uniform(200, 2000, len(late))
+    review.steps = steps
+    figure = deviation_figure(data_of(review))
+    boxes = [(t.get_text(), t.get_window_extent()) for axes in figure.axes for t in axes.texts]
+    assert len(boxes) > 8
+    for k, (name, box) in enumerate(boxes):
+        assert not [other for other, at in boxes[:k] if box.overlaps(at)], name

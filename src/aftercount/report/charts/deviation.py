@@ -17,14 +17,14 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch, Rectangle
 from matplotlib.transforms import ScaledTranslation, Transform
 
-from aftercount.report.charts.figure import SMALL, blank, legend, plain_axes, title_of, write
+from aftercount.report.charts.figure import SMALL, blank, extent, legend, plain_axes, title_of, write
 from aftercount.report.data import ReviewData
 from aftercount.report.look import LIGHT, MARKERS, SIGN_WORDS, STROKED
 from aftercount.report.marks import DeviationView, StepMark, deviation_view
 
 _MOST_NAMED = 14  # steps named on the chart; more names than this hide each other
 _NEAR_EDGE = 0.94  # of the width; a hold's name beyond this ends at its slot, not at the chart's edge
-_NAME_GAP = 0.035  # of the width that a name needs free to its sides
+_NAME_GAP = 4.0  # dots that a name needs free about it
 _RAIL = {"missed": 0.84, "untimed": 0.58, "not_reached": 0.32, "skipped": 0.06}
 _SIZES = {"on_time": 8, "untimed": 6, "skipped": 6}  # points; what is a fault is drawn larger
 _WORST = {"missed": 3.0, "late": 1.0, "early": 1.0}
@@ -119,20 +119,24 @@ def _signs(axes: Axes, rail: Axes, steps: Sequence[StepMark]) -> None:
 
 
 def _names(axes: Axes, rail: Axes, view: DeviationView) -> None:
-    """The worst steps by name, each where its name does not cover another's."""
+    """The worst steps by name, each over or under its sign where it covers no other text, if there is room."""
     spread = max([abs(m.deviation_s) for m in view.steps if m.deviation_s is not None] or [1.0]) or 1.0
     notable = [m for m in view.steps if m.sign in _WORST or m.displaced]
     notable.sort(key=lambda m: -(_WORST.get(m.sign, 0.5) + abs(m.deviation_s or 0.0) / spread))
-    placed: list[tuple[float, float]] = []
+    placed = [extent(text) for text in (*axes.texts, *rail.texts)]
     for mark in notable[:_MOST_NAMED]:
         where, y = (axes, mark.y) if mark.y is not None else (rail, _RAIL.get(mark.sign, _RAIL["untimed"]))
-        height = y if where is axes else -y / 4
-        if all(abs(mark.x - x) > _NAME_GAP or abs(height - h) > 0.06 for x, h in placed):
-            placed.append((mark.x, height))
-            up = mark.sign != "early" and where is axes
-            name = mark.step + (f" (pass {mark.pass_})" if mark.pass_ > 1 else "")
-            text = write(where, mark.x, y, name, ha="center", va="bottom" if up else "top", size=SMALL, color=LIGHT.ink, zorder=6)
+        text = write(where, mark.x, y, mark.step, ha="center", size=SMALL, color=LIGHT.ink, zorder=6)
+        over = mark.sign != "early" and where is axes
+        for up in (over, not over):
+            text.set_va("bottom" if up else "top")
             text.set_transform(where.transData + _shift(where, (13 if mark.displaced or mark.look else 9) * (1 if up else -1)))
+            box = extent(text).padded(_NAME_GAP)
+            if not any(box.overlaps(other) for other in placed):
+                placed.append(box)
+                break
+        else:
+            text.remove()
 
 
 def _shift(axes: Axes, points: float) -> Transform:

@@ -8,12 +8,16 @@ from __future__ import annotations
 import io
 import re
 import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties
+from matplotlib.text import Text
+from matplotlib.transforms import Bbox
 
 from aftercount.report.data import ReviewData
 from aftercount.report.look import LIGHT, SLIDE_DPI, SLIDE_INCHES, Palette
@@ -69,11 +73,23 @@ def legend(figure: Figure, handles: list[Any]) -> None:
     )
 
 
+def extent(text: Text) -> Bbox:
+    """Where on the picture a text stands, in dots."""
+    with _any_letter():
+        return text.get_window_extent()
+
+
 def png_bytes(figure: Figure) -> bytes:
-    # A letter that the font lacks is drawn as a box; that is not worth a warning on a person's terminal.
+    with _any_letter():
+        return _saved(figure)
+
+
+@contextmanager
+def _any_letter() -> Iterator[None]:
+    """A letter that the font lacks is drawn as a box; that is not worth a warning on a person's terminal."""
     with warnings.catch_warnings():
         warnings.filterwarnings("ignore", message="Glyph .* missing from font")
-        return _saved(figure)
+        yield
 
 
 def _saved(figure: Figure) -> bytes:
