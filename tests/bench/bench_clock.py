@@ -39,7 +39,7 @@ def stamps(n: int) -> tuple[Evidence, np.ndarray]:
     for at, length in ((-9_000.0, 600.0), (-3_000.0, 900.0)):
         t = np.where(t > at, np.maximum(at, t - length), t)
     t = np.where(rng.random(n) < 0.02, t + rng.uniform(-900, 900, n), t + rng.normal(0, 0.02, n))
-    flat = {k: np.full(n, v) for k, v in {"weight": 8.0, "sigma": 0.05, "slack": 1.0}.items()}
+    flat = {k: np.full(n, v) for k, v in {"weight": 8.0, "sigma": 0.05, "read": 0.05, "slack": 1.0}.items()}
     whole = {k: np.zeros(n, dtype=np.int64) for k in ("source", "kind", "says", "origin", "row")}
     return Evidence(own=u, t=t, utterance=np.arange(n), **flat, **whole), u
 

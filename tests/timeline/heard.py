@@ -34,7 +34,8 @@ def utc(text: str, day: str = "2031-04-18") -> int:
 
 @dataclass
 class Heard:
-    """t0: scheduled T-0. holds: `T length` a line. kinds: time kind by source (default utc), media likewise (typed)."""
+    """t0: scheduled T-0. holds: `T length` a line. kinds: time kind by source (default utc), media likewise (typed); stamps: what its
+    stamps are good to, in seconds (0)."""
 
     t0: str
     heard: str = ""
@@ -45,6 +46,7 @@ class Heard:
     starts: dict[str, int] = field(default_factory=dict)
     reference: str | None = None
     sigma_s: float = 1.0
+    stamps: dict[str, float] = field(default_factory=dict)
     stations: dict[str, str] = field(default_factory=dict)
     steps: list[dict[str, Any]] = field(default_factory=list)
 
@@ -82,7 +84,7 @@ class Heard:
                 own = round((parse_count(when) or 0.0) * 1e6)
             utterances.append({
                 "utterance": n, "record": n, "source": source, "line": n + 1, "time_kind": kind, "own_us": own,
-                "own_sigma_s": 0.0, "stamp_t_us": None if stamp is None else round(stamp * 1e6),
+                "own_sigma_s": self.stamps.get(source, 0.0), "stamp_t_us": None if stamp is None else round(stamp * 1e6),
                 "station": self.stations.get(source), "medium": self.media.get(source, "typed"),
                 "kind": "note", "text": what,
             })

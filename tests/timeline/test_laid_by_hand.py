@@ -5,6 +5,7 @@ Seconds after the scheduled T-0; count times in seconds.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import erf, hypot, inf, nan, sqrt
 from typing import Any
 
@@ -246,14 +247,21 @@ def test_which_call_is_the_holds(calls: list[Call], event: int | None) -> None:
     assert hold_rows([hold(-300.0, -300.0, -100.0)], calls, [], 500.0)[0]["event"] == event
 
 
+def test_a_call_stamped_to_the_minute_is_the_holds_from_further_off() -> None:
+    row = hold_rows([hold(-300.0, -300.0, -100.0)], [replace(call(-345.0, "hold", utterance=1), sigma=17.3), replace(call(-60.0, "resume", utterance=2), sigma=17.3)], [], 500.0)[0]
+    assert (row["event"], row["resume_event"], row["basis"]) == (1, 2, "called")
+
+
 @pytest.mark.parametrize(("calls", "event"), [([call(-130.0, "resume", utterance=1)], 1), ([call(-131.0, "resume", utterance=1)], None), ([call(-85.0, "resume", utterance=1)], 1),
                                               ([call(-84.0, "resume", utterance=1)], None), ([call(-100.0, "hold", utterance=1)], None)])
 def test_which_call_is_the_resume(calls: list[Call], event: int | None) -> None:
     assert hold_rows([hold(-300.0, -300.0, -100.0)], calls, [], 500.0)[0]["resume_event"] == event
 
 
-@pytest.mark.parametrize(("announced", "event"), [((-315.0, -300.0, 5), 5), ((-316.0, -300.0, 5), None), ((-240.0, -302.0, 5), 5), ((-239.0, -300.0, 5), None), ((-300.0, -303.0, 5), None)])
-def test_a_hold_is_called_too_by_who_says_that_the_count_is_holding(announced: tuple[float, float, int], event: int | None) -> None:
+@pytest.mark.parametrize(("announced", "event"), [
+    ((-315.0, -300.0, 5, 0.0), 5), ((-316.0, -300.0, 5, 0.0), None), ((-240.0, -302.0, 5, 0.0), 5), ((-239.0, -300.0, 5, 0.0), None), ((-300.0, -303.0, 5, 0.0), None),
+    ((-374.0, -300.0, 5, 17.3), 5), ((-376.0, -300.0, 5, 17.3), None)])
+def test_a_hold_is_called_too_by_who_says_that_the_count_is_holding(announced: tuple[float, float, int, float], event: int | None) -> None:
     row = hold_rows([hold(-300.0, -300.0, -100.0)], [], [announced], 500.0)[0]
     assert (row["event"], row["basis"]) == (event, "called" if event else "inferred")
 

@@ -54,7 +54,7 @@ def random_case(rng: np.random.Generator) -> tuple[Nodes, Field]:
     reading = np.where(kind == TARGET, near_z + rng.normal(0, 3.0, n), reading)
     reading = np.where((kind == HOLD_CALL) & (rng.random(n) < 0.5), np.nan, reading)
     nodes = Nodes(start, end, reading, np.full(n, 1.5), rng.choice([2.0, 4.0, 6.0, 10.0, 18.0], n), rng.choice([2.0, 10.0], n),
-                  kind, says, strict)
+                  kind, says, strict, rng.choice([0.8, 1.5], n))
     recycles = np.sort(rng.uniform(-150, 100, int(rng.integers(0, 2))))
     return nodes, Field(z, t, built, lengths, recycles)
 
@@ -102,7 +102,7 @@ def test_path_costs_what_it_says() -> None:
 def marks(u: list[float], t: list[float], says: int = ANY, weight: float = 6.0) -> Nodes:
     n = len(u)
     return Nodes(np.array(u), np.array(u), np.array(t), np.ones(n), np.full(n, weight), np.full(n, 2.0), np.full(n, MARK),
-                 np.full(n, says), np.zeros(n, dtype=bool))
+                 np.full(n, says), np.zeros(n, dtype=bool), np.ones(n))
 
 
 def test_one_false_mark_loses() -> None:
@@ -129,7 +129,7 @@ def test_long_machine_log_is_followed_whole() -> None:
     u = np.sort(rng.uniform(-20_000, 1_000, n))
     held = np.clip(u + 9_000, 0, 600)
     t = u - held + rng.normal(0, 0.02, n)
-    flat = {"weight": 6.0, "sigma": 0.05, "slack": 1.0}
+    flat = {"weight": 6.0, "sigma": 0.05, "read": 0.05, "slack": 1.0}
     columns = {k: np.full(n, v) for k, v in flat.items()}
     whole = {k: np.zeros(n, dtype=np.int64) for k in ("utterance", "source", "kind", "says", "origin", "row")}
     made = build(Evidence(own=u, t=t, **columns, **whole), u)
@@ -154,7 +154,7 @@ def test_who_resumes_the_count_and_reads_it_in_one_breath_reads_it_as_he_says(sa
     from aftercount.timeline.nodes import build
 
     u = np.array([-100.0, -100.0])
-    columns = {name: np.full(2, value) for name, value in {"sigma": 1.5, "weight": 6.0, "slack": 3.0, "t": -540.0}.items()}
+    columns = {name: np.full(2, value) for name, value in {"sigma": 1.5, "read": 1.5, "weight": 6.0, "slack": 3.0, "t": -540.0}.items()}
     same = {name: np.zeros(2, dtype=np.int64) for name in ("utterance", "source", "origin", "row")}
     made = build(Evidence(own=u, kind=np.array([MARK, RESUME_CALL]), says=np.array([says, ANY]), **columns, **same), u)
     assert made.nodes.kind.tolist() == kinds

@@ -57,7 +57,8 @@ CLOCK: Any = SimpleNamespace(stairs=STAIRS, parts=PARTS)
 def said(*rows: dict[str, Any]) -> Evidence:
     base = {"utterance": 0, "source": 0, "own": 0.0, "t": 0.0, "sigma": 1.0, "weight": 8.0, "slack": 2.0, "kind": MARK, "says": ANY, "origin": 0, "row": 0}
     full = [base | {"utterance": k} | r for k, r in enumerate(rows)]
-    return Evidence(**{c: np.array([r[c] for r in full], dtype=float if c in ("own", "t", "sigma", "weight", "slack") else np.int64) for c in base})
+    columns = {c: np.array([r[c] for r in full], dtype=float if c in ("own", "t", "sigma", "weight", "slack") else np.int64) for c in base}
+    return Evidence(**columns, read=columns["sigma"])
 
 
 def cast(*rows: dict[str, Any], moments: tuple[Moment, ...] = (), clock: Any = CLOCK) -> list[tuple]:
@@ -178,7 +179,7 @@ def test_what_the_logs_cover_and_the_calls_in_order() -> None:
     empty: Any = SimpleNamespace(steps=pd.DataFrame({"t_s": []}))
     assert span(np.zeros(0), empty, ((-1.0, 50.0),)) == (-51.0, 0.0)
     calls = pd.DataFrame({"utterance": [2, 0, 1, 2], "what": ["resume", "hold", "scrub", "hold"], "grade": ["certain", "likely", "certain", "doubtful"], "t_s": [nan, -5.0, nan, nan], "to_t_s": [nan] * 4})
-    got = calls_at(calls, np.array([9.0, nan, 4.0]))
+    got = calls_at(calls, np.array([9.0, nan, 4.0]), np.array([0.5, nan, nan]))
     assert [(c.u, c.what, c.weight, c.utterance, c.row) for c in got] == [(4.0, "resume", 10.0, 2, 0), (4.0, "hold", 1.5, 2, 3), (9.0, "hold", 4.0, 0, 1)]
 
 
@@ -252,7 +253,7 @@ def tried(*rows: dict[str, Any], holds: tuple[tuple[float, float], ...] = (), re
     full = [base | r for r in rows]
     kinds = {"kind": np.int64, "says": np.int64, "strict": bool}
     made = {c: np.array([r[c] for r in full], dtype=kinds.get(c, float)) for c in base}
-    field = candidates(Nodes(made["start"], made["start"], made["t"], made["sigma"], made["weight"], made["sigma"], made["kind"], made["says"], made["strict"]),
+    field = candidates(Nodes(made["start"], made["start"], made["t"], made["sigma"], made["weight"], made["sigma"], made["kind"], made["says"], made["strict"], made["sigma"]),
                        np.array([h[0] for h in holds], dtype=float), np.array([h[1] for h in holds], dtype=float), np.array(recycles, dtype=float))
     assert field.recycles.tolist() == sorted(recycles)
     return field.z.tolist(), field.t.tolist()

@@ -52,7 +52,7 @@ def candidates(nodes: Nodes, builtin_t: Floats, builtin_s: Floats, recycles: Flo
     all_z = np.concatenate([read, kept])
     all_z_sigma = np.concatenate([z_sigma, np.ones(len(ends) + len(targets) + len(planned) + len(begins)), kept_sigma])
     all_t = np.concatenate([held, nodes.t[lone], near, builtin_t])
-    all_t_sigma = np.concatenate([held_sigma, nodes.sigma[lone], near_sigma, np.full(len(builtin_t), 0.0)])
+    all_t_sigma = np.concatenate([held_sigma, nodes.read[lone], near_sigma, np.full(len(builtin_t), 0.0)])
     return Field(_thin(all_z, all_z_sigma), _thin(all_t, all_t_sigma), builtin_t, builtin_s, np.sort(recycles))
 
 
@@ -82,7 +82,7 @@ def _held(nodes: Nodes, marks: np.ndarray) -> tuple[Floats, Floats, Floats]:
     by_t = marks[np.argsort(nodes.t[marks], kind="stable")]
     same = (np.diff(nodes.t[by_t]) <= 0.5) & (np.abs(np.diff(nodes.start[by_t])) >= REPEAT_S)
     which = np.concatenate([said, called, by_t[:-1][same]])
-    return nodes.t[which], np.where(nodes.kind[which] == HOLD_CALL, 1.0, nodes.sigma[which]), nodes.start[which]
+    return nodes.t[which], np.where(nodes.kind[which] == HOLD_CALL, 1.0, nodes.read[which]), nodes.start[which]
 
 
 def _lone(nodes: Nodes, marks: np.ndarray) -> np.ndarray:

@@ -41,6 +41,7 @@ CUT_STAMP_SIGMA_S = 0.58  # s, 1/sqrt(3): what whole count seconds, cut off rath
 LIFTOFF_SIGMA_S = 1.5  # 'lift-off' is called as the vehicle moves, a second or so after T-0
 TARGET_SIGMA_S = 5.0  # announced to the minute or the second, and rounded in speech
 MARK_SLACK = 2.0  # sigmas by which a mark may lie beyond the instant the clock stopped or started
+CUT_SIGMAS = 12**0.5  # a stamp that is cut off may be off by all of what is cut, so many of its sigmas
 CALL_SLACK_S = 10.0  # a hold is called, then the clock is stopped; 7 s is on record, NASA lesson 1090 of 1993
 STEPPED, CALLED, STAMPED, SPOKEN = 3, 2, 1, 0
 
@@ -49,13 +50,15 @@ _TOLD_HOLD = ("hold", "cutoff")
 
 @dataclass(frozen=True)
 class Evidence:
-    """One entry an item of evidence. row: its row in the marks or calls table (-1 a stamp); origin: CALLED, ..."""
+    """One entry an item of evidence. row: its row in the marks or calls table (-1 a stamp); origin: CALLED, ...; sigma: of the count against the wall time,
+    with what the log's own stamp may be off by; read: of the count time alone, which is all that matters while the clock stands still."""
 
     utterance: Ints
     source: Ints
     own: Floats
     t: Floats
     sigma: Floats
+    read: Floats
     weight: Floats
     slack: Floats
     kind: Ints
@@ -143,11 +146,12 @@ def _said_twice(every: Evidence) -> NDArray[np.bool_]:
     return (every.kind == HOLD_CALL) & (every.weight <= CALL_WEIGHT["doubtful"]) & np.isin(every.utterance, reading)
 
 
-def of_utterances(utterance: Ints, said: Spoken, sigma: Floats, **columns: NDArray) -> Evidence:
-    """Evidence of these utterances, when they were said; sigma: of the count time, besides that of the utterance's own time."""
+def of_utterances(utterance: Ints, said: Spoken, sigma: Floats, slack: Floats, **columns: NDArray) -> Evidence:
+    """Evidence of these utterances, when they were said; sigma: of the count time, besides that of the utterance's own time; slack: how far from the instant of a
+    move it may lie, at least as far as its own time may be off."""
     own_sigma = np.where(np.isfinite(said.sigma[utterance]), said.sigma[utterance], 0.0)
     return Evidence(utterance=utterance, source=said.source[utterance], own=said.own[utterance],
-                    sigma=np.hypot(sigma, own_sigma), **columns)
+                    sigma=np.hypot(sigma, own_sigma), read=np.broadcast_to(np.asarray(sigma, dtype=float), utterance.shape), slack=np.maximum(slack, CUT_SIGMAS * own_sigma), **columns)
 
 
 def _marks(marks: pd.DataFrame, said: Spoken, t0_us: int) -> Evidence:

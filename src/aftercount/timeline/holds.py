@@ -14,18 +14,18 @@ import numpy as np
 import pandas as pd
 
 from aftercount import tables
-from aftercount.timeline.evidence import CALL_WEIGHT
+from aftercount.timeline.evidence import CALL_WEIGHT, CUT_SIGMAS
 from aftercount.timeline.frames import utc_column
 from aftercount.timeline.model import NEAR_S
 from aftercount.timeline.staircase import CALL_REACH_S, LEAST_HOLD_S, Call, Hold
 
 SAME_T_S = 3.0  # a count that stands still is read to a second or two
+Announced = tuple[float, float, int, float]  # u, t and utterance of a holding mark, and how sure its log's own stamp is
 ANNOUNCE_S = 60.0  # 'T minus nine and holding' is said within a minute of the stop
 
 
-def hold_rows(holds: Sequence[Hold], calls: Sequence[Call], announced: Sequence[tuple[float, float, int]],
-              end: float) -> list[dict[str, Any]]:
-    """HOLDS rows in seconds (start_u, end_u), less names and reasons. announced: (u, t, utterance) of holding marks.
+def hold_rows(holds: Sequence[Hold], calls: Sequence[Call], announced: Sequence[Announced], end: float) -> list[dict[str, Any]]:
+    """HOLDS rows in seconds (start_u, end_u), less names and reasons. announced: the holding marks.
 
     Of a hold that may have lain elsewhere a doubtful call is no caller. What stops the count for good after T-0 is its end, not a hold.
     """
@@ -36,7 +36,7 @@ def hold_rows(holds: Sequence[Hold], calls: Sequence[Call], announced: Sequence[
         stop = None if h.end is None or h.end > end else h.end
         duration = None if stop is None else stop - h.start
         begun = _call(firm if h.inferred else calls, ("hold", "cutoff"), h.start, CALL_REACH_S, CALL_REACH_S * 2)
-        told = next((a for a in announced if -CALL_REACH_S <= a[0] - h.start <= ANNOUNCE_S and abs(a[1] - h.t) <= 2.0), None)
+        told = next((a for a in announced if -CALL_REACH_S - CUT_SIGMAS * a[3] <= a[0] - h.start <= ANNOUNCE_S + CUT_SIGMAS * a[3] and abs(a[1] - h.t) <= 2.0), None)
         ended = None if stop is None else _call(calls, ("resume",), stop, CALL_REACH_S * 2, CALL_REACH_S)
         built_in = h.planned > 0
         if not built_in and h.recycled_to is None and duration is not None and duration < LEAST_HOLD_S:
@@ -82,7 +82,7 @@ def joined(holds: Sequence[Hold]) -> list[Hold]:
 
 def _call(calls: Sequence[Call], what: tuple[str, ...], u: float, before: float, after: float) -> Call | None:
     """The call nearest the instant u, within reach, the surer one first."""
-    near = [c for c in calls if c.what in what and -before <= c.u - u <= after]
+    near = [c for c in calls if c.what in what and -before - CUT_SIGMAS * c.sigma <= c.u - u <= after + CUT_SIGMAS * c.sigma]
     return min(near, key=lambda c: (-c.weight, abs(c.u - u), c.utterance), default=None)
 
 

@@ -40,18 +40,18 @@ def emission(nodes: Nodes, i: int, field: Field, costs: Costs) -> tuple[Ints, Fl
         cost = np.concatenate([counting, np.full(kt, costs.target_in_hold)])
         states = np.flatnonzero(cost < weight)
         return states, cost[states]
-    reach = sigma * (2 * weight) ** 0.5
     says, strict = int(nodes.says[i]), bool(nodes.strict[i])
     parts: list[tuple[Ints, Floats]] = []
-    for state, grid, base, value in (
-        (COUNTING, field.z, 0, float(nodes.start[i] - nodes.t[i])),
-        (HOLDING, field.t, kz, float(nodes.t[i])),
+    for state, grid, base, value, off in (
+        (COUNTING, field.z, 0, float(nodes.start[i] - nodes.t[i]), sigma),
+        (HOLDING, field.t, kz, float(nodes.t[i]), float(nodes.read[i])),
     ):
+        reach = off * (2 * weight) ** 0.5
         against = says not in (ANY, state)
         if against and strict:
             continue
         lo, hi = np.searchsorted(grid, [value - reach, value + reach])
-        cost = ((grid[lo:hi] - value) / sigma) ** 2 / 2 + (costs.disagree if against else 0.0)
+        cost = ((grid[lo:hi] - value) / off) ** 2 / 2 + (costs.disagree if against else 0.0)
         keep = cost < weight
         parts.append((np.arange(lo, hi)[keep] + base, cost[keep]))
     if not parts:

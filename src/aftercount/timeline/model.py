@@ -52,7 +52,7 @@ class Costs:
 class Nodes:
     """The evidence in order of time. A run of equal machine marks is one node from `start` to `end`.
 
-    t: count reading at `start`; for a TARGET the announced T-0. says: which state the words claim; a run is `strict`.
+    t: count reading at `start`; for a TARGET the announced T-0. sigma: of it against the wall time; read: of it alone. says: which state the words claim; a run is `strict`.
     """
 
     start: Floats
@@ -64,6 +64,7 @@ class Nodes:
     kind: Ints
     says: Ints
     strict: NDArray[np.bool_]
+    read: Floats
 
     def __len__(self) -> int:
         return len(self.start)

@@ -63,7 +63,7 @@ def build(evidence: Evidence, u: Floats) -> Built:
             weight[k] = min(e.weight[run].sum(), RUN_WEIGHTS * e.weight[run].max())
             t[k] = at[a] - np.median(at[run] - e.t[run]) if state == COUNTING else np.median(e.t[run])
     nodes = Nodes(at[first], at[last], t, e.sigma[first], weight, e.slack[first], e.kind[first],
-                  np.where(strict, says, e.says[first]), strict)
+                  np.where(strict, says, e.says[first]), strict, e.read[first])
     return Built(nodes, order, node_of)
 
 
@@ -87,7 +87,7 @@ def _spans(e: Evidence, at: Floats) -> list[tuple[int, int, int]]:
 
 def _runs(e: Evidence, at: Floats) -> list[tuple[int, int, int]]:
     """(first, last, state) of each node, by taking the longer of a run of equal Z and one of equal T."""
-    u, t, sigma = at.tolist(), e.t.tolist(), e.sigma.tolist()
+    u, t, sigma = at.tolist(), e.t.tolist(), {COUNTING: e.sigma.tolist(), HOLDING: e.read.tolist()}
     source, says = e.source.tolist(), e.says.tolist()
     mark = (e.kind == MARK).tolist()
     doubtful = (e.weight < WORTH).tolist()
@@ -101,7 +101,7 @@ def _runs(e: Evidence, at: Floats) -> list[tuple[int, int, int]]:
             while (j + 1 < n and mark[i] and mark[j + 1] and source[j + 1] == source[i]
                    and says[j + 1] in (0, state) and says[i] in (0, state)
                    and (not heard[j + 1] or (not doubtful[i] and not doubtful[j + 1] and (state == COUNTING or says[i] == says[j + 1] == HOLDING)))
-                   and _apart(u, t, i, j + 1, state) <= RUN_SIGMAS * sigma[i]):
+                   and _apart(u, t, i, j + 1, state) <= RUN_SIGMAS * sigma[state][i]):
                 j += 1
             ends[state] = j
         state = COUNTING if ends[COUNTING] >= ends[HOLDING] else HOLDING

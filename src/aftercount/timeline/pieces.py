@@ -175,10 +175,11 @@ def _read(e: Evidence, at: Floats, groups: list[tuple[int, int, list[int]]], fie
         marks = which[e.kind[which] == MARK]
         found.append((float(grid[state]), float(np.median(e.sigma[which])), len(marks)))
         if len(marks):
-            value = at[marks] - e.t[marks] if state < len(field.z) else e.t[marks]
-            told[k] = Readings(value, e.sigma[marks], e.source[marks], float(grid[state]))
+            counting = state < len(field.z)
+            value, sigma = (at[marks] - e.t[marks], e.sigma[marks]) if counting else (e.t[marks], e.read[marks])
+            told[k] = Readings(value, sigma, e.source[marks], float(grid[state]))
     for counting in (True, False):  # a log may say the count in a hold more surely than on the run
         mine = [k for k in told if (groups[k][0] < len(field.z)) == counting]
-        for k, (value, sigma) in zip(mine, sure([told[k] for k in mine], lines if counting else ()), strict=True):
-            found[k] = (value, sigma, found[k][2])
+        for k, (middle, off) in zip(mine, sure([told[k] for k in mine], lines if counting else ()), strict=True):
+            found[k] = (middle, off, found[k][2])
     return found

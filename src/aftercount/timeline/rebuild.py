@@ -19,6 +19,7 @@ from aftercount.timeline.brackets import mark_unsure
 from aftercount.timeline.causes import name_causes
 from aftercount.timeline.evidence import CALL_WEIGHT, CALLED, SPOKEN, Evidence, Spoken, gather, spoken
 from aftercount.timeline.fit import Fit, fit
+from aftercount.timeline.holds import Announced
 from aftercount.timeline.model import Costs, Floats
 from aftercount.timeline.offsets import Settled, describe, entry_sigma, with_delays
 from aftercount.timeline.result import Timeline
@@ -57,7 +58,7 @@ class Refit:
         at = wall_of(self.evidence, times)
         use = np.isfinite(at) & which
         lines = [time.sigma if time.shared else 0.0 for time in times]
-        return fit(weighed(self.evidence.take(use), at[use], self.said.medium), at[use], calls_at(self.calls, u), prior, Costs(), lines)
+        return fit(weighed(self.evidence.take(use), at[use], self.said.medium), at[use], calls_at(self.calls, u, self.said.sigma), prior, Costs(), lines)
 
 
 def assemble(speech: Speech, count: CountFolder, plan: Plan, base: Base) -> Timeline:
@@ -70,14 +71,14 @@ def assemble(speech: Speech, count: CountFolder, plan: Plan, base: Base) -> Time
     settled = with_delays(Settled(base.times, given, base.reference, any(t.known for t in given)), base, best)
     best = base.refit(settled.times, usable) if settled.lag else best
     u = wall(said, settled.times)
-    calls = calls_at(speech.calls, u)
+    calls = calls_at(speech.calls, u, said.sigma)
     kept_calls = set(evidence.row[best.kept & (evidence.origin == CALLED)].tolist())
     ending = outcome.judge(best.stairs, best.parts, calls, kept_calls, outcome.ignitions(speech.utterances, u))
     end = ending.u if ending.outcome == "scrub" and ending.u is not None else np.inf
     segments = mark_unsure(_in_frame(best.stairs.segments, settled.frame_sigma), best.stairs.holds)
     clock = frames.clock_frame(outcome.ended(segments, end), count.t0_us)
     u, sigma = _place_count_times(u, (said, speech.calls), entry_sigma(said, settled), clock, count.t0_us)
-    rows = holds.hold_rows(best.stairs.holds, calls, _announced(speech, evidence, best, u), min(end, _end(best)))
+    rows = holds.hold_rows(best.stairs.holds, calls, _announced(speech, evidence, best, (u, said.sigma)), min(end, _end(best)))
     name_causes(rows, speech, u, plan)
     by_schedule = bool(np.isfinite(said.counted).any())
     if by_schedule:
@@ -131,10 +132,10 @@ def span(u: Floats, plan: Plan, planned: tuple[tuple[float, float], ...]) -> tup
     return first - before, max(last, 0.0)
 
 
-def calls_at(calls: pd.DataFrame, u: Floats) -> list[Call]:
-    """The calls in order of wall time; those without one are left out."""
+def calls_at(calls: pd.DataFrame, u: Floats, own_sigma: Floats) -> list[Call]:
+    """The calls in order of wall time; those without one are left out. own_sigma: of each utterance's own time, NaN where it has none."""
     columns = [calls[c].tolist() for c in ("utterance", "what", "grade", "t_s", "to_t_s")]
-    made = [Call(float(u[i]), what, t, to_t, CALL_WEIGHT[grade], i, row)
+    made = [Call(float(u[i]), what, t, to_t, CALL_WEIGHT[grade], i, row, float(np.nan_to_num(own_sigma[i])))
             for row, (i, what, grade, t, to_t) in enumerate(zip(*columns, strict=True)) if np.isfinite(u[i])]
     return sorted(made, key=lambda c: (c.u, c.utterance, c.row))
 
@@ -143,13 +144,14 @@ def _end(best: Fit) -> float:
     return best.stairs.segments[-1].end if best.stairs.segments else np.inf
 
 
-def _announced(speech: Speech, evidence: Evidence, best: Fit, u: Floats) -> list[tuple[float, float, int]]:
-    """Kept marks whose words said the count was holding."""
+def _announced(speech: Speech, evidence: Evidence, best: Fit, when: tuple[Floats, Floats]) -> list[Announced]:
+    """Kept marks whose words said the count was holding. when: of each utterance, and how sure that is."""
     rows = evidence.row[best.kept & (evidence.origin == SPOKEN)]
     marks = speech.marks.iloc[rows]
     marks = marks[marks["says"].astype(str).str.startswith("hold") & (marks["clock"] == "T")]
     pairs = zip(marks["t_s"].tolist(), marks["utterance"].tolist(), strict=True)
-    return sorted((float(u[i]), float(t), int(i)) for t, i in pairs)
+    u, sigma = when
+    return sorted((float(u[i]), float(t), int(i), float(np.nan_to_num(sigma[i]))) for t, i in pairs)
 
 
 def _place_count_times(u: Floats, heard: tuple[Spoken, pd.DataFrame], sigma: Floats, clock: pd.DataFrame,

@@ -18,7 +18,7 @@ CALL_REACH_S = 15.0  # a call this near the instant of a change names it
 
 @dataclass(frozen=True)
 class Call:
-    """A call about the clock at wall time u. what: hold | resume | recycle | cutoff | scrub | liftoff."""
+    """A call about the clock at wall time u, good to sigma. what: hold | resume | recycle | cutoff | scrub | liftoff."""
 
     u: float
     what: str
@@ -27,6 +27,7 @@ class Call:
     weight: float
     utterance: int
     row: int
+    sigma: float = 0.0
 
 
 @dataclass(frozen=True)
