@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import erf, sqrt
 from types import SimpleNamespace
 from typing import Any
@@ -116,3 +117,24 @@ def test_a_match_less_likely_than_not_is_no_evidence_of_a_steps_time(count: Any,
     given = made._matches([(0, "1.1", 1, "call"), (1, "1.1", 1, "call")]).assign(score=[score, 0.9])
     made._matches = lambda _: given
     assert made.judge().steps["line"].tolist() == [line]
+
+
+@dataclass(frozen=True)
+class Step:
+    planned_t_s: float
+    seen: bool = False
+    reached: bool = True
+    decided: bool = False
+    in_pass: int = 1
+    into_hold_s: float | None = None
+    unlogged: bool = False
+    confidence: float = 0.7
+
+
+@pytest.mark.parametrize(("planned", "seen", "outcome", "reached"), [
+    (-10.0, False, "unresolved", False), (-10.0, True, "unresolved", True), (-10.0, False, "cutoff", False), (-10.0, True, "cutoff", True), (-11.0, False, "unresolved", True),
+    (-11.0, False, "cutoff", False), (-12.0, False, "cutoff", True), (-10.0, False, "liftoff", True)])
+def test_a_step_at_the_very_end_of_a_count_was_reached_if_somebody_did_it(planned: float, seen: bool, outcome: str, reached: bool) -> None:
+    """The clock ends at T-10.8, good to a second."""
+    steps: Any = [Step(planned, seen)]
+    assert reach.settled(steps, clock((1, -10.8, 0.3)), outcome)[0].reached is reached

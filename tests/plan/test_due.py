@@ -72,6 +72,16 @@ def test_a_hold_that_was_not_taken_makes_its_steps_due_as_the_clock_passes(tmp_p
     assert due(tmp_path, "1 counting 13:40:00 14:21:00 T-40:00 T+1:00")[2] == ("3", 1, "14:00:00")
 
 
+def test_a_step_due_at_the_very_end_of_a_pass_may_have_been_reached_as_far_as_the_clock_can_tell(tmp_path: Path) -> None:
+    """Stopped at T-10.8 by a clock that is good to a second at best; and at T-12, short of what was due at T-10."""
+    for end, t, when in (("14:29:49.2", "T-10.8s", "14:29:49"), ("14:29:48", "T-12s", "not reached")):
+        assert due(tmp_path, f"""
+            1 counting 13:40:00 14:00:00 T-40:00 T-20:00
+            1 holding  14:00:00 14:10:00 T-20:00 T-20:00
+            1 counting 14:10:00 {end} T-20:00 {t}
+        """)[4:] == [("5", 1, when), ("6", 1, "not reached")]
+
+
 def test_a_hold_taken_a_little_off_its_time_is_still_that_hold(tmp_path: Path) -> None:
     assert due(tmp_path, """
         1 counting 13:40:00 14:00:05 T-40:00 T-19:55

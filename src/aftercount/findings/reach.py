@@ -14,15 +14,12 @@ from math import erf, sqrt
 import pandas as pd
 
 from aftercount.findings.facts import Fact
+from aftercount.plan.due import LEAST_SIGMA_S
 
 # However good the clock, a pass may have ended otherwise than the logs tell; and where they only stop, more likely so.
 MOST_SURE, MOST_SURE_UNRESOLVED = 0.99, 0.8
 # A step due so long into the hold in which the pass ended.
 IN_HOLD = 0.9
-# Clocks are good to this many seconds at best where people call the marks.
-LEAST_SIGMA_S = 1.0
-
-
 STOPPED = ("cutoff", "scrub")
 LIFTED = "liftoff"
 
@@ -41,7 +38,7 @@ def settled(facts: Sequence[Fact], clock: pd.DataFrame, outcome: str) -> list[Fa
     that lifted off.
 
     A step that nobody did and that was due as its pass was stopped, as closely as the clock can tell, is not reached either:
-    whoever should have done it heard the stop instead.
+    whoever should have done it heard the stop instead. Nor is one that nobody did past the end of any pass but a lift-off's.
     """
     passes = ends(clock)
     last = max(passes, default=1)
@@ -51,7 +48,9 @@ def settled(facts: Sequence[Fact], clock: pd.DataFrame, outcome: str) -> list[Fa
             out.append(f)
             continue
         stopped = f.in_pass in passes and (f.in_pass < last or outcome in STOPPED)
-        if f.reached and stopped and f.into_hold_s is None and f.planned_t_s >= passes[f.in_pass][0] - passes[f.in_pass][1]:
+        ends_at, sigma = passes.get(f.in_pass, (float("inf"), 0.0))
+        past = f.planned_t_s > ends_at and not (outcome == LIFTED and f.in_pass == last)
+        if f.reached and f.into_hold_s is None and (past or (stopped and f.planned_t_s >= ends_at - sigma)):
             f = replace(f, reached=False)
         if f.reached and outcome == LIFTED and f.in_pass == last and last in passes and f.into_hold_s is None:
             f = replace(f, unlogged=f.planned_t_s > passes[last][0])

@@ -4,7 +4,8 @@ Conventions: one row a step and pass. A step at T is due when the clock first re
 when the hold began). A step inside a built-in hold is due on the wall clock, `into_hold` after that hold began; if the
 hold was cut short, when it ended, since the count may not go on without it; if the hold was not taken, when the clock
 passed T. Pass 1 has every step; a later pass those from its first count time on. A step that its pass ended before is
-`reached` False, with no due time. A step planned before the clock's first reading is dated by the schedule, moved
+`reached` False, with no due time; one that it ended short of by no more than the clock is good to may have been reached, at
+its end: whether it was, the logs tell. A step planned before the clock's first reading is dated by the schedule, moved
 by as much as the count was off its schedule at that reading; so is the start of a hold that the clock begins in.
 After a lift-off nothing stops the clock: what was planned past the end of the logs fell due though no log tells of it.
 With no clock at all every step is in pass 1, reached, at no known time.
@@ -27,8 +28,10 @@ _US = 1_000_000.0
 Span = tuple[float, int, int, bool]
 # How far from its planned T a built-in hold may have been taken and still be that hold, seconds.
 HOLD_REACH_S = 60.0
-# Count times are rebuilt from marks; one that misses a step's T by less than this has reached it, seconds.
+# Count times are rebuilt from marks; one that misses a step's T by less than this is the same, seconds.
 _SAME_S = 1e-3
+# Clocks are good to this many seconds at best where people call the marks.
+LEAST_SIGMA_S = 1.0
 
 
 def due_steps(plan: Plan, count: CountFolder, clock: pd.DataFrame, holds: pd.DataFrame, *, lifted: bool = False) -> pd.DataFrame:
@@ -85,7 +88,7 @@ def _pass(due: pd.DataFrame, plan: Plan, count: CountFolder, ran: tuple[pd.DataF
 def _run_on(due: pd.DataFrame, clock: pd.DataFrame) -> None:
     """Dates the steps planned past the end of a clock that ran on unseen, in place."""
     last = clock.iloc[-1]
-    after = (~due["reached"] & ~due["in_hold"] & (due["planned_t_s"] > last["end_t_s"])).to_numpy()
+    after = (~due["in_hold"] & (due["planned_t_s"] > last["end_t_s"])).to_numpy()
     us = int(to_us(clock["end_utc"])[-1]) + np.rint((due.loc[after, "planned_t_s"] - last["end_t_s"]) * _US).astype(np.int64)
     due.loc[after, "due_utc"] = from_us(us).to_numpy()
     due.loc[after, "due_sigma_s"] = last["sigma_s"]
@@ -93,9 +96,9 @@ def _run_on(due: pd.DataFrame, clock: pd.DataFrame) -> None:
 
 
 def _snap(t_s: np.ndarray, clock: pd.DataFrame) -> np.ndarray:
-    """Count times a hair past the end of the pass count as its end."""
-    last = float(clock["end_t_s"].iloc[-1])
-    return np.where((t_s > last) & (t_s <= last + _SAME_S), last, t_s)
+    """Count times past the end of the pass by no more than the clock is good to count as its end."""
+    last, sigma = float(clock["end_t_s"].iloc[-1]), float(clock["sigma_s"].iloc[-1])
+    return np.where((t_s > last) & (t_s <= last + max(LEAST_SIGMA_S, sigma)), last, t_s)
 
 
 def _off_schedule(plan: Plan, count: CountFolder, first_us: int, first_t: float) -> int:
