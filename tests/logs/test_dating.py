@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from aftercount.logs.dating import LATE_NOTE_US, Times, place
+from aftercount.logs.dating import LATE_NOTE_US, Times, counts_from_zero, place
 from aftercount.logs.walltime import DAY_US, US, Frame, Stamp, read_stamp
 
 T0 = 1_934_289_000 * US  # 2031-04-18T14:30:00Z
@@ -101,3 +101,16 @@ def test_local_there_and_back(instant: datetime, zone: str) -> None:
         assert us == want
     else:  # alone in the file, a repeated hour is read as its first showing
         assert us == want - int(timedelta(hours=1).total_seconds()) * US
+
+
+@pytest.mark.parametrize(("texts", "zone", "zero"), [
+    (["00:04:10", "01:30:00", "03:14:00"], "America/New_York", False),  # a count in the small hours of its own zone: T-0 is at 03:15 there
+    (["00:04:10", "01:30:00", "03:14:00"], "UTC", True),  # by UTC it ends four hours short of T-0
+    (["00:00:05", "00:30:00", "00:41:00"], "America/New_York", False),
+    (["00:00:05", "00:20:00"], "Asia/Tokyo", True),
+    (["00:30:00", "01:30:00", "03:14:00"], "UTC", False),
+])
+def test_times_soon_after_midnight_are_a_stopwatchs_only_where_the_zone_is_far_from_t_0(texts: list[str], zone: str, zero: bool) -> None:
+    t0 = 1_936_336_500 * US  # 2031-05-12T07:15:00Z
+    times = Times.of([read_stamp(t, Frame(t0, "utc" if zone == "UTC" else "local")) for t in texts])  # type: ignore[misc]
+    assert counts_from_zero(times, t0, zone) is zero

@@ -79,14 +79,15 @@ def _unwrap(times: Times, bare: int, dated: int, anchor_us: int) -> None:
     times.kind[where] = dated
 
 
-def counts_from_zero(times: Times, t0_us: int) -> bool:
-    """Are these times of day none, but time since the log began? They begin at nothing and end far from scheduled T-0."""
+def counts_from_zero(times: Times, t0_us: int, zone: str) -> bool:
+    """Are these times of day none, but time since the log began? They begin at nothing and end far from scheduled T-0, by UTC or by the zone's clocks as they say."""
     bare = times.us[(times.kind == _CODE["day_utc"]) | (times.kind == _CODE["day_local"])]
     if len(bare) < 2 or times.has("utc") or times.has("local") or bare[0] > _ZERO_US:
         return False
+    anchor = _local(t0_us, zone) if times.has("day_local") else t0_us
     run = follow(bare)
-    run += nearest_day(run, t0_us) * DAY_US
-    return bool(run.min() - t0_us > _FAR_US or t0_us - run.max() > _FAR_US)
+    run += nearest_day(run, anchor) * DAY_US
+    return bool(run.min() - anchor > _FAR_US or anchor - run.max() > _FAR_US)
 
 
 def to_elapsed(times: Times) -> None:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 def build(spec: LogSpec, count: CountFolder, entries: Entries) -> tuple[pd.DataFrame, str]:
     """(records but for their final ids, the kind of time most of them have)."""
     times, order = _merged(entries)
-    if spec.time is None and counts_from_zero(times, count.t0_us):
+    if spec.time is None and counts_from_zero(times, count.t0_us, count.zone):
         to_elapsed(times)
         entries.notes.append("times read as elapsed since the log began")
     local = times.has("local") or times.has("day_local")
