@@ -103,6 +103,22 @@ def test_no_utc_anywhere_is_laid_on_the_schedule() -> None:
     assert got.holds["duration_s"].tolist() == pytest.approx([1200.0, 900.0], abs=3.0)
 
 
+def test_a_transcript_alone_is_laid_on_the_schedule_by_the_few_marks_of_its_first_stretch() -> None:
+    """Three readings before a planned hold that lasted 25 min more, and many after it: the count began on time, and T-0 came late."""
+    later = "".join(f"loop {3000.0 + 60.0 * k} | T-00:{30 - k:02}:00\n" for k in range(10))
+    of = Heard("14:30:00", f"""
+        loop 0.0 | T-01:00:00
+        loop 600.0 | T-00:50:00
+        loop 900.0 | T-00:45:00
+        loop 1200.0 | T-00:40:00 holding
+        loop 2400.0 | resume
+        {later}loop 4800.0 | liftoff
+    """, "-00:40:00 0:05:00", kinds={"loop": "elapsed"}, media={"loop": "speech"}, sigma_s=1.5)
+    got = of.timeline()
+    assert got.outcome == "liftoff" and got.outcome_us is not None
+    assert (got.outcome_us - of.t0_us) / 1e6 == pytest.approx(900.0, abs=3.0)
+
+
 @pytest.mark.parametrize("seed", range(6))
 def test_silent_holds_are_found_with_their_bracket(seed: int) -> None:
     of = Drawn([Log("notes", marks=50, sigma=1.0)], [(-2000.0, 90.0, 0.0)], called=False, seed=seed)

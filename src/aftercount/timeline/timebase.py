@@ -30,6 +30,7 @@ Refit = Callable[[list[SourceTime], NDArray[np.bool_]], Fit]
 Shared = dict[int, list[tuple[int, int]]]  # by log: its utterance, and that of another log of the same moment
 
 ENOUGH_MARKS = 4  # marks from which a clock can be rebuilt that others are set against
+AGREEING = 3  # marks of one stretch that name the same T-0 to seconds: one or two false ones may, hardly three
 SPANNING = 0.9  # share of the others' marks that must lie within a machine's own for it to be the clock
 KEEPER_S = 0.5  # by so much surer is a keeper's log set before one that has the words as they are said
 SCHEDULE_SIGMA_S = 60.0  # a log laid on the schedule: counts rarely start to the second
@@ -181,7 +182,7 @@ def _lay_on_schedule(base: Base, s: int) -> None:
 
 def _behind(clock: Fit) -> float:
     """How far behind the schedule the first stretch of the count is that several marks tell of, of which the earliest may all have been misheard."""
-    first = next((p for p in clock.parts if p.state == COUNTING and p.marks >= ENOUGH_MARKS), None)
+    first = next((p for p in clock.parts if p.state == COUNTING and p.marks >= AGREEING), None)
     return first.value + float(clock.field.remaining(np.array([first.first - first.value]))[0]) if first else 0.0
 
 
