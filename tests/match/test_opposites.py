@@ -99,3 +99,17 @@ def test_a_step_whose_own_words_are_such_signs_is_not_done_when_others_say_so(de
     assert taken(steps, f"-299 | TC>PROP | call | PROP, TC, check the abort lamp, {denied}", f"-199 | TC>PROP | call | wait for the skipper's wave, {denied}")["w"] == []
     kept = taken(steps, "-299 | TC>PROP | call | PROP, TC, check the abort lamp", "-199 | TC>PROP | call | PROP, waiting for the skipper's wave")
     assert kept["a"] and kept["w"]
+
+
+def test_a_net_check_is_one_act_and_a_check_on_a_net_another() -> None:
+    steps = ("n | -300 | TC> | People at consoles, net check",)
+    told = taken(steps, "-299 | TC> | report | net check is done, everyone's up")
+    assert told["n"] == ["net check is done, everyone's up"]
+    assert taken(steps, "-299 | TC> | report | surge tank check is done, everyone's up", "-250 | RNG>TC | note | check on net two done")["n"] == []
+
+
+def test_what_a_briefing_is_asked_for_by_is_its_call_and_what_is_announced_is_not() -> None:
+    steps = ("b | -300 | TC>RNG | Final ice briefing",)
+    asked = "RNG, TC, what have you got on the ice"
+    assert taken(steps, f"-299 | TC>RNG | call | {asked}")["b"] == [asked]
+    assert taken(steps, "-299 | TC>RNG | call | RNG, heads up, the ice briefing is coming up for you later")["b"] == []

@@ -50,6 +50,8 @@ ORDINALS = {"first": "1", "1st": "1", "second": "2", "2nd": "2", "third": "3", "
 # is nothing but such words.
 STOP = frozenset(
     ["a", "an", "the", "of", "to", "for", "at", "on", "in", "is", "are", "was", "be", "been", "being", "and", "or", "by", "with", "from", "that", "this", "it", "its", "we", "i", "you", "they", "he", "she", "will", "would", "have", "has", "had", "do", "does", "did", "as", "all", "now", "our", "your", "their", "please", "ok", "okay", "roger", "copy", "copied", "wilco", "affirm", "affirmative", "over", "out", "go", "ahead", "um", "uh", "er", "ah", "well", "so", "just", "here", "there", "then", "than", "into", "onto", "per", "via", "s", "t", "minus", "plus", "count", "net", "channel", "loop", "this's", "sir", "step", "item", "task", "procedure", "reports", "report", "reported", "reporting", "say", "says", "said", "again", "stand", "by", "standby", "standing", "work", "understand", "understood", "thank", "thanks", "let's", "lets", "let", "us", "me", "my", "can", "could", "should", "shall"])
+# Acts whose words tell nothing one by one.
+ACTS = ("net check", "loop check", "channel check")
 # Words that say how a step stands, not which step it is; evidence only when the plan's own steps use them.
 PROGRESS = frozenset(["complete", "work", "nominal", "good", "progress", "proceed", "acknowledge", "expect", "perform", "conduct", "execute", "confirm", "verify", "check"])
 
@@ -85,7 +87,7 @@ NOT_NOW = re.compile(
     r"\b(will(?! (do|comply)\b)( be)?|going to|about to|coming up|upcoming|next (up|is|step|item|\w+ is)|item is|prepar\w+ (to|for)|ready (to|for)|get ready|be ready|when (we|you|ready|the|i)|"
     r"once|until|if|expect\w*|planned|plan to|scheduled|reminder|remind\w*|look(ing)? ahead|in ?about\w*|about \w+ (min|sec|hour)\w*|in \d+ (min|sec)\w*|minutes? (to|until|from|out)|"
     r"seconds? (to|until|from)|before|after (that|the|we|this)|later|yesterday|last (time|night|rehearsal|count|week|month|year|run|attempt|campaign)|previous(ly)?|earlier|review\w*|"
-    r"question|did (you|we)|have (you|we)|should|would|anticipat\w*|estimat\w*|brief\w*|talk\w*|discuss\w*|"
+    r"question|did (you|we)|(?<!what )have (you|we)|should|would|anticipat\w*|estimat\w*|brief\w*|talk\w*|discuss\w*|"
     r"heads up|we ll|we'll|i ll|i'll|you ll|you'll|let me know|call me|trouble\w*|look(ing)? (at|into|good for))\b")
 
 # Short words of these that recognition puts for others it did not make out: in garbled talk one of them alone says little.
@@ -106,14 +108,14 @@ POLL_ENDS = ("completes the poll", "concludes the poll", "poll is complete", "po
 
 # How one asks how a thing is: of a step that wants to be told, that is the order; of any other, it is not the doing.
 ASKED = re.compile(r"\b((?<!this )is (the|that)|are (we|you|the)|any(one|body))\b|\?")
-ASKED_ABOUT = re.compile(r"\b(how ?(is|are|s)|how's|what ?(is|are|s)|what's|status (of|on))\b")
+ASKED_ABOUT = re.compile(r"\b(how ?(is|are|s)|how's|what ?(is|are|s)|what's|what have (you|we)|status (of|on))\b")
 ABOUT = re.compile(
     r"\b(looks?|looking|seems?|watch(ing)?|monitoring|noisy|no change|question|steady|same as|as before|yesterday|"
     r"trend\w*|keep an eye|still|always|usual\w*|slow|sluggish|a bit|notes?|noting)\b")
 # How a state is reported: what a step that asks for it wants to hear, and talk about any other ('topping is nominal' for 'stop topping').
 STATE = re.compile(
     r"\b(readings?|nominal|within limits|good data|\d+\.\d+|(level|temperature|temp|pressure|current|voltage|flow) \d+(\.\d+)? ?(pct|percent|%|bar|psi|a|v|c|k)(?!\w))")
-ASKS_STATE = re.compile(r"\b(report|announce|give|verify|confirm|check|monitor|read(ings?)?|measure(ments?)?|watch|observe|inspect)\b")
+ASKS_STATE = re.compile(r"\b(report|brief(ing)?|announce|give|verify|confirm|check|monitor|read(ings?)?|measure(ments?)?|watch|observe|inspect)\b")
 
 
 @lru_cache(maxsize=65536)

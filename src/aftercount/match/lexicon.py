@@ -200,7 +200,7 @@ def _term(name: str) -> str:
 
 def terms_of(count: CountFolder) -> Terms:
     """Glossary and stations as phrases; a term's own spelling is one of its forms."""
-    phrase: dict[tuple[str, ...], str] = {}
+    phrase = {stems_of(act): act.replace(" ", "") for act in language.ACTS}
     forms: dict[str, tuple[tuple[str, ...], ...]] = {}
     stations = set()
     for table, is_station in ((count.stations, True), (count.glossary, False)):
