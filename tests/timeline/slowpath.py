@@ -80,7 +80,7 @@ def price_kept(nodes: Nodes, i: int, state: State, field: Field, costs: Costs) -
     if claimed != kind and nodes.strict[i]:
         return None
     seen = nodes.start[i] - nodes.t[i] if kind == "C" else nodes.t[i]
-    cost = ((seen - value) / (nodes.sigma[i] if kind == "C" else nodes.read[i])) ** 2 / 2 + (costs.disagree if claimed != kind else 0.0)
+    cost = ((seen - value) / (nodes.sigma[i] if kind == "C" else nodes.read[i])) ** 2 / 2 + (max(costs.disagree, costs.disagree_sure * float(nodes.weight[i])) if claimed != kind else 0.0)
     if cost >= nodes.weight[i]:
         return None
     low, high = (count(nodes, i, state, leaving=leaving) for leaving in (False, True))

@@ -174,6 +174,7 @@ TRIGGERS: tuple[Trigger, ...] = (
         r"hold(?:ing)?(?: point)? at(?= t | minus| l | \d)",
         r"hold(?: [,:-])?(?= t (?:-|minus))",
         r"holding(?= (?:at|for|due|because)\b)",
+        rf"holding(?= {_READING})",
     ),
     _trigger(
         HOLD, "likely", (*_CLOCKS, "hold", "held"),
@@ -190,6 +191,7 @@ TRIGGERS: tuple[Trigger, ...] = (
         r"hold(?: (?:old|whole|told|hole))+",
         rf"(?:we have|we've got|i have|i've got|there is|there's|got) an? {_KIND}hold",
         r"hold(?: it)? (?:here|there)",
+        rf"(?<=:\d\d )hold(?:ing)?{_END}",
         rf"hold(?:ing)? at(?=(?: {_NUMBER}){{1,2}} (?:minutes?|seconds?)\b)",
         rf"{_WE} an? (?:un)?(?:planned|scheduled) hold",  # 'in' is soon lost
     ),

@@ -51,7 +51,7 @@ def emission(nodes: Nodes, i: int, field: Field, costs: Costs) -> tuple[Ints, Fl
         if against and strict:
             continue
         lo, hi = np.searchsorted(grid, [value - reach, value + reach])
-        cost = ((grid[lo:hi] - value) / off) ** 2 / 2 + (costs.disagree if against else 0.0)
+        cost = ((grid[lo:hi] - value) / off) ** 2 / 2 + (max(costs.disagree, costs.disagree_sure * weight) if against else 0.0)
         keep = cost < weight
         parts.append((np.arange(lo, hi)[keep] + base, cost[keep]))
     if not parts:

@@ -40,6 +40,7 @@ class Costs:
     past: float = 6.0  # a clock that is set after it counted past T-0: a count that gets there is over
     forward: float = 12.0  # clocks are set back, hardly ever on
     disagree: float = 3.0  # 'and counting' while holding, or the other way about
+    disagree_sure: float = 0.5  # of the reading's weight, if that is more: who typed 'holding' seldom meant 'counting'
     repeat: float = 0.4
     misnamed: float = 0.6  # of a hold call's weight, when it named another count time than that of the hold
     target_in_hold: float = 0.7  # an announced T-0 says little while the clock is held

@@ -6,8 +6,8 @@ each in one state, and rejects the rest. The stated cost, of which `solve` retur
 candidate Zs and Ts:
 
     sum of `weight` over rejected nodes
-  + sum of `emission` over kept nodes (half the squared residual in sigmas; plus `disagree` when the words said the
-    other state), only below the weight
+  + sum of `emission` over kept nodes (half the squared residual in sigmas; plus `disagree`, or `disagree_sure` of its weight if that is more, when
+    the words said the other state), only below the weight
   + for each two kept nodes in a row, the cheapest move between their states that the times between allow:
       stay            0; `repeat` of its weight at a hold or resume call, which tells of a hold that begins or ends
       hold            C(Z) to H(T), which happens at Z + T: `hold`, or `builtin` at a planned hold; and if the second node begins later
