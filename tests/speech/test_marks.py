@@ -166,3 +166,9 @@ def test_a_mark_that_is_counted_down_to_is_read_from_where_the_words_begin(hear:
 def test_what_only_comes_up_is_no_mark(hear: Hear) -> None:
     heard = hear("Coming up on T minus six minutes.\nClock will start in three, two, one, mark.")
     assert {grade for line in (1, 2) for _, grade, _ in heard.marks(line)} <= {"doubtful"}
+
+
+@pytest.mark.parametrize(("text", "t_s"), [
+    ("ten nine eigt seven six five four three two one", -10.0), ("ten nen eight seven six five", -10.0), ("ten the crew seven six five four", -7.0), ("ten valve three two one go", -3.0)])
+def test_a_count_down_begins_at_its_first_number_though_one_was_garbled(hear: Hear, text: str, t_s: float) -> None:
+    assert hear(text).best() == t_s

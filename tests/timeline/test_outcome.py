@@ -23,6 +23,8 @@ TOLD = """
     ("net 14:29:40 | still nothing", "unresolved", None),
     ("net 14:30:01 | ignition\n net 14:30:02 | cutoff", "cutoff", 2.0),
     ("net 14:30:06 | a few words more", "liftoff", 0.0),
+    ("net 14:29:57 | ~cutoff\n net 14:30:20 | a few words more", "liftoff", 0.0),
+    ("net 14:29:57 | ~cutoff\n net 14:29:59 | ~cutoff\n net 14:30:20 | a few words more", "cutoff", -3.0),
     ("net 14:30:03 | a word more", "unresolved", 0.0),
     ("net 14:29:57 | ~cutoff\n net 14:30:06 | a few words more", "unresolved", 0.0),
 ])

@@ -103,13 +103,14 @@ def test_no_utc_anywhere_is_laid_on_the_schedule() -> None:
     assert got.holds["duration_s"].tolist() == pytest.approx([1200.0, 900.0], abs=3.0)
 
 
-def test_a_transcript_alone_is_laid_on_the_schedule_by_the_few_marks_of_its_first_stretch() -> None:
-    """Three readings before a planned hold that lasted 25 min more, and many after it: the count began on time, and T-0 came late."""
+@pytest.mark.parametrize("third", ["loop 900.0 | T-00:45:00", ""])
+def test_a_transcript_alone_is_laid_on_the_schedule_by_the_few_marks_of_its_first_stretch(third: str) -> None:
+    """Three readings before a planned hold that lasted 15 min more, or two and the word of that hold, and many after it: the count began on time, T-0 came late."""
     later = "".join(f"loop {3000.0 + 60.0 * k} | T-00:{30 - k:02}:00\n" for k in range(10))
     of = Heard("14:30:00", f"""
         loop 0.0 | T-01:00:00
         loop 600.0 | T-00:50:00
-        loop 900.0 | T-00:45:00
+        {third}
         loop 1200.0 | T-00:40:00 holding
         loop 2400.0 | resume
         {later}loop 4800.0 | liftoff

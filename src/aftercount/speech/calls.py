@@ -22,7 +22,7 @@ from aftercount.speech.cues import DENIED, FUTURE, IF, PAST, QUESTION, QUOTED, c
 from aftercount.speech.directory import Directory
 from aftercount.speech.marks import CERTAIN, DOUBTFUL, GRADES, LIKELY, Mark, counted_to_mark, lower, to_come
 from aftercount.speech.reasons import read_reason, stated
-from aftercount.speech.spans import UNITS_FORM, read_spans
+from aftercount.speech.spans import UNITS, UNITS_FORM, read_spans
 from aftercount.speech.triggers import (
     CUTOFF,
     HOLD,
@@ -42,6 +42,7 @@ LED_BY = 3  # tokens of call signs and the like that may lead up to a call
 _HAVING = word_set("have has had got a an we called calls calling declare declared is that's this")
 CUE_BEFORE, CUE_AFTER = 7, 6  # tokens either side in which a cue speaks of the call
 PLAN_SHARE = 0.6  # of a planned action's words: a sentence with these is that action, not a call
+UNTIL = 4  # tokens between a time and what it is the time to
 MACHINE_WORDS = 5  # a machine's line of more words than this before the trigger speaks of something else
 _GOING_ON = frozenset(("still", "remain", "remains", "remaining", "continue", "continuing", "continues"))
 _STATE = frozenset(("state", "status", "mode"))
@@ -144,6 +145,8 @@ def _grade(what: str, grade: str, tokens: Sequence[str], begin: int, end: int, m
         return None if before and not {"cancel", "disregard", "negative", "rescinded"} & set(before) else DOUBTFUL
     if "?" in tokens[end:] or (what == HOLD and _GOING_ON & set(before[-3:])) or (_asked(before) and not repeated and not _told(tokens, begin)):
         return DOUBTFUL
+    if what == RESUME and tokens[begin] == "end" and not UNITS.keys().isdisjoint(before[-UNTIL:]):
+        return DOUBTFUL  # 'one minute to the end of the hold', be the 'to' lost or not
     if what == RESUME and counted_to_mark(tokens[end:]):
         return min(LIKELY, grade, key=GRADES.index)
     if what == RESUME and tuple(before[-2:]) in _ALLOWED or before[-1:] == ("be",) and not (what in _DECIDED and _decided(before)):

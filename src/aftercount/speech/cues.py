@@ -22,7 +22,7 @@ _BEFORE: dict[str, tuple[str, ...]] = {
         "standing by for", "standing by to", "standby for", "stand by for", "waiting for", "wait for", "until", "till", "before", "prior to",
         "when we", "when you", "when the", "once", "next", "intend", "want to", "need to", "would like to", "like to", "due at", "due in", "target",
         "targeting", "hope to", "hoping", "towards", "toward", "on the way to", "head for", "heading for", "heading to", "away from", "short of", "looking at",
-        "look to", "in about", "at which", "tomorrow", "later", "minutes to", "seconds to", "minutes from", "seconds from", "minute from", "let me know",
+        "look to", "in about", "at which", "tomorrow", "later", "minutes to", "seconds to", "minutes from", "seconds from", "minute to", "minute from", "let me know",
         "advise when", "to be", "to bi", "to ba", "to bee", "to b", "two be", "too be", "tobe", "call at", "report at", "expect to", "ahead of", "estimate", "estimated", "pending",
     ),
     IF: ("if", "unless", "in case", "in the event", "should we", "should the", "would", "could", "might", "may", "assuming", "whether", "or else",

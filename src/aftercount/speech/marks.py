@@ -53,6 +53,7 @@ _TO_GO = (("to", "go"), ("and", "counting"), ("and", "county"), ("remaining",), 
           ("before", "launch"), ("on", "the", "clock"), ("in", "the", "count"), ("on", "the", "countdown"))
 _FILLER = word_set("and the at is now this all stations we're we are mark on my a of to in your time count clock control launch go uh um er "
     "terminal check up for net everyone here")
+_MARKED = (["mark"], ["marc"], ["marks"], ["mart"])  # counted down to, and how recognisers hear that
 _DIGIT = re.compile(r"\d")
 _MAYBE = NUMBER_WORDS | MINUS | PLUS | frozenset(UNITS) | frozenset(GLUED)
 _JOINING = frozenset((",", "and", "an", "end", "in", "hand", "-", "/", ".", ";", ":", "is", "are", "we", "we're", "now", "count", "clock", "the"))
@@ -140,7 +141,7 @@ def _to_mark_s(tokens: Sequence[str], at: int) -> float | None:
     """Seconds from the first of the words to the mark that is counted down to; None when none is."""
     for begin in range(at, len(tokens)):
         many, first, end = _fall(tokens, begin)
-        if many > 1 and [t for t in tokens[end:] if t.isalnum()] == ["mark"]:
+        if many > 1 and [t for t in tokens[end:] if t.isalnum()] in _MARKED:
             return first + sum(t.isalnum() for t in tokens[:begin]) / WORDS_A_SECOND
     return None
 
@@ -227,6 +228,9 @@ def _fall(tokens: Sequence[str], at: int) -> tuple[int, float, int]:
             at += 1
             continue
         read = read_number(tokens, at) if is_number(tokens[at]) and ":" not in tokens[at] else None
+        if read is None and count and at + 1 < len(tokens) and tokens[at].isalpha() and is_number(tokens[at + 1]) and ":" not in tokens[at + 1]:
+            again = read_number(tokens, at + 1)  # 'ten nine eigt seven': one of them garbled
+            at, read = (at + 1, again) if again is not None and last - again[0] == 2 else (at, None)
         if read is None or read[0] > MAX_COUNTDOWN or (count and not 0 < last - read[0] <= 2):
             break
         count, last, first = count + 1, read[0], first if count else read[0]

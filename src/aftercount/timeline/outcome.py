@@ -23,6 +23,7 @@ PAST_T0_S = 10.0  # logs that end sooner after T-0 do not go on past it
 COUNTED_DOWN_S = 15.0  # a count read, or counted down, so shortly before T-0 got there
 AND_ON_S = 4.0  # where logs go on so long after it with no word of a stop, however doubtful
 AFTER_S = 30.0  # a count still heard running so long after 'scrub' or 'cutoff' was not ended by it
+AT_ONCE_S = 20.0  # who hears of a stop says so within so long
 IGNITION_BEFORE_S = 2.0  # 'ignition' is said with T-0; sooner, it is of engines that may yet be stopped
 AT_T0_S = 3.0  # logs that end so close to T-0 with the count running told of it
 NEAR_T0_S = 30.0  # a count heard running this close to T-0, in logs that go on past it with no word of a stop, got there
@@ -43,8 +44,7 @@ def judge(stairs: Staircase, parts: Sequence[Piece], calls: Sequence[Call], kept
     """
     counted = [p for p in parts if p.state == COUNTING and (p.marks or p.called)]  # read, or resumed by a call
     ran_until = max((p.last for p in counted), default=-float("inf"))
-    stops = [c for c in calls if c.what in ("scrub", "cutoff") and c.weight >= CALL_WEIGHT["likely"]
-             and c.u >= ran_until - AFTER_S]
+    stops = _stops([c for c in calls if c.what in ("scrub", "cutoff") and c.u >= ran_until - AFTER_S])
     if counted and parts[-1] is counted[-1] and stairs.segments:  # one reading alone lays no stretch
         last, end = counted[-1], stairs.segments[-1]
         lifted = any(c.what == "liftoff" and c.row in kept_calls for c in calls)
@@ -62,6 +62,11 @@ def judge(stairs: Staircase, parts: Sequence[Piece], calls: Sequence[Call], kept
         if told:
             return Outcome(what, told[0].u)
     return Outcome("unresolved", None)
+
+
+def _stops(told: Sequence[Call]) -> list[Call]:
+    """The stops that are believed: said beyond doubt, or by several in doubtful words at once."""
+    return [c for c in told if c.weight >= CALL_WEIGHT["likely"] or len({d.utterance for d in told if d.what == c.what and abs(d.u - c.u) <= AT_ONCE_S}) > 1]
 
 
 def ignitions(utterances: pd.DataFrame, u: Floats) -> list[float]:

@@ -19,7 +19,8 @@ from numpy.typing import NDArray
 from aftercount.timeline.align import align
 from aftercount.timeline.evidence import Evidence, Spoken
 from aftercount.timeline.fit import Fit
-from aftercount.timeline.model import COUNTING, MARK
+from aftercount.timeline.model import COUNTING, HOLD, MARK
+from aftercount.timeline.pieces import Piece
 from aftercount.timeline.sourcetime import SourceTime
 from aftercount.timeline.votes import Moment, votes
 
@@ -31,6 +32,7 @@ Shared = dict[int, list[tuple[int, int]]]  # by log: its utterance, and that of 
 
 ENOUGH_MARKS = 4  # marks from which a clock can be rebuilt that others are set against
 AGREEING = 3  # marks of one stretch that name the same T-0 to seconds: one or two false ones may, hardly three
+AGREEING_S = 5.0  # a hold is told of so soon
 SPANNING = 0.9  # share of the others' marks that must lie within a machine's own for it to be the clock
 KEEPER_S = 0.5  # by so much surer is a keeper's log set before one that has the words as they are said
 SCHEDULE_SIGMA_S = 60.0  # a log laid on the schedule: counts rarely start to the second
@@ -181,9 +183,16 @@ def _lay_on_schedule(base: Base, s: int) -> None:
 
 
 def _behind(clock: Fit) -> float:
-    """How far behind the schedule the first stretch of the count is that several marks tell of, of which the earliest may all have been misheard."""
-    first = next((p for p in clock.parts if p.state == COUNTING and p.marks >= AGREEING), None)
+    """How far behind the schedule the first stretch of the count is that several marks tell of, of which the earliest may all have been misheard. A hold that is
+    told of just where such a stretch comes to it is one more.
+    """
+    after = [*clock.parts[1:], None]
+    first = next((p for p, held in zip(clock.parts, after, strict=True) if p.state == COUNTING and p.marks + _comes_to(p, held) >= AGREEING), None)
     return first.value + float(clock.field.remaining(np.array([first.first - first.value]))[0]) if first else 0.0
+
+
+def _comes_to(part: Piece, held: Piece | None) -> bool:
+    return held is not None and held.move == HOLD and abs(held.first - part.value - held.value) <= AGREEING_S
 
 
 def _start_of_plan(nothing: Fit) -> float:
