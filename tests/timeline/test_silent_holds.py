@@ -197,3 +197,17 @@ def test_a_machine_that_goes_on_from_an_earlier_count_was_recycled() -> None:
     hold = got.holds.iloc[0]
     assert got.clock["pass"].max() == 2 and hold["recycled_to_t_s"] == pytest.approx(-600, abs=2)
     assert (hold["t_low_s"], hold["t_high_s"]) == (pytest.approx(-240, abs=2), pytest.approx(0, abs=2))
+
+
+def test_a_planned_hold_lies_where_it_was_planned_though_the_readings_on_either_side_of_it_cross() -> None:
+    """The last before it is right; who reads the count as it is picked up does so three seconds early."""
+    got = Heard("14:30:00", """
+        loop 14:00:00 | T-00:25:00 counting
+        loop 14:10:00 | T-00:15:00 counting
+        loop 14:14:59 | T-00:10:00
+        loop 14:19:57 | T-00:10:00 counting
+        loop 14:25:00 | T-00:05:00 counting
+        loop 14:27:00 | T-00:03:00 counting
+        loop 14:29:00 | T-00:01:00 counting
+    """, "-00:10:00 0:05:00", media={"loop": "speech"}, sigma_s=1.5).timeline()
+    assert got.holds["kind"].tolist() == ["built_in"] and got.holds["t_s"].tolist() == [-600.0]

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
+from aftercount.timeline.evidence import Evidence
+from aftercount.timeline.untangled import untangled
 from timeline.heard import Heard
 
 MINUTE_S = 60 / 12**0.5
@@ -47,3 +50,30 @@ def test_two_holds_some_seconds_apart_in_the_count_are_two_though_the_stamps_are
         desk 14:27:00 | liftoff
     """, stamps={"desk": MINUTE_S}, sigma_s=1.5).timeline()
     assert got.holds["t_s"].tolist() == pytest.approx([-1770.0, -1745.0], abs=0.1)
+
+
+def test_a_hold_noted_in_the_minute_of_a_finer_reading_comes_before_or_after_it_as_the_count_has_it() -> None:
+    """The sequencer reads T-14:00 at the very minute, and the keeper's note of the hold at T-13:22 has the same stamp and comes first in the files."""
+    ran = "".join(f"    seq {13 + (30 + 2 * k) // 60}:{(30 + 2 * k) % 60:02}:00 | T-00:{60 - 2 * k:02}:00\\n" for k in range(24))
+    of = Heard("14:30:00", f"""
+        desk 14:16:00 | hold
+        desk 14:16:00 | T-00:13:22 holding
+        desk 14:18:00 | T-00:13:22 holding
+    {ran}
+        desk 14:22:00 | scrub
+    """, stamps={"desk": MINUTE_S}, sigma_s=1.5, media={"seq": "machine"}, reference="seq")
+    got = of.timeline()
+    assert got.holds["t_s"].tolist() == pytest.approx([-802.0], abs=0.5) and got.outcome == "scrub"
+
+
+@pytest.mark.parametrize(("note", "moved_to"), [
+    ((-241.0, -802.0), -240.0), ((-230.0, -870.0), -240.0), ((-241.0, -842.0), -241.0), ((-241.0, -500.0), -240.0), ((-600.0, -802.0), -600.0)])
+def test_where_a_coarse_entry_is_put_among_finer_readings(note: tuple[float, float], moved_to: float) -> None:
+    """Readings of T-16:00 to T-12:00, one a minute, the last at -120."""
+    u = np.array([note[0], *(-360.0 + 60.0 * k for k in range(5))])
+    t = np.array([note[1], *(-960.0 + 60.0 * k for k in range(5))])
+    flat = {"own": u, "sigma": np.ones(6), "read": np.ones(6), "weight": np.full(6, 8.0), "slack": np.ones(6)}
+    whole = {k: np.zeros(6, dtype=np.int64) for k in ("source", "kind", "says", "origin", "row")}
+    evidence = Evidence(utterance=np.arange(6), t=t, **flat, **whole)
+    got = untangled(evidence, u, np.array([MINUTE_S, *[0.3] * 5]))
+    assert got[0] == pytest.approx(moved_to, abs=0.01) and got[1:].tolist() == u[1:].tolist()

@@ -28,6 +28,7 @@ from aftercount.timeline.sourcetime import SourceTime
 from aftercount.timeline.staircase import Call, Prior, Segment
 from aftercount.timeline.stale import weighed
 from aftercount.timeline.timebase import Base, initial, settle
+from aftercount.timeline.untangled import untangled
 
 if TYPE_CHECKING:
     from aftercount.count import CountFolder
@@ -58,7 +59,9 @@ class Refit:
         at = wall_of(self.evidence, times)
         use = np.isfinite(at) & which
         lines = [time.sigma if time.shared else 0.0 for time in times]
-        return fit(weighed(self.evidence.take(use), at[use], self.said.medium), at[use], calls_at(self.calls, u, self.said.sigma), prior, Costs(), lines)
+        evidence, stamp = self.evidence.take(use), np.nan_to_num(self.said.sigma[self.evidence.utterance[use]])
+        at = untangled(evidence, at[use], stamp)
+        return fit(weighed(evidence, at, self.said.medium), at, calls_at(self.calls, u, self.said.sigma), prior, Costs(), lines)
 
 
 def assemble(speech: Speech, count: CountFolder, plan: Plan, base: Base) -> Timeline:

@@ -98,7 +98,7 @@ def _between(stairs: Staircase, before: Piece, part: Piece, calls: Sequence[Call
     still = max(0.0, (part.first - before.last) - (high - low))
     edges = [-NEAR_S if p.state == HOLDING else NEAR_S for p in (before, part)]
     met = [h.t for h in stairs.holds if h.pass_ == stairs.pass_]
-    planned = [(t, length) for t, length in prior.holds if low - edges[0] <= t <= high + edges[1] and length > 0
+    planned = [(t, length) for t, length in prior.holds if min(low, high) - edges[0] <= t <= max(low, high) + edges[1] and length > 0
                and not any(abs(t - m) <= NEAR_S for m in met)]
     tail = _tail(stairs, before, still, calls, bool(planned) or part.state == HOLDING)
     shares = _shares(still - tail, [length for _, length in planned])
