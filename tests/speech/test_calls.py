@@ -277,6 +277,11 @@ def test_a_hold_that_is_announced_and_one_that_goes_on(hear: Hear, text: str, gr
     assert hear(text).calls() == {"hold": grade}
 
 
+@pytest.mark.parametrize("text", ["on back in the at t minus nine minutes"])
+def test_a_count_picked_up_again_whose_name_is_lost(hear: Hear, text: str) -> None:
+    assert hear(text).calls() == {"resume": "likely"}
+
+
 @pytest.mark.parametrize("text", ["we are um again from tee minus nine minutes", "we area againfrom t minus nine minutes", "we are counting from tee minus nine minutes"])
 def test_a_count_picked_up_again_whose_first_words_are_lost(hear: Hear, text: str) -> None:
     heard = hear(text)

@@ -75,7 +75,7 @@ TRIGGERS: tuple[Trigger, ...] = (
         r"un(?: - )?hold",
     ),
     _trigger(
-        RESUME, "likely", (*_CLOCKS, "hold", "resum", "pick", "again"),
+        RESUME, "likely", (*_CLOCKS, "hold", "resum", "pick", "again", "back"),
         r"(?:the )?(?:terminal )?(?:count(?: - )?down|count|clock|clk)(?: is| has| has been| now)* start(?:ed|s|ing)?",
         r"hold(?:ing)? (?:- |to |= )count(?:ing)?",
         r"resum(?:e|ed|ing|es)(?= (?:at|from|on|t|now|minus)\b| too? (?:t|minus)\b)",
@@ -87,6 +87,7 @@ TRIGGERS: tuple[Trigger, ...] = (
         rf"{_COUNT}{_BE}?(?:continues|continuing|moving|ticking)",
         r"(?:off|up) and counting",
         rf"again from(?= {_READING})",
+        rf"back in (?:the )?at(?= {_READING})",
         r"pick(?:ed|ing) (?:it )?(?:back )?up(?= (?:at|from) t | now| again|(?: here)? at this| ,| \.|$)",
     ),
     _trigger(
