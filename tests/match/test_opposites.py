@@ -20,7 +20,7 @@ OPPOSITES = (("open", "opened", "close", "closed"), ("start", "started", "stop",
              ("lock", "locked", "unlock", "unlocked"), ("install", "installed", "remove", "removed"), ("raise", "raised", "lower", "lowered"))
 NAMES = (("A", "B"), ("1", "2"), ("one", "two"), ("alpha", "bravo"), ("3", "13"), ("upper", "lower"), ("bow", "stern"), ("front", "rear"), ("primary", "backup"), ("north", "south"), ("left", "right"))
 NOT_IT = ("not {done} yet", "negative on that, not {done}", "stand by for {thing} to be {done}", "is {thing} {done}?", "unable to {do} {thing}", "we will {do} {thing} in about five minutes",
-          "coming up on {thing} {done}", "{thing} is not {done}", "hold off on {thing}")
+          "coming up on {thing} {done}", "{thing} will be {done} in a minute", "who has {thing} {done}", "last month we were late on {thing} {done}", "we are going two {do} {thing} today", "{thing} is not {done}", "hold off on {thing}")
 FILL = ("f1 | -600 | TC>PROP | Verify wind limits", "f2 | -30 | TC>GNC | Load flight constants")
 TALK = ("-900 | RNG>TC | note | radio check on net two", "-20 | TC> | note | recorder is on tape three")
 

@@ -30,7 +30,7 @@ LEAD_IN_WORDS = (2, 3, 4)
 _SIGNS = ((NOT_DONE, language.NOT_DONE), (NOT_NOW, language.NOT_NOW), (ABOUT, language.ABOUT), (ASKED, language.ASKED), (ASKED_ABOUT, language.ASKED_ABOUT))
 _WORD = re.compile(r"[a-z0-9']+")
 # 'Tank at ninety percent, going to replenish': who tells what is done, and then what comes next, says nothing against the first.
-_GOES_ON = re.compile(r"(?<!\bwe)(?<!\bi)(?<!\bare)(?<!\bis)(?<!\bam)(?<!\bbe)(?<!\bnot)(?<!'re)(?<!'m)(?<!'s)(?<!\bnow)(?<!\bstill)(?<!\bjust),? going to\b")
+_GOES_ON = re.compile(r"(?<!\bwe)(?<!\bi)(?<!\bare)(?<!\bis)(?<!\bam)(?<!\bbe)(?<!\bnot)(?<!'re)(?<!'m)(?<!'s)(?<!\bnow)(?<!\bstill)(?<!\bjust),? going (?:to|two|too)\b")
 _HESITATION = re.compile(rf"\b(?:{'|'.join(sorted(language.HESITATIONS))})\b[ ,]*")
 
 
@@ -176,7 +176,7 @@ def _signs(text: str) -> tuple[dict[int, set[str]], bool]:
     lowered = rest if len(rest.split()) >= BESIDE_READING else lowered
     found = {bit: {m.group() for m in sign.finditer(lowered)} for bit, sign in _SIGNS}
     if (goes_on := _GOES_ON.search(lowered)) and len(_WORD.findall(lowered, 0, goes_on.start())) >= (TOLD_FIRST - 2 * goes_on[0].startswith(",")):
-        found[NOT_NOW].discard("going to")
+        found[NOT_NOW] -= {"going to", "going two", "going too"}
     return found, bool(language.STATE.search(lowered))
 
 

@@ -84,8 +84,8 @@ NOT_DONE = re.compile(
     r"haven.?t|hasn.?t|isn.?t|wasn.?t|won.?t|no joy|no indication|still waiting|waiting (on|for)|wait (on|for|one)|abort(ed)?|cancel\w*|incomplete|belay|"
     r"delayed?|without|pending|skip(ped|ping|s)?|omit(ted|ting|s)?|(delet|waiv)(e|ed|es|ing))\b")
 NOT_NOW = re.compile(
-    r"\b(will(?! (do|comply)\b)( be)?|going to|about to|coming up|upcoming|next (up|is|step|item|\w+ is)|item is|prepar\w+ (to|for)|ready (to|for)|get ready|be ready|when (we|you|ready|the|i)|"
-    r"once|until|if|expect\w*|planned|plan to|scheduled|reminder|remind\w*|look(ing)? ahead|in ?about\w*|about \w+ (min|sec|hour)\w*|in \d+ (min|sec)\w*|minutes? (to|until|from|out)|"
+    r"\b(will(?! (do|comply)\b)( be)?|going (to|two|too)|about to|coming up|upcoming|next (up|is|step|item|\w+ is)|item is|prepar\w+ (to|for)|ready (to|for)|get ready|be ready|when (we|you|ready|the|i)|"
+    r"once|until|if|expect\w*|planned|plan to|scheduled|reminder|remind\w*|look(ing)? ahead|in ?about\w*|about \w+ (min|sec|hour)\w*|in \d+ (min|sec)\w*|in an? (minute|moment|second|while|bit)|(was|were|ran) late|minutes? (to|until|from|out)|"
     r"seconds? (to|until|from)|before|after (that|the|we|this)|later|yesterday|last (time|night|rehearsal|count|week|month|year|run|attempt|campaign)|previous(ly)?|earlier|review\w*|"
     r"question|did (you|we)|(?<!what )have (you|we)|should|would|anticipat\w*|estimat\w*|brief\w*|talk\w*|discuss\w*|"
     r"heads up|we ll|we'll|i ll|i'll|you ll|you'll|let me know|call me|trouble\w*|look(ing)? (at|into|good for))\b")
@@ -107,7 +107,7 @@ HESITATIONS = frozenset(["um", "uh", "er", "ah", "erm", "hm", "hmm"])
 POLL_ENDS = ("completes the poll", "concludes the poll", "poll is complete", "poll complete", "all stations are go")
 
 # How one asks how a thing is: of a step that wants to be told, that is the order; of any other, it is not the doing.
-ASKED = re.compile(r"\b((?<!this )is (the|that)|are (we|you|the)|any(one|body))\b|\?")
+ASKED = re.compile(r"\b((?<!this )is (the|that)|are (we|you|the)|any(one|body)|who( \w+)? has|who's got)\b|\?")
 ASKED_ABOUT = re.compile(r"\b(how ?(is|are|s)|how's|what ?(is|are|s)|what's|what have (you|we)|status (of|on))\b")
 ABOUT = re.compile(
     r"\b(looks?|looking|seems?|watch(ing)?|monitoring|noisy|no change|question|steady|same as|as before|yesterday|"
