@@ -172,3 +172,10 @@ def test_what_only_comes_up_is_no_mark(hear: Hear) -> None:
     ("ten nine eigt seven six five four three two one", -10.0), ("ten nen eight seven six five", -10.0), ("ten the crew seven six five four", -7.0), ("ten valve three two one go", -3.0)])
 def test_a_count_down_begins_at_its_first_number_though_one_was_garbled(hear: Hear, text: str, t_s: float) -> None:
     assert hear(text).best() == t_s
+
+
+@pytest.mark.parametrize(("text", "grade"), [
+    ("holding at T minus twenty four minutes ten knots", "doubtful"), ("holding at T minus twenty four minutes, wind ten knots", "certain"), ("holding at T minus twenty four minutes ten seconds", "certain"),
+    ("T minus twenty four minutes 300 psi", "certain")])
+def test_a_time_whose_seconds_became_another_unit_is_doubtful(hear: Hear, text: str, grade: str) -> None:
+    assert hear(text).marks()[0][1] == grade

@@ -18,9 +18,10 @@ from functools import cached_property
 from aftercount.speech.anchors import MINUS
 from aftercount.speech.callparts import held_at, named_by
 from aftercount.speech.callparts import length as length_of
+from aftercount.speech.countdowns import counted_to_mark
 from aftercount.speech.cues import DENIED, FUTURE, IF, PAST, QUESTION, QUOTED, cues, in_a_while
 from aftercount.speech.directory import Directory
-from aftercount.speech.marks import CERTAIN, DOUBTFUL, GRADES, LIKELY, Mark, counted_to_mark, lower, to_come
+from aftercount.speech.marks import CERTAIN, DOUBTFUL, GRADES, LIKELY, Mark, lower, to_come
 from aftercount.speech.reasons import read_reason, stated
 from aftercount.speech.spans import UNITS, UNITS_FORM, read_spans
 from aftercount.speech.triggers import (

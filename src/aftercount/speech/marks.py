@@ -14,6 +14,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from aftercount.speech.anchors import GLUED, MINUS, PLUS, Anchor, anchors
+from aftercount.speech.countdowns import MAX_COUNTDOWN, fall, falls, to_mark_s
 from aftercount.speech.cues import FUTURE, IF, NOW, PAST, QUESTION, QUOTED, ROUGH, cues, in_a_while
 from aftercount.speech.numbers import NUMBER_WORDS, is_number, read_number
 from aftercount.speech.spans import (
@@ -39,10 +40,8 @@ ROUGH_SIGMA_S = 20.0  # 'about', 'just over': to the nearest minute at best
 LONG_WORDS = 14  # words: a longer sentence is commentary, whose times are rounded to the unit said
 LONG_SIGMA_SHARE = 0.12  # of that unit: minutes in commentary are off by some 7 s
 COUNTED_TO_SIGMA_S = 1.5  # of a mark that is counted down to: seconds are called out by feel
-WORDS_A_SECOND = 2.5  # spoken on a loop
 _AHEAD = word_set("coming approaching nearing standby stand standing")
 WHOLE_WORDS = 2  # words beside the time and call signs that a time said alone may have
-MAX_COUNTDOWN = 60  # 'sixty, fifty-nine' is counted down; higher numbers are read out for other reasons
 LEAST_FALLING = 3
 UNIT_NOISE = word_set("degrees degree psi psia psig bar percent % volts volt amps knots feet celsius fahrenheit kelvin pounds kilograms gallons inches hertz "
     "megahertz kilohertz milliamps millivolts kilopascals microns torr db decibels kpa kg lbs c f meters metres")
@@ -53,7 +52,6 @@ _TO_GO = (("to", "go"), ("and", "counting"), ("and", "county"), ("remaining",), 
           ("before", "launch"), ("on", "the", "clock"), ("in", "the", "count"), ("on", "the", "countdown"))
 _FILLER = word_set("and the at is now this all stations we're we are mark on my a of to in your time count clock control launch go uh um er "
     "terminal check up for net everyone here")
-_MARKED = (["mark"], ["marc"], ["marks"], ["mart"])  # counted down to, and how recognisers hear that
 _DIGIT = re.compile(r"\d")
 _MAYBE = NUMBER_WORDS | MINUS | PLUS | frozenset(UNITS) | frozenset(GLUED)
 _JOINING = frozenset((",", "and", "an", "end", "in", "hand", "-", "/", ".", ";", ":", "is", "are", "we", "we're", "now", "count", "clock", "the"))
@@ -91,11 +89,6 @@ def to_come(after: Sequence[str]) -> bool:
     return ("on" in said[-MARK_WORDS:-1] or tuple(said[-2:]) == ("my", "mark")) and "now" not in after
 
 
-def counted_to_mark(after: Sequence[str]) -> bool:
-    """'resume on my mark, three, two, one, mark': the mark came."""
-    return _to_mark_s(after, 0) is not None
-
-
 def read_marks(text: str, tokens: Sequence[str], medium: str, signs: int = 0) -> list[Mark]:
     """Every count reading of one sentence; `signs` is how many tokens of it are call signs."""
     if _MAYBE.isdisjoint(tokens) and not _DIGIT.search(text):
@@ -117,7 +110,7 @@ def _anchored(tokens: Sequence[str], anchor: Anchor, medium: str, group: int) ->
         return []
     if not spans or (spans[0].end < len(tokens) and tokens[spans[0].end] in UNIT_NOISE):
         return []
-    if anchor.keyed or (spans[0].form == BARE_FORM and _falls(tokens, anchor.at) >= LEAST_FALLING):
+    if anchor.keyed or (spans[0].form == BARE_FORM and falls(tokens, anchor.at) >= LEAST_FALLING):
         spans = spans[:1]
     before, after = tokens[:anchor.begin], tokens[spans[0].end:]
     grade = DOUBTFUL if _cut_short(after) else _grade(before, after, anchor, spans[0].form == UNITS_FORM)
@@ -129,21 +122,12 @@ def _anchored(tokens: Sequence[str], anchor: Anchor, medium: str, group: int) ->
     says = _says(before, after)
     drafts = [_mark(span, anchor, grade, group, open_=len(spans) > 1) for span in spans]
     rough = ROUGH in cues(tokens[max(0, anchor.begin - 2):anchor.begin], ())
-    to_mark = _to_mark_s(tokens, spans[0].end) if medium == "speech" and not _AHEAD.isdisjoint(before) and grade == DOUBTFUL else None
+    to_mark = to_mark_s(tokens, spans[0].end) if medium == "speech" and not _AHEAD.isdisjoint(before) and grade == DOUBTFUL else None
     if to_mark is not None and spans[0].form == UNITS_FORM:  # 'coming up on T minus six minutes, three, two, one, mark'
         return [replace(drafts[0], t_s=drafts[0].t_s - to_mark, grade=LIKELY, says="counting", sigma_s=COUNTED_TO_SIGMA_S)]
     return [
         replace(draft, says=says, sigma_s=_sigma(span, tokens, medium, rough), form="rough" if rough else draft.form) for draft, span in zip(drafts, spans, strict=True)
     ]
-
-
-def _to_mark_s(tokens: Sequence[str], at: int) -> float | None:
-    """Seconds from the first of the words to the mark that is counted down to; None when none is."""
-    for begin in range(at, len(tokens)):
-        many, first, end = _fall(tokens, begin)
-        if many > 1 and [t for t in tokens[end:] if t.isalnum()] in _MARKED:
-            return first + sum(t.isalnum() for t in tokens[:begin]) / WORDS_A_SECOND
-    return None
 
 
 def _mark(span: Span, anchor: Anchor, grade: str, group: int, open_: bool) -> Mark:
@@ -193,6 +177,8 @@ def _cut_short(after: Sequence[str]) -> bool:
     """'four minutes twe nty seconds': a unit close behind the time shows that part of it was lost."""
     if len(after) > 1 and after[0].isalpha() and after[0] not in _JOINING and is_number(after[1]) and (len(after) == 2 or after[2] in _JOINING):
         return True  # 'five minutes made fifty and counting'
+    if len(after) > 1 and after[1] in UNIT_NOISE and is_number(after[0]) and (read := read_number(after, 0)) is not None and read[0] < 60:
+        return True  # 'twenty four minutes ten knots': seconds, misheard
     return any(t in _UNIT_WORDS for t in after[:3]) and "in" not in after[:3] and "for" not in after[:3]
 
 
@@ -215,34 +201,11 @@ def _says(before: Sequence[str], after: Sequence[str]) -> str:
     return "counting" if "counting" in before[-3:] else "either"
 
 
-def _falls(tokens: Sequence[str], at: int) -> int:
-    """How many falling numbers are read out from `at`, a dropped one allowed."""
-    return _fall(tokens, at)[0]
-
-
-def _fall(tokens: Sequence[str], at: int) -> tuple[int, float, int]:
-    """(how many, the first, where they end)"""
-    count, last, first, end = 0, 0.0, 0.0, at
-    while at < len(tokens):
-        if tokens[at] in (",", "-", "."):
-            at += 1
-            continue
-        read = read_number(tokens, at) if is_number(tokens[at]) and ":" not in tokens[at] else None
-        if read is None and count and at + 1 < len(tokens) and tokens[at].isalpha() and is_number(tokens[at + 1]) and ":" not in tokens[at + 1]:
-            again = read_number(tokens, at + 1)  # 'ten nine eigt seven': one of them garbled
-            at, read = (at + 1, again) if again is not None and last - again[0] == 2 else (at, None)
-        if read is None or read[0] > MAX_COUNTDOWN or (count and not 0 < last - read[0] <= 2):
-            break
-        count, last, first = count + 1, read[0], first if count else read[0]
-        at = end = read[1]
-    return count, first, end
-
-
 def _countdown(tokens: Sequence[str], group: int, medium: str) -> Mark | None:
     """'ten, nine, eight ...': seconds, at the first number."""
     numbers = [] if medium == "machine" else [i for i, token in enumerate(tokens) if is_number(token)]
     for at in numbers[:1 - LEAST_FALLING]:
-        many, first, end = _fall(tokens, at)
+        many, first, end = fall(tokens, at)
         if many >= LEAST_FALLING:
             grade = CERTAIN if many > LEAST_FALLING else LIKELY
             if "mark" in tokens[end:end + 2]:  # counted down to a mark, not to zero
