@@ -60,6 +60,26 @@ def test_entries_of_a_hold_are_spread_over_it_and_said_to_be_unsure() -> None:
     assert (got.utc_sigma_s[2:5] > 150).all() and got.utc_sigma_s[6] < 100
 
 
+def test_what_follows_the_call_of_a_hold_is_not_at_its_beginning() -> None:
+    """The log's own count is two seconds behind: the hold is called at T-24:02, and what is noted in it stands at T-24:00."""
+    of = Heard("14:30:00", """
+        net 13:30:00 | T-01:00:00 counting
+        net 13:56:00 | T-00:34:00 counting
+        net 14:06:00 | T-00:24:00 holding
+        net 14:16:00 | resume
+        net 14:20:00 | T-00:20:00 counting
+        pad T-00:24:02 | hold
+        pad T-00:24:00 | note
+        pad T-00:24:00 | note
+        pad T-00:24:00 | note
+        pad T-00:24:00 | resume
+    """, PLAN, kinds={"pad": "count"}, steps=[{"step": "1", "t_s": -3600.0}, {"step": "2", "t_s": 0.0}])
+    got = of.timeline()
+    inside = [seconds(v, of) for v in pd.to_datetime(got.utc_us[6:10].astype("int64"), unit="us", utc=True)]
+    assert inside == pytest.approx([-1290, -1140, -990, -840], abs=2)
+    assert (got.utc_sigma_s[6:9] > 150).all()
+
+
 def test_a_count_set_back_is_another_pass() -> None:
     got = alone("""
         pad T-00:11:35 | recycle T-00:20:00

@@ -24,6 +24,7 @@ from aftercount.timeline.model import BACK_S, NEAR_S, Floats, Ints
 STANDING_S = 15.0  # notes in a hold follow one another by some such time; it only keeps their order
 LATE_COST, UNREAD_COST, NEXT_COST = 1.0, 1.5, 0.1  # of an entry out of order, or in a pass that never read its count; of going on to a pass
 RECYCLE_REACH = 3  # entries after a call to recycle within which the clock is set back
+OFF_S = 5.0  # a log's count that was set by hand is off by some seconds
 EVEN = 12**-0.5  # standard deviation of an instant that may lie anywhere in a span, as a share of it
 
 
@@ -97,7 +98,7 @@ def place(told: Told, clock: pd.DataFrame, t0_us: int) -> Placed:
     starts, ends = ((to_us(held[c]) - t0_us) / 1e6 for c in ("start_utc", "end_utc"))
     for number, at_t, start, end in zip(held["pass"], held["start_t_s"], starts, ends, strict=True):
         inside = np.flatnonzero((of + 1 == number) & (np.abs(t - at_t) < NEAR_S))
-        _spread(u, sigma, inside, (float(start), float(end)), told.resume)
+        _spread(u, sigma, inside, (float(start), float(end)), told)
     return Placed(u, sigma)
 
 
@@ -133,7 +134,7 @@ def lay(told: Told, holds: tuple[tuple[float, float], ...]) -> Placed:
         length = planned or (STANDING_S * len(inside) if told.hold[inside].any() else 0.0)
         u[inside] = t[inside] + z
         if length:
-            _spread(u, sigma, inside, (t[i] + z, t[i] + z + length), told.resume)
+            _spread(u, sigma, inside, (t[i] + z, t[i] + z + length), told)
         z += length
         last_u, last_t = float(u[inside[-1]]), float(t[inside[-1]])
     late = of == 0
@@ -150,11 +151,18 @@ def _standing(t: Floats, of: Ints) -> list[Ints]:
     return [part for part in np.split(timely, np.flatnonzero(moved) + 1) if len(part)]
 
 
-def _spread(u: Floats, sigma: Floats, inside: Ints, span: tuple[float, float], resume: Flags) -> None:
-    """Entries over a hold in their order, the first at its beginning, a resume at its end."""
+def _spread(u: Floats, sigma: Floats, inside: Ints, span: tuple[float, float], told: Told) -> None:
+    """Entries over a hold in their order, the first at its beginning unless the hold was called before it, a resume at its end."""
     start, end = span
     if not len(inside):
         return
-    ends = len(inside) > 1 and bool(resume[inside[-1]])
-    u[inside] = start + (end - start) * np.arange(len(inside)) / (len(inside) - ends)
-    sigma[inside[1:len(inside) - ends]] = EVEN * (end - start)
+    ends = len(inside) > 1 and bool(told.resume[inside[-1]])
+    begun = int(_called_before(told, int(inside[0])))
+    u[inside] = start + (end - start) * (np.arange(len(inside)) + begun) / (len(inside) - ends + begun)
+    sigma[inside[1 - begun:len(inside) - ends]] = EVEN * (end - start)
+
+
+def _called_before(told: Told, first: int) -> bool:
+    """Whether the hold at whose count entry `first` is the first was called in an entry before, by a clock that is a little off."""
+    calls = np.flatnonzero(told.hold[:first])
+    return len(calls) > 0 and abs(told.t[calls[-1]] - told.t[first]) <= OFF_S
