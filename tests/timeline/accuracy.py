@@ -36,23 +36,25 @@ SIX_HOURS = [(-14400.0, 3600.0, 3600.0), (-3600.0, 1200.0, 600.0), (-540.0, 900.
 
 
 def drifts(seeds: range) -> None:
-    """Drift and offset on drawn counts of six hours, whose logs share readings of the clock alone."""
-    errors: dict[str, list[tuple[float, float]]] = {"notes": [], "net": []}
+    """Drift and offset on drawn counts of six hours, whose logs share readings of the clock alone, by kind of log: a keeper's notes, a recorder, a second machine."""
+    errors: dict[str, list[tuple[float, float, float]]] = {"notes": [], "net": [], "ground": []}
     for seed in seeds:
         rng = np.random.default_rng(seed)
         logs = [Log("seq", marks=0, stamps=400, medium="machine"),
                 Log("notes", offset=rng.normal(0, 20), ppm=rng.normal(0, 40), marks=60, sigma=0.5, false=0.1, lag=float(rng.choice([0.5, 1.0, 1.5]))),
-                Log("net", offset=rng.normal(0, 5), ppm=rng.normal(0, 40), marks=120, sigma=0.5, false=0.2, medium="speech")]
+                Log("net", offset=rng.normal(0, 5), ppm=rng.normal(0, 40), marks=120, sigma=0.5, false=0.2, medium="speech"),
+                Log("ground", offset=rng.normal(0, 20), ppm=rng.normal(0, 40), marks=0, stamps=200, medium="machine")]
         of = Drawn(logs, SIX_HOURS, start_t=-16000.0, seed=seed)
         rows = of.timeline().sources.set_index("source")
         for log in logs[1:]:
             row = rows.loc[log.name]
             since_middle = row["offset_at_utc"].timestamp() - BASE.t0_us / 1e6 - (of.begin + of.end) / 2
-            errors[log.name].append((abs(row["drift_ppm"] - log.ppm), abs(row["offset_s"] - log.offset - log.ppm * 1e-6 * since_middle)))
+            drift = abs(row["drift_ppm"] - log.ppm)
+            errors[log.name].append((drift, abs(row["offset_s"] - log.offset - log.ppm * 1e-6 * since_middle), drift / row["drift_sigma_ppm"]))
     for name, found in errors.items():
-        drift, offset = np.array(found).T
+        drift, offset, ratio = np.array(found).T
         print(f"  {name:6} drift ppm median {np.median(drift):.1f} p95 {np.quantile(drift, .95):.1f}; offset s median {np.median(offset):.3f} "
-              f"p95 {np.quantile(offset, .95):.3f} of {len(drift)}")
+              f"p95 {np.quantile(offset, .95):.3f} of {len(drift)}; drift within 1 sigma: {np.mean(ratio <= 1):.3f} within 1.96: {np.mean(ratio <= 1.96):.3f}")
 
 
 def staged(folder: Path) -> Measured:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy import stats
@@ -9,7 +11,7 @@ from scipy.integrate import trapezoid
 
 from aftercount.speech.entries import CUE_EDGE_S
 from aftercount.timeline import clock
-from aftercount.timeline.align import align
+from aftercount.timeline.align import DRIFT, align
 from aftercount.timeline.cues import jitter
 from aftercount.timeline.delays import Delay, typed
 from aftercount.timeline.lateness import (
@@ -29,6 +31,7 @@ from aftercount.timeline.lateness import (
 )
 from aftercount.timeline.model import Floats
 from aftercount.timeline.scale import honest, scale
+from aftercount.timeline.sourcetime import SourceTime
 from aftercount.timeline.sureness import Readings, sure
 from aftercount.timeline.votes import COUNTED, MARKED, OF_LOG, SHARED, Votes
 from timeline.drawn import BASE, Drawn, Log
@@ -53,7 +56,7 @@ def moments(rng: np.random.Generator, wrong: float, n: int = 160) -> Votes:
     y = 12.0 + 25e-6 * (own - own.mean()) + rng.normal(0, 0.4, n)
     y = np.where(rng.random(n) < wrong, y + rng.uniform(-300, 300, n), y)
     whole, none = np.arange(n), np.zeros(n)
-    return Votes(whole, whole, own, y, y, np.full(n, 2.0), np.full(n, 3.0), np.full(n, SHARED), none, none > 0, np.full(n, OF_LOG), none, none)
+    return Votes(whole, whole, own, y, y, np.full(n, 2.0), np.full(n, 3.0), np.full(n, SHARED), none, none > 0, np.full(n, OF_LOG), none, none, none)
 
 
 @pytest.mark.parametrize("wrong", [0.0, 0.2, 0.4])
@@ -102,7 +105,7 @@ def read_twice(rng: np.random.Generator, counted: int) -> Votes:
     kind = np.repeat([MARKED, COUNTED], [30, counted])
     y = np.where(kind == MARKED, 0.2 + rng.normal(0, 0.4, n), rng.normal(0, 0.15, n))
     whole, none = np.arange(n), np.zeros(n)
-    return Votes(whole, whole, own, y, y, np.where(kind == MARKED, 1.5, 0.75), np.full(n, 3.0), kind, np.where(kind == MARKED, 0.2, 0.1), none > 0, 0 * whole, none, none)
+    return Votes(whole, whole, own, y, y, np.where(kind == MARKED, 1.5, 0.75), np.full(n, 3.0), kind, np.where(kind == MARKED, 0.2, 0.1), none > 0, 0 * whole, none, none, none)
 
 
 def test_a_few_readings_that_are_known_better_weigh_more_than_many() -> None:
@@ -113,6 +116,42 @@ def test_a_few_readings_that_are_known_better_weigh_more_than_many() -> None:
     assert np.mean(off) <= 0.1
 
 
+def covers(found: SourceTime, true: Floats, own: Floats) -> Floats:
+    """Errors of a log's line at instants of its own time, over what is stated of them."""
+    at = np.zeros(len(own), dtype=np.int64)
+    return np.asarray(np.abs(found.to_u(own, at) - true) / found.sigma_at(own, at))
+
+
+def test_a_line_that_is_known_best_at_its_end_is_as_sure_as_it_says_at_its_beginning_too() -> None:
+    """A voice reads the clock early now and then, and counts down with it at the end: what the offset is off by far from there is what the drift is off by."""
+    rng, own, ratio = np.random.default_rng(47), np.array([0.0, 3000.0, 6000.0]), []
+    for _ in range(400):
+        votes, habit, drift = read_twice(rng, 9), rng.normal(0, 0.2), rng.normal(0, DRIFT)
+        y = votes.lo + np.where(votes.kind == MARKED, habit - 0.2, rng.normal(0, votes.common[-1])) + drift * votes.own
+        found = align(replace(votes, lo=y, hi=y), utc=False)
+        assert found is not None
+        ratio.append(covers(found, own + drift * own, own))
+    for at in np.array(ratio).T:
+        assert np.mean(at <= 1) == pytest.approx(ONE_SIGMA, abs=0.06)
+        assert np.mean(at <= 1.96) == pytest.approx(TWO_SIGMA, abs=0.03)
+
+
+def test_a_log_set_beside_another_is_no_surer_than_the_other_is_at_that_time() -> None:
+    """The other's line is known best where it counted down, at 6000 s, and drifts away from there unseen; so does what is set beside it."""
+    rng, own, ratio = np.random.default_rng(53), np.array([0.0, 6000.0]), []
+    for _ in range(300):
+        at, whole, none = np.sort(rng.uniform(0, 6000, 60)), np.arange(60), np.zeros(60)
+        y = rng.normal(0, 0.05) + rng.normal(0, 20e-6) * (at - 6000.0) + rng.normal(0, 0.3, 60)
+        votes = Votes(whole, whole, at, y, y, np.full(60, 2.0), np.full(60, 3.0), np.full(60, SHARED), none, none > 0, np.full(60, OF_LOG), none + 0.05,
+                      none + 20e-6, at - 6000.0)
+        found = align(votes, utc=False, drift=1e-9)
+        assert found is not None
+        ratio.append(covers(found, own, own))
+    for beside in np.array(ratio).T:
+        assert np.mean(beside <= 1) == pytest.approx(ONE_SIGMA, abs=0.06)
+        assert np.mean(beside <= 1.96) == pytest.approx(TWO_SIGMA, abs=0.03)
+
+
 def heard_and_read(rng: np.random.Generator, early: float) -> Votes:
     """A log that is right, beside one whose line is early by what its voice reads early; its own readings of that voice are as early."""
     own = np.sort(rng.uniform(0, 6000, 80))
@@ -120,7 +159,7 @@ def heard_and_read(rng: np.random.Generator, early: float) -> Votes:
     y, whole, none = early + rng.normal(0, 0.4, 80), np.arange(80), np.zeros(80)
     read = np.where(kind == MARKED, 0, OF_LOG)
     return Votes(whole, whole, own, y, y, np.where(kind == MARKED, 1.5, 2.0), np.full(80, 3.0), kind, np.where(kind == MARKED, 0.2, 0.0), none > 0, read,
-                 np.where(read == OF_LOG, 0.15, 0.0), none)
+                 np.where(read == OF_LOG, 0.15, 0.0), none, none)
 
 
 def test_readings_of_a_voice_do_not_make_surer_what_rests_on_the_same_voice() -> None:
@@ -140,7 +179,7 @@ def on_stretches(rng: np.random.Generator, n: int = 60, size: int = 4, sure: flo
     stretch = np.minimum((own / 7200 * size).astype(int), size - 1)
     y = 12.0 + rng.normal(0, sure, size)[stretch] + rng.normal(0, 0.3, n)
     whole, none = np.arange(n), np.zeros(n)
-    return Votes(whole, whole, own, y, y, np.full(n, 1.5), np.full(n, 3.0), np.full(n, MARKED), none, none > 0, stretch, np.full(n, sure), none)
+    return Votes(whole, whole, own, y, y, np.full(n, 1.5), np.full(n, 3.0), np.full(n, MARKED), none, none > 0, stretch, np.full(n, sure), none, none)
 
 
 def test_the_drift_is_no_surer_than_the_stretches_of_the_clock_that_it_is_read_on() -> None:

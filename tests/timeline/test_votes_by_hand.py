@@ -98,9 +98,9 @@ def test_where_a_reading_past_the_evidence_would_be_had_the_clock_run_on(t: floa
     assert list(zip(v.lo.tolist(), v.hi.tolist(), strict=True)) == beyond and v.beyond.tolist() == [False, True][: len(beyond)]
 
 
-@pytest.mark.parametrize(("sigma", "kind", "common"), [(0.4, MARKED, 0.0), (0.5, COUNTED, 0.1), (0.99, COUNTED, 0.1), (1.0, MARKED, 0.2)])
+@pytest.mark.parametrize(("sigma", "kind", "common"), [(0.4, MARKED, 0.0), (0.5, COUNTED, 0.05), (0.99, COUNTED, 0.05), (1.0, MARKED, 0.2)])
 def test_what_all_marks_of_a_kind_may_be_off_by(sigma: float, kind: int, common: float) -> None:
-    """A machine by no habit, a voice by two tenths of a second, and by half of that where it counts second by second; and those on one stretch of the clock by its
+    """A machine by no habit, a voice by two tenths of a second, and by a quarter of that where it counts second by second; and those on one stretch of the clock by its
     sigma."""
     [vote] = cast({"own": -600.0, "t": -600.0, "sigma": sigma})
     assert vote[4:] == (sigma, 8.0, kind, common, 0, 0.5)
@@ -132,7 +132,7 @@ def ballot(*rows: tuple[float, float, float, float]) -> Votes:
     """rows: lo, hi, sigma, weight; each an item of its own."""
     lo, hi, sigma, weight = (np.array(c, dtype=float) for c in zip(*rows, strict=True))
     n, none = np.arange(len(rows)), np.zeros(len(rows))
-    return Votes(n, n, none, lo, hi, sigma, weight, np.full(len(rows), MARKED), none, none > 0, 0 * n, none, none)
+    return Votes(n, n, none, lo, hi, sigma, weight, np.full(len(rows), MARKED), none, none > 0, 0 * n, none, none, none)
 
 
 def test_what_a_vote_is_worth_at_an_offset() -> None:

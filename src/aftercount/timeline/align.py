@@ -25,7 +25,7 @@ NEAR_HONEST = 2.0  # an offset of no more than this many times HONEST_S is that 
 ZONE_WEIGHT = 2.0  # nats: if wrong, then by whole half hours rather than by any one other offset
 RESET_COST = 14.0  # nats: two or three marks agreeing on another offset from there on
 MOST_RESETS = 2
-DRIFT_SIGMA = 30e-6  # quartz in a console: some tens of parts in a million
+DRIFT = 30e-6  # quartz in a console: some tens of parts in a million
 RANGE_S = 20.0  # a vote for a range this long is worth half of one for an instant
 LONGEST_RANGE_S = 600.0  # and one for a range longer than this no less than one for this: many such marks together tell something
 HUBER = 1.5
@@ -46,8 +46,8 @@ class _Best:
     row: Ints
 
 
-def align(votes: Votes, utc: bool, drifting: int = 1) -> SourceTime | None:
-    """The log's time by its votes; None when they support nothing. drifting: how many clocks drift, the log's and that which it is set against."""
+def align(votes: Votes, utc: bool, drift: float = DRIFT) -> SourceTime | None:
+    """The log's time by its votes; None when they support nothing. drift: what is thought of it before, a sigma about none."""
     if not len(votes):
         return None
     offsets = _tried(votes, utc)
@@ -67,7 +67,7 @@ def align(votes: Votes, utc: bool, drifting: int = 1) -> SourceTime | None:
         chosen.append(following)
     labels = _stretches(best.explained[:, chosen])
     used = [k for k in dict.fromkeys(labels.tolist())]
-    return _fit(votes, best, [chosen[k] for k in used], np.array([used.index(k) for k in labels]), offsets, utc, DRIFT_SIGMA * drifting**0.5)
+    return _fit(votes, best, [chosen[k] for k in used], np.array([used.index(k) for k in labels]), offsets, utc, drift)
 
 
 def _tried(votes: Votes, utc: bool) -> Floats:
@@ -131,28 +131,31 @@ class _Chosen:
     read: Ints
     sure: Floats
     tilt: Floats
+    since: Floats
 
 
 def _fit(votes: Votes, best: _Best, chosen: list[int], labels: Ints, offsets: Floats, utc: bool, drift: float) -> SourceTime:
-    """Robust ridge fit of one offset a stretch and one drift."""
+    """Robust ridge fit of one offset a stretch and one drift; each offset is told where it is known best."""
     items = np.arange(len(labels))
     rows = best.row[items, np.array(chosen)[labels]]
     near = best.gain[items, np.array(chosen)[labels]] > 0
     at = offsets[np.array(chosen)][labels]
     width: Floats = np.minimum(votes.hi[rows] - votes.lo[rows], LONGEST_RANGE_S)
     every = _Chosen(np.clip(at, votes.lo[rows], votes.hi[rows]), np.hypot(votes.sigma[rows], width / 12**0.5), votes.own[rows], votes.kind[rows],
-                    votes.common[rows], votes.order[rows], labels, width, votes.stretch[rows], votes.sure[rows], votes.tilt[rows])
+                    votes.common[rows], votes.order[rows], labels, width, votes.stretch[rows], votes.sure[rows], votes.tilt[rows],
+                    votes.since[rows])
     kept = _Chosen(**{f.name: getattr(every, f.name)[near] for f in fields(_Chosen)})
     turns = [0] + [i for i in range(1, len(labels)) if labels[i] != labels[i - 1]]
     starts = (-np.inf, *(float(every.order[i]) for i in turns[1:]))
     pivots = np.array([_middle(kept, k) for k in range(len(chosen))])
     design = np.column_stack([*(kept.stretch == k for k in range(len(chosen))), kept.own - pivots[kept.stretch]]).astype(float)
     honest = utc & (np.abs(offsets[chosen]) <= NEAR_HONEST * HONEST_S)
-    solution, spread, left = _solve(kept, design, np.append(offsets[chosen], 0.0), honest, drift)
+    solution, spread, left, turn = _solve(kept, design, np.append(offsets[chosen], 0.0), honest, drift)
+    pivots += turn
     instants = kept.width == 0
     ways = [int(labels[i]) for i in turns]
     return SourceTime(
-        offsets=tuple(float(solution[k]) for k in ways), starts=starts, pivots=tuple(float(pivots[k]) for k in ways),
+        offsets=tuple(float(solution[k] + solution[-1] * turn[k]) for k in ways), starts=starts, pivots=tuple(float(pivots[k]) for k in ways),
         sigmas=tuple(float(max(LEAST_SIGMA_S, spread[k])) for k in ways), drift=float(solution[-1]),
         drift_sigma=float(spread[-1]), shared=len(kept.y), residuals=left[instants], kinds=kept.kind[instants])
 
@@ -162,10 +165,10 @@ def _middle(kept: _Chosen, k: int) -> float:
     return float(mine.mean()) if len(mine) else 0.0
 
 
-def _solve(kept: _Chosen, design: Floats, start: Floats, honest: NDArray[np.bool_], drift: float) -> tuple[Floats, Floats, Floats]:
-    """Solution, its standard errors, and what is left of each vote. What votes may be off by together is a column of its own (_together), held near
-    nothing by its sigma: those that are off by little then place the log, and all of them tell its drift. An offset that may be an honest log's is
-    held near none."""
+def _solve(kept: _Chosen, design: Floats, start: Floats, honest: NDArray[np.bool_], drift: float) -> tuple[Floats, Floats, Floats, Floats]:
+    """Solution, its standard errors, what is left of each vote, and how long after its pivot each offset is known best: its standard error is of
+    there, where the drift's error has no part in it. What votes may be off by together is a column of its own (_together), held near nothing by its
+    sigma: those that are off by little then place the log, and all of them tell its drift. An offset that may be an honest log's is held near none."""
     together, common = _together(kept)
     wide = np.column_stack([design, together])
     ridge = np.diag([*np.where(honest, 1 / HONEST_S**2, 1e-12), 1 / drift**2, *(1 / common**2)])
@@ -179,11 +182,13 @@ def _solve(kept: _Chosen, design: Floats, start: Floats, honest: NDArray[np.bool
         weight = np.where(r <= HUBER, 1.0, HUBER / np.maximum(r, 1e-9)) / sigma**2
         normal = wide.T @ (wide * weight[:, None]) + ridge
         solution = np.asarray(np.linalg.solve(normal, wide.T @ (weight * kept.y)), dtype=np.float64)
-    spread = np.asarray(np.sqrt(np.diag(np.linalg.inv(normal))), dtype=np.float64)[:len(start)]
+    inverse = np.linalg.inv(normal)[:len(start), :len(start)]
+    turn = -inverse[:-1, -1] / inverse[-1, -1]
+    spread = np.sqrt(np.diag(inverse) - np.append(turn**2 * inverse[-1, -1], 0.0))
     if measured:
         spread[:-1] *= few(len(kept.y), len(start))
         spread[:-1] = np.where(honest, np.minimum(spread[:-1], HONEST_S), spread[:-1])
-    return solution[:len(start)], spread, kept.y - wide @ solution
+    return solution[:len(start)], spread, kept.y - wide @ solution, turn
 
 
 def _together(kept: _Chosen) -> tuple[Floats, Floats]:
@@ -199,7 +204,7 @@ def _together(kept: _Chosen) -> tuple[Floats, Floats]:
     columns = [group for group, _ in groups]
     sigmas = [max(LEAST_SIGMA_S, float(np.median(size[group]))) for group, size in groups]
     if other.any():
-        columns.append(np.where(other, kept.own - kept.own[other].mean(), 0.0))
+        columns.append(np.where(other, kept.since, 0.0))
         sigmas.append(max(LEAST_DRIFT, float(np.median(kept.tilt[other]))))
     return np.array(columns, dtype=float).reshape(-1, len(kept.y)).T, np.array(sigmas)
 

@@ -58,10 +58,15 @@ class Refit:
         prior = Prior(planned, *span(u, self.plan, planned))
         at = wall_of(self.evidence, times)
         use = np.isfinite(at) & which
-        lines = [time.sigma if time.shared else 0.0 for time in times]
+        lines = [_sure(time, self.evidence.take(use & (self.evidence.source == s))) for s, time in enumerate(times)]
         evidence, stamp = self.evidence.take(use), np.nan_to_num(self.said.sigma[self.evidence.utterance[use]])
         at = untangled(evidence, at[use], stamp)
         return fit(weighed(evidence, at, self.said.medium), at, calls_at(self.calls, u, self.said.sigma), prior, Costs(), lines)
+
+
+def _sure(time: SourceTime, told: Evidence) -> float:
+    """How sure a log's place in time is in the middle of what it tells of the clock; of one that was not set, nothing is said."""
+    return float(time.sigma_at(np.array([told.own.mean()]), np.array([told.utterance.max()]))[0]) if time.shared and len(told) else 0.0
 
 
 def assemble(speech: Speech, count: CountFolder, plan: Plan, base: Base) -> Timeline:

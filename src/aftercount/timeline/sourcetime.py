@@ -21,8 +21,9 @@ UNCHECKED_SIGMA_S = 5.0  # a log that tells UTC but shares nothing with the othe
 class SourceTime:
     """offsets, pivots, sigmas: one a stretch of the log; starts: the utterance each begins with (the first -inf).
 
-    sigmas: of the offset at its pivot. known False: no wall time. shared: how many votes the estimate rests on.
-    residuals: of those that name an instant, what happened less the line, in order of the log; kinds: what each rests on (votes).
+    pivots: where an offset is known best: what it is off by there has no part in what the drift is off by; sigmas: of the offset there.
+    known False: no wall time. shared: how many votes the estimate rests on. residuals: of those that name an instant, what happened less the
+    line, in order of the log; kinds: what each rests on (votes).
     """
 
     offsets: tuple[float, ...]
@@ -38,7 +39,7 @@ class SourceTime:
 
     @property
     def sigma(self) -> float:
-        """Of the offset as it is after the last reset, in the middle of what it rests on."""
+        """Of the offset as it is after the last reset, where it is known best."""
         return self.sigmas[-1]
 
     def to_u(self, own: Floats, utterance: Ints) -> Floats:
@@ -51,6 +52,10 @@ class SourceTime:
         """Of the line at each entry."""
         k = self._stretch(utterance)
         return np.asarray(np.hypot(np.array(self.sigmas)[k], self.drift_sigma * (own - np.array(self.pivots)[k])))
+
+    def best(self, utterance: Ints) -> Floats:
+        """The instant at which the offset is known best that rules at each entry."""
+        return (np.array(self.pivots) + np.array(self.offsets))[self._stretch(utterance)]
 
     def _stretch(self, utterance: Ints) -> NDArray[np.intp]:
         return np.searchsorted(self.starts, utterance, side="right") - 1

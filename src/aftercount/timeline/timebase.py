@@ -16,7 +16,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from aftercount.timeline.align import align
+from aftercount.timeline.align import DRIFT, align
 from aftercount.timeline.evidence import Evidence, Spoken
 from aftercount.timeline.fit import Fit
 from aftercount.timeline.model import COUNTING, HOLD, MARK
@@ -38,6 +38,8 @@ KEEPER_S = 0.5  # by so much surer is a keeper's log set before one that has the
 SCHEDULE_SIGMA_S = 60.0  # a log laid on the schedule: counts rarely start to the second
 ROUNDS = 2
 SAME_S = 0.02
+# s/s, one sigma: quartz of consoles and computers is sold as good to some tens of parts in a million, of sound recorders to fifty and more
+DRIFTS = {"typed": DRIFT, "machine": DRIFT, "speech": 40e-6}
 
 
 @dataclass
@@ -63,10 +65,10 @@ class Base:
             self.fits[key] = self.refit(self.times, np.isin(self.evidence.source, which))
         return self.fits[key]
 
-    @property
-    def drifting(self) -> int:
-        """Clocks that drift where a log is set against the reference: a machine's is kept by the range's time, a person's is one more."""
-        return 1 if self.reference is not None and self.said.medium[self.reference] == "machine" else 2
+    def drift(self, s: int) -> float:
+        """The sigma of log s's drift against the reference, before anything is read: a machine that is the reference is kept by the range's time."""
+        beside = "machine" if self.reference is None else self.said.medium[self.reference]
+        return float(np.hypot(DRIFTS[self.said.medium[s]], DRIFTS[beside] if beside != "machine" else 0.0))
 
     def place(self, s: int, against: list[int], beside: Sequence[int] = ()) -> bool:
         """Sets log s against the clock of others, and the moments it shares with those beside; False when there is nothing to set it by.
@@ -75,7 +77,7 @@ class Base:
         """
         clock, mine = self.fit(against), self.evidence.source == s
         told = self.evidence.take(mine & (bool(clock.parts) or not self.times[s].known))
-        found = align(votes(told, clock, self.moments(s, beside)), self.said.time_kind[s] == "utc", self.drifting)
+        found = align(votes(told, clock, self.moments(s, beside)), self.said.time_kind[s] == "utc", self.drift(s))
         if found is not None:
             self.times[s] = found
         return found is not None
@@ -86,7 +88,8 @@ class Base:
             theirs = int(said.source[other])
             if theirs in beside and self.times[theirs].known:
                 one, time = np.array([other]), self.times[theirs]
-                out.append(Moment(mine, float(said.own[mine]), float(time.to_u(said.own[one], one)[0]), time.sigma, time.drift_sigma))
+                u, best = float(time.to_u(said.own[one], one)[0]), float(time.best(one)[0])
+                out.append(Moment(mine, float(said.own[mine]), u, time.sigma, time.drift_sigma, best))
         return out
 
 

@@ -35,8 +35,8 @@ class Votes:
     one of them infinite where only a bound is known.
 
     common: what all votes of the kind may be off by together; sure: all of one stretch of the clock, or (-1) of another log's line; tilt: how fast that line
-    may drift away. beyond: where the reading would be had the clock run on past its last evidence, or before
-    the first, without a hold: that names no offset, but an offset found by others explains the reading by it.
+    may drift away; since: how long after the instant at which it is known best. beyond: where the reading would be had the clock run on past its
+    last evidence, or before the first, without a hold: that names no offset, but an offset found by others explains the reading by it.
     """
 
     item: Ints
@@ -52,6 +52,7 @@ class Votes:
     stretch: Ints
     sure: Floats
     tilt: Floats
+    since: Floats
 
     def __len__(self) -> int:
         return len(self.item)
@@ -59,13 +60,15 @@ class Votes:
 
 @dataclass(frozen=True)
 class Moment:
-    """An entry of this log seen in another: its utterance and own time, the wall time there, and how sure the other log's line and its drift are."""
+    """An entry of this log seen in another: its utterance and own time, the wall time there, and how sure the other log's line and its drift are, and when
+    it is known best."""
 
     utterance: int
     own: float
     u: float
     sigma: float
     drift_sigma: float = 0.0
+    best: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -92,7 +95,7 @@ class Seen:
                 np.inf if late else max(hi, self.first + t - self.first_t) if early else hi)
 
 
-Row = tuple[int, int, float, float, float, float, float, int, float, bool, int, float, float]  # as the fields of Votes
+Row = tuple[int, int, float, float, float, float, float, int, float, bool, int, float, float, float]  # as the fields of Votes
 Read = tuple[float, float, int, float]  # from when to when a count was read, in which stretch, how sure that is
 
 
@@ -112,25 +115,26 @@ def votes(evidence: Evidence, clock: Fit, moments: list[Moment]) -> Votes:
         if kind == MARK:
             counted = PEOPLE_S <= sigma < COUNTED_S
             habit = 0.0 if sigma < PEOPLE_S else HABIT_S * WITH_THE_CLOCK if counted else HABIT_S
-            rows += [(n, utterance, own, lo - own, hi - own, sigma, weight, COUNTED if counted else MARKED, habit, beyond, stretch, sure, 0.0)
+            rows += [(n, utterance, own, lo - own, hi - own, sigma, weight, COUNTED if counted else MARKED, habit, beyond, stretch, sure, 0.0, 0.0)
                      for (lo, hi, stretch, sure), beyond in _instants(stairs, t, says, seen)]
         elif kind in (HOLD_CALL, RESUME_CALL):
             at = stops if kind == HOLD_CALL else starts
-            rows += [(n, utterance, own, u - own, u - own, CALL_SIGMA_S, weight / 2, CALLED, CALL_HABIT_S, False, stretch, sure, 0.0)
+            rows += [(n, utterance, own, u - own, u - own, CALL_SIGMA_S, weight / 2, CALLED, CALL_HABIT_S, False, stretch, sure, 0.0, 0.0)
                      for u, stretch, sure in at]
     for k, m in enumerate(moments, n + 1):
-        rows.append((k, m.utterance, m.own, m.u - m.own, m.u - m.own, SHARED_SIGMA_S, SHARED_WEIGHT, SHARED, 0.0, False, OF_LOG, m.sigma, m.drift_sigma))
+        rows.append((k, m.utterance, m.own, m.u - m.own, m.u - m.own, SHARED_SIGMA_S, SHARED_WEIGHT, SHARED, 0.0, False, OF_LOG, m.sigma, m.drift_sigma,
+                     m.u - m.best))
     return _in_order(rows)
 
 
 def _in_order(rows: list[Row]) -> Votes:
     """The rows with their items numbered in order of the log."""
-    table = np.array(rows, dtype=float).reshape(-1, 13)
+    table = np.array(rows, dtype=float).reshape(-1, 14)
     table = table[np.lexsort((table[:, 0], table[:, 1]))]
     item = np.cumsum(np.append(0, table[1:, 0] != table[:-1, 0])) if len(table) else table[:, 0]
-    own, lo, hi, sigma, weight, kind, common, beyond, stretch, sure, tilt = table[:, 2:].T
+    own, lo, hi, sigma, weight, kind, common, beyond, stretch, sure, tilt, since = table[:, 2:].T
     return Votes(item.astype(np.int64), table[:, 1].astype(np.int64), own, lo, hi, sigma, weight, kind.astype(np.int64), common, beyond > 0,
-                 stretch.astype(np.int64), sure, tilt)
+                 stretch.astype(np.int64), sure, tilt, since)
 
 
 def _changes(segments: list[Segment], state: int) -> list[tuple[float, int, float]]:
