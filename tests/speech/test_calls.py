@@ -152,7 +152,7 @@ def test_a_sequencers_words(hear: Hear, text: str, what: str, t_s: float) -> Non
     assert (call["grade"] != "doubtful", call["t_s"]) == (True, t_s)
 
 
-@pytest.mark.parametrize("text", ["LOX TANK PRESS HOLD 45 PSI", "ABORT GATE ARMED", "HOLD DOWN CLAMPS LOCKED", "LIFTOFF SWITCH CLOSED"])
+@pytest.mark.parametrize("text", ["LOX TANK PRESS HOLD 45 PSI", "ABORT GATE ARMED", "HOLD DOWN CLAMPS LOCKED", "LIFTOFF SWITCH CLOSED", "CLK T-00:09:00 HOLD", "T-00:09:00 HOLDING"])
 def test_a_machines_other_words(hear: Hear, text: str) -> None:
     assert hear(text, medium="machine").calls() == {}
 

@@ -181,6 +181,8 @@ def _grade(what: str, grade: str, tokens: Sequence[str], begin: int, end: int, m
     if medium == "speech" and what == HOLD and "holding" in tokens[begin:end] and not _AS_PLANNED & set(tokens[end:end + SENTENCE]):
         return lower(grade) if grade == CERTAIN else grade  # the state as somebody has it, not the call
     if medium == "machine":
+        if what == HOLD and begin and ":" in tokens[begin - 1]:
+            return None  # 'T-00:09:00 hold', written line by line, is its clock and the state of it
         if _STATE & set(tokens[:end]) and "-" not in tokens[end - 3:end + 1]:
             return DOUBTFUL  # a state reported line by line is no call; its change is
         return lower(grade) if begin > MACHINE_WORDS else grade
