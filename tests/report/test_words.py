@@ -40,6 +40,12 @@ def test_a_test_conductor_could_read_it_aloud() -> None:
     ]
 
 
+def test_one_line_that_could_not_be_used_is_one() -> None:
+    review = make_review()
+    few = {n: getattr(review, n) for n in TABLE_NAMES} | {"rejects": review.rejects.head(1)}
+    assert "One line of the logs could not be used; it is in rejects." in summary_text(review.summary, few)
+
+
 def test_it_ends_with_the_caution() -> None:
     last = text(make_review()).splitlines()[-1]
     assert "over" in last and "licensed, responsible people" in last

@@ -310,7 +310,7 @@ def test_a_cutoff_alone_is_one_though_the_plan_has_the_word(text: str, grade: st
 
 
 @pytest.mark.parametrize(("text", "grade"), [
-    ("drop, drop, drop", "likely"), ("release, we have a clean release", "likely"), ("we have release of the clamps", None), ("we have a drop in pressure", None), ("release the drop tank", None),
+    ("drop, drop, drop", "likely"), ("release, release, good drop", "likely"), ("sled is away", "likely"), ("release the sled brake", None), ("release, we have a clean release", "likely"), ("we have release of the clamps", None), ("we have a drop in pressure", None), ("release the drop tank", None),
 ])
 def test_a_vehicle_that_is_let_go_has_lifted_off(hear: Hear, text: str, grade: str | None) -> None:
     assert hear(text).calls().get("liftoff") == grade
@@ -327,6 +327,7 @@ def test_a_vehicle_that_is_let_go_has_lifted_off(hear: Hear, text: str, grade: s
     ("if the wind drops we would be recycling to T minus fifteen minutes", "recycle", "doubtful"),
     ("all stations we're an unplanned hold of a stuck door", "hold", "likely"),
     ("please hold at seven minutes and five seconds", "hold", "likely"),
+    ("we're going to call it quits scrub, scrub for today", "scrub", "likely"), ("we're going to say scrub then", "scrub", "doubtful"),
 ])
 def test_what_is_announced_and_done_in_one_breath_or_decided(hear: Hear, text: str, what: str, grade: str) -> None:
     assert hear(text).calls()[what] == grade

@@ -261,3 +261,8 @@ def test_who_names_a_station_and_a_state_orders_it_if_that_station_answers(hear:
 def test_what_a_station_is_told_and_what_it_says_of_itself(hear: Hear, line: str, who: str, kind: str) -> None:
     heard = hear(line)
     assert (heard.who(), heard.kinds()) == ([who], [kind])
+
+
+def test_what_a_count_comes_down_to_is_read_out_under_no_number(hear: Hear) -> None:
+    assert hear("Two. One. We have ignition.").texts() == ["Two.", "One.", "We have ignition."]
+    assert hear("PROP, fans on. One. We have ignition.").texts()[-1] == "We have ignition."

@@ -179,5 +179,5 @@ def eye_lines(data: ReviewData) -> list[str]:
     else:
         lines.append("Nothing needs a person's eye to be settled.")
     if rejected:
-        lines.append(f"{wording.capital(wording.counted(rejected, 'line'))} of the logs could not be used; they are in rejects.")
+        lines.append(f"{wording.capital(wording.counted(rejected, 'line'))} of the logs could not be used; {'it is' if rejected == 1 else 'they are'} in rejects.")
     return lines

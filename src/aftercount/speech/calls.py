@@ -157,7 +157,7 @@ def _grade(what: str, grade: str, tokens: Sequence[str], begin: int, end: int, m
     if found & {IF, QUESTION}:
         return DOUBTFUL
     if FUTURE in cues(before, after[:2]):
-        return lower(grade) if what in _DECIDED and _decided(before) else DOUBTFUL
+        return lower(grade) if repeated or (what in _DECIDED and _decided(before)) else DOUBTFUL
     if QUOTED in found:
         return lower(grade)
     if PAST in found and (medium == "speech" or _PAST_WORDS & set(before) | _PAST_WORDS & set(after)):

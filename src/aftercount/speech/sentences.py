@@ -27,6 +27,7 @@ _LEAST_BEFORE = 1  # words before a hand-over inside a run of words without punc
 _REPLIES = word_set("copy roger wilco affirm affirmative go in complete verified negative no is working ready reports")
 # What a new speaker, or the same on a new subject, begins with.
 _OPENERS = (("go", "ahead"),)
+_EVENT_WITHIN = 3  # words
 _EVENT_WORDS = frozenset(("liftoff", "ignition"))
 _OPENING = _EVENT_WORDS | {"go", "lift"}
 _COUNT_TAIL = word_set("one zero 1 0")
@@ -73,11 +74,17 @@ def _join_numbers(text: str, parts: list[tuple[int, int]]) -> list[tuple[int, in
     out: list[tuple[int, int]] = []
     for start, end in parts:
         begun = out[-1][0] if out else start
-        if out and only_head(scan(text[begun:start])) and step_numbers(text[begun:end]) and not (out[:-1] and only_head(scan(text[slice(*out[-2])]))):
+        if out and only_head(scan(text[begun:start])) and step_numbers(text[begun:end]) and not _happens(text[start:end]) and not (out[:-1] and only_head(scan(text[slice(*out[-2])]))):
             out[-1] = (begun, end)
         else:
             out.append((start, end))
     return out
+
+
+def _happens(text: str) -> bool:
+    """'(One.) We have ignition.': what a count comes down to, whatever number was the last."""
+    told = _WORD.findall(text)[:_EVENT_WITHIN]
+    return not _EVENT_WORDS.isdisjoint(told) or "lift off" in " ".join(told)
 
 
 def _handovers(text: str, start: int, end: int, directory: Directory) -> list[tuple[int, int]]:

@@ -25,7 +25,7 @@ _A = r"(?:a |an |the |our |this |that )?"
 _WE = r"(?:we are|we're|we have|we've|we|are|we were)(?: now| all)?"
 _TODAY = r"(?:today|tonight|the day|the night|now|this (?:morning|afternoon|evening|attempt|launch|try)|the launch|the attempt|launch|tomorrow)"
 _ATTEMPT = r"(?:(?:launch|flight|today's|rehearsal|count(?: - )?down|count|attempt)(?: attempt)?)"
-_FLYER = r"(?:vehicle|rocket|bird|missile|booster|stack|balloon|payload|glider)"
+_FLYER = r"(?:vehicle|rocket|bird|missile|booster|stack|balloon|payload|glider|sled|capsule|probe|drone)"
 _ENDS = r" ,| \.| ;| !|$"
 _READING = r"(?:(?:t|tea|tee|key|d) (?:- |minus )|minus )"  # a reading of the count begins
 _END = rf"(?={_ENDS})"
@@ -94,7 +94,7 @@ TRIGGERS: tuple[Trigger, ...] = (
         SCRUB, "certain",
         ("scrub", "launch", "flight", "rehearsal", "count", "attempt", "test", "call", "stand", "stood", "day", "night", "morning", "afternoon",
          "evening", "wav", "turnaround", "recycl", "delay"),
-        r"(?<!no )scrub(?:bed|bing|s)?(?! (?:turnaround|criteria|valve|line|tower|down|the (?!launch|attempt|count|rehearsal|flight|test|mission|day)))",
+        r"(?<!no )scrub(?:bed|bing|s|(?:(?: ,)? scrub)+)?(?! (?:turnaround|criteria|valve|line|tower|down|the (?!launch|attempt|count|rehearsal|flight|test|mission|day)))",
         rf"{_ATTEMPT}(?: is| has been| was| are)? (?:cancell?ed|called off|abandoned|postponed|terminated|over|off)(?= (?:for|until|to|due|because|at)\b| today|{_ENDS})",
         r"test(?: is| has been| was)? (?:called off|abandoned|postponed)",
         r"(?:terminat(?:e|ed|ing)|abandon(?:ed|ing)?|cancel(?:ling|ing|led|ed)?) (?:the |this |today's )?(?:launch attempt|attempt|count(?: - )?down|count|rehearsal)(?! at\b)",
@@ -156,6 +156,7 @@ TRIGGERS: tuple[Trigger, ...] = (
         r"(?:we are|we're|is|she's|and) airborne",
         r"we have (?:a )?(?:clean |good )?(?:release|drop)(?! (?:of|in|on|to|out|from|valve|pressure|inhibit|the)\b)",  # a vehicle that is let go
         r"drop(?: ,)? drop(?: ,)? drop",
+        r"release(?: ,)? release(?:(?: ,)? release)*",
     ),
     _trigger(
         HOLD, "certain", (*_CLOCKS, "hold", "held"),
@@ -202,7 +203,7 @@ MAYBE = word_set(
     "hold holds holding held resume resumed resumes resuming recycle recycled recycles recycling cut cutoff abort aborts aborted aborting scrub scrubs scrubbed "
     "scrubbing lift liftoff t t0 count countdown clock clk cd counts sequence sequencer stand standing stood called calling call done finished through first cancelled canceled "
     "abandoned postponed launch go going gone went backing back backed return returning returned vehicle away 00:00 00:00:00 again counting pick picked picking "
-    "clock's count's countdown's today today's tonight tomorrow day night wave waved waving turnaround rehearsal attempt airborne release drop rocket bird missile booster stack balloon payload glider knocking packing l")
+    "clock's count's countdown's today today's tonight tomorrow day night wave waved waving turnaround rehearsal attempt airborne release drop rocket bird missile booster stack balloon payload glider sled capsule probe drone knocking packing l")
 # 'hold' and others as a thing or an act on the vehicle, not on the count.
 NOT_THE_COUNT = re.compile(
     r"(?<!\w)(?:hold ?-? ?(?:downs?|short|pressure|point|points|off|one|on(?! my| t| the mark)|time|valve|arm|fire|your|my|(?:that|this)(?! is)|position|temperature|steady|back|fast|it|up|clamp|relay|open|close|closed|circuit)|"
