@@ -266,3 +266,9 @@ def test_what_a_station_is_told_and_what_it_says_of_itself(hear: Hear, line: str
 def test_what_a_count_comes_down_to_is_read_out_under_no_number(hear: Hear) -> None:
     assert hear("Two. One. We have ignition.").texts() == ["Two.", "One.", "We have ignition."]
     assert hear("PROP, fans on. One. We have ignition.").texts()[-1] == "We have ignition."
+
+
+@pytest.mark.parametrize("line", ["range control this is and conductor close the gate", "range control this is or okay close the gate"])
+def test_who_calls_though_his_own_name_is_lost_is_not_the_station_called(hear: Hear, line: str) -> None:
+    heard = hear(line)
+    assert (heard.who(), heard.kinds()) == (["?>RANGE"], ["call"])

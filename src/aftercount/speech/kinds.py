@@ -172,7 +172,8 @@ def _manner(body: Sequence[str], address: Address, ranks: Ranks, asks: bool) -> 
         return "call"
     if answers and len(body) <= SHORT_ANSWER:
         return "report" if _DONE.search(said) and not said.startswith(("copy", "roger")) and len(body) > 1 else "response"
-    tells = not orders and not _IS.isdisjoint(body[1:-1]) and body[0] not in _ASKS_STATE  # 'safe and arm is armed', 'fuel side is tight'
+    named = tuple(body[:2]) == ("this", "is")  # who calls follows, however badly heard
+    tells = not orders and not named and not _IS.isdisjoint(body[1:-1]) and body[0] not in _ASKS_STATE  # 'safe and arm is armed', 'fuel side is tight'
     if _ASK.match(said) and not tells and not _things(body) and not said.endswith((" complete", " completed", " verified")):
         return "call"
     if _DONE.search(said) or any(w.endswith("ed") and len(w) > PARTICIPLE_LETTERS for w in body) or body[-1] in _STATES:
