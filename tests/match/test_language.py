@@ -83,6 +83,7 @@ def test_the_words_that_contradict(said: str, planned: str, words: list[tuple[st
 
 @pytest.mark.parametrize(("garbled", "clear"), [
     ("prop stand be for stage one vent", "prop stage one vent be opened"), ("coming hope on battery transfer", "battery transfer is coming"),
+    ("position spend by to arm receiver", "come up on channel two and arm receiver"), ("camera up a on arm receiver", "bring the heater up on receiver"), ("coming the hope on arm receiver", "receiver is on"),
     ("nex item iz arm receiver", "item four arm receiver"), ("ware we ready to arm receiver", "receiver is ready"),
 ])
 def test_a_garbled_call_for_what_is_to_come_is_likelier_one_than_a_plain_line(garbled: str, clear: str) -> None:

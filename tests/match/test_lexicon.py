@@ -24,6 +24,14 @@ def test_a_call_sign_where_it_calls_says_nothing_of_a_step(text: str, names: tup
     assert list(lexicon.build(PLAN, a_count()).canonical(text, names)) == words
 
 
+@pytest.mark.parametrize(("text", "words"), [
+    ("GNC: PROP clear", ["propel", "clear"]), ("gnc, propulsion is clear", ["propel", "is", "clear"]), ("PROP, GNC, clear", ["clear"]), ("GNC, PROP, PROP clear", ["propel", "clear"]),
+    ("PROP, GNC, open the vent", ["open", "the", "vent"])])
+def test_a_call_sign_that_a_step_is_about_stays_where_it_stands_as_in_the_step(text: str, words: list[str]) -> None:
+    plan = lexicon.build(a_plan("1 | -60 | TC>GNC | Report PROP clear", "2 | -30 | GNC>PROP | Open vent"), a_count())
+    assert list(plan.canonical(text, ("GNC", "PROP"))) == words
+
+
 def test_an_ending_that_sounds_like_a_word_of_the_plan_is_kept() -> None:
     """A recogniser writes LOX as 'locks', which is no lock; 'vents' stays the plural of a word of the plan."""
     plan = lexicon.build(a_plan("1 | -60 | TC>PROP | Pressurize LOX tank", "2 | -50 | TC>PROP | Open LOX vents"), a_count())

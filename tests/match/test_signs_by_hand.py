@@ -213,6 +213,8 @@ def test_near_misses_count_but_where_the_plan_says_so_itself_or_a_poll_is_called
     e, f, g, _ = features(heard=poll, due=({"is_poll": True}, {"row": 1}), bits=(NOT_NOW, NOT_NOW), lead=(0.5, 0.5))
     assert [e[n] for n in names] == [0, 0, 0, 0] and f["not_now"] == g["not_now"] == 1
     assert features(heard=poll, due=({"is_poll": True}, {"row": 1}), lead=(0.5, 0.5))[0]["lead_in"] == 0.0
+    written, *_ = features(heard=({"part": RECORD}, {}), bits=(ABOUT | NOT_DONE, 0))
+    assert (written["about"], written["not_done"]) == (0, 1)  # a machine talks about nothing
 
 
 @pytest.mark.parametrize(("garbled", "held"), [(0.21, True), (0.22, False)])
@@ -652,13 +654,21 @@ def test_the_figures_of_a_step_seen() -> None:
     assert doubts(s) == pytest.approx({
         "bias": 1, "lead": 3, "lead_weak": 0, "lead_miss": 0, "lead_in": 0, "bare": 0, "best": 10, "second": 4, "logs": 1, "parts": 3, "runner_up": 0, "optional": 1,
         "agreed": 1, "gap": log1p(3), "gap_alone": 0, "distance": 0.7, "lacking": 0.2, "contrary": 1, "garbled": 0.2, "is_clock": 1, "is_record": 0, "rival_step": 5, "untimed": 1,
-        "close": 2, "alone": 0, "unexplained": 0.3, "lone": 1, "poorer": 0.1, "speaker_other": 0, "to_same": 1, "poll_end": 0, "again": 0, "outdone": 7, "exact": 0, "answers_other": 0,
+        "close": 2, "alone": 0, "unexplained": 0.3, "lone": 1, "poorer": 0.1, "speaker_other": 0, "to_same": 1, "poll_end": 0, "again": 0, "outdone": 7, "exact": 0, "answers_other": 0, "fuller": 0,
         "repeated": 0, "not_first": 0, "silent": 0, "afar": 0, "far_lacking": 0.7 * 0.2, "far_alone": 0})
 
 
 def test_the_figures_of_a_step_seen_far_from_due_by_one_line() -> None:
     got = doubts(scored(({"utc_s": -700.0},), [2.0], ({"coverage": 0.75, "distance": 8.0},), due=({"due_s": 200.0},)))
     assert got["afar"] == pytest.approx(log1p(3)) and got["far_alone"] == 8.0 and got["far_lacking"] == 2.0
+
+
+def test_another_doing_that_says_more_of_the_step_speaks_against_what_was_taken() -> None:
+    s = scored(({"part": CALL}, {"utc_s": 999.0}, {"utc_s": 1999.0}), [2.5, 1.5, 1.2], ({"coverage": 0.3}, {"coverage": 0.8}, {"coverage": 0.4}))
+    found = all_threads(s)
+    assert doubts(s, found)["fuller"] == pytest.approx(0.5) and doubts(s, [found[1], found[0]])["fuller"] == 0
+    scant = firsts.figures(found, s)[:, firsts.FEATURES.index("scant")]
+    assert scant.tolist() == pytest.approx([0.3, 0.0, 0.2])
 
 
 def test_the_figures_of_a_step_seen_once_and_weakly() -> None:

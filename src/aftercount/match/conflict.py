@@ -27,6 +27,7 @@ LEADS = 0.5  # likeness to a lead-in from which a wording begins like one itself
 LEAD_IN_FLOOR = 0.72  # likeness of two phrases, written together, below which they share letters by chance
 TOLD_FIRST = 7  # words before 'going to', call signs among them, from which something was told first; two fewer where a comma parts them
 LEAD_IN_WORDS = (2, 3, 4)
+HALF_HEARD = 0.5  # likeness to a lead-in of which one half is whole and of the other little more than a letter
 _SIGNS = ((NOT_DONE, language.NOT_DONE), (NOT_NOW, language.NOT_NOW), (ABOUT, language.ABOUT), (ASKED, language.ASKED), (ASKED_ABOUT, language.ASKED_ABOUT))
 _WORD = re.compile(r"[a-z0-9']+")
 # 'Tank at ninety percent, going to replenish': who tells what is done, and then what comes next, says nothing against the first.
@@ -123,7 +124,7 @@ def _is_designator(word: str, is_letter: bool) -> bool:
 
 def lead_in(texts: Sequence[str]) -> np.ndarray:
     """0..1 for each text: how like any run of its words is to the beginning of a call for something to come ('stand be for')."""
-    return _phrase(texts, language.LEAD_INS)
+    return np.maximum(_phrase(texts, language.LEAD_INS), [HALF_HEARD if language.HALF_LEAD_INS.search(text.lower()) else 0.0 for text in texts])
 
 
 def poll_end(texts: Sequence[str]) -> np.ndarray:

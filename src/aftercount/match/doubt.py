@@ -87,7 +87,7 @@ def of_seen(scored: Scored, found: list[Thread], own: np.ndarray, leads: np.ndar
         "speaker_other": sign["speaker_other"], "to_same": sign["to_same"], "poll_end": scored.planned.is_poll[scored.d[one]] & (part == REPORT),
         "afar": np.log1p(np.abs(np.nan_to_num(lateness_s(said, scored.planned, u, scored.d[leads]))) / FAR_S),
         "far_lacking": sign["distance"] * (1.0 - sign["coverage"]), "far_alone": sign["distance"] * ((~scored.bare[members]).sum() == 1),
-        "again": again, "outdone": outdone, "exact": sign["exact"], "answers_other": around["answers_other"],
+        "again": again, "outdone": outdone, "fuller": max([0.0, *(t.coverage - found[0].coverage for t in found[1:])]), "exact": sign["exact"], "answers_other": around["answers_other"],
     }
     out = np.empty((len(leads), len(SEEN)))
     for column, name in enumerate(SEEN):

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 FEATURES = tuple(weights.FIRST)
 CAP = 10.0
+SCANT = 0.6  # share of a step's words below which it is the less told of, the less there is
 WHOLE = 0.85  # share of a step's words from which a doing of at least two stages is a whole one
 STAGES = ((CALL,), (RESPONSE,), (REPORT, RECORD))
 AS_MUCH = 0.75  # of the fullest doing's share of the step's words
@@ -78,7 +79,7 @@ def figures(found: list[Thread], scored: Scored) -> np.ndarray:
     whole = (coverage >= WHOLE) & (sum(np.array([any(t.lead[p] >= 0 for p in parts) for t in found], dtype=int) for parts in STAGES) > 1)
     before = (when[None, :] < when[:, None])  # an unknown time is before nothing
     columns: dict[str, np.ndarray] = {
-        "strength": np.clip([t.strength for t in found], -CAP, CAP), "words": words, "coverage": coverage,
+        "strength": np.clip([t.strength for t in found], -CAP, CAP), "words": words, "coverage": coverage, "scant": np.maximum(SCANT - coverage, 0.0),
         "exact": np.array([t.exact for t in found]),
         "explained": np.array([scored.own[m, _EXPLAINED].max() for m in told]),
         "distance": scored.own[leads, _DISTANCE], "early": early,

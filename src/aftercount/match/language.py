@@ -99,6 +99,8 @@ COUNT_READING = re.compile(r"\bminus(?:(?: \w+){1,4}? (?:hours?|minutes?|seconds
 LEAD_INS = ("stand by", "stand by for", "stand by to", "standing by to", "coming up on", "next item is", "item is", "next up is", "next then is", "are we ready to", "be ready to",
             "prepare to", "not yet on", "no change on", "hold off on", "negative on", "negative do not", "a little later", "planned for later",
             "we will be ready")
+# Two of them with one half misheard: 'spend by to', 'camera up a on', 'coming the hope on'. No order is worded so.
+HALF_LEAD_INS = re.compile(r"\b(?:s\w{3,5} by (?:to|for|two|four) |c\w{4,6} up (?:a |the |uh )?on |coming (?:\w+ ){1,2}on )")
 # What is said as often and only looks like one of them.
 NO_LEAD_INS = frozenset(["pressureto"])
 # What is said while looking for words; it parts what belongs together ('stand by um to').
@@ -110,7 +112,7 @@ POLL_ENDS = ("completes the poll", "concludes the poll", "poll is complete", "po
 ASKED = re.compile(r"\b((?<!this )is (the|that)|are (we|you|the)|any(one|body)|who( \w+)? has|who's got)\b|\?")
 ASKED_ABOUT = re.compile(r"\b(how ?(is|are|s)|how's|what ?(is|are|s)|what's|what have (you|we)|status (of|on))\b")
 ABOUT = re.compile(
-    r"\b(looks?|looking|seems?|watch(ing)?|monitoring|noisy|no change|question|steady|same as|as before|yesterday|"
+    r"\b(looks?|looking|seems?|watch(ing)?|monitoring|noisy|no change|question|steady(?! on\b)|same as|as before|yesterday|"
     r"trend\w*|keep an eye|still|always|usual\w*|slow|sluggish|a bit|notes?|noting)\b")
 # How a state is reported: what a step that asks for it wants to hear, and talk about any other ('topping is nominal' for 'stop topping').
 STATE = re.compile(

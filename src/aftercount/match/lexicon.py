@@ -11,7 +11,8 @@ import math
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
+from itertools import pairwise
 
 import numpy as np
 
@@ -112,6 +113,11 @@ class Lexicon:
             out.setdefault(language.stem(word), []).append(word)
         return {stem: tuple(ways) for stem, ways in out.items()}
 
+    @cached_property
+    def of_stations(self) -> frozenset[tuple[str, str]]:
+        """Stations that wordings are about, each with the word behind it."""
+        return frozenset(pair for wording in self.wordings for pair in pairwise(wording) if pair[0] in self.terms.stations)
+
     @property
     def present(self) -> np.ndarray:
         """wordings x vocabulary: 1 where the wording has the word."""
@@ -132,11 +138,16 @@ class Lexicon:
         said = (i for i, s in enumerate(stems) if s not in self.terms.stations and (s not in language.STOP_STEMS or s in _SLIGHT_STATES))
         address = next(said, len(stems))  # 'gondola on battery' calls no gondola
         for name in map(_term, names):
-            if name in stems[:address] and address > 1:
+            if name in stems[:address] and address > 1 and not self._spoken_of(name, stems[:address + 1]):
                 kept.remove(name)
             elif kept and kept[-1] == name:
                 kept.pop()
         return tuple(kept)
+
+    def _spoken_of(self, name: str, stems: tuple[str, ...]) -> bool:
+        """Whether the station is what the last word is about, as a wording has it: 'chase, vehicle clear' where a step is 'report vehicle clear'."""
+        told = [s for s in stems if s not in language.STOP_STEMS]
+        return stems.count(name) == 1 and told[-2:-1] == [name] and (name, told[-1]) in self.of_stations
 
 
 def _without_article(stems: tuple[str, ...], beside_a: frozenset[str]) -> tuple[str, ...]:

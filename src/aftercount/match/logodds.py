@@ -77,6 +77,7 @@ def own_features(
     row = planned.row[d]
     columns = _words(alike, u, row)
     missed, lead_in = misses.of(u, row)
+    missed[part == RECORD] &= ~np.int16(ABOUT)  # a machine talks about nothing: 'state=STEADY' is what was asked for
     # 'Stand by for the poll, give me go or no go' is the poll.
     is_poll = planned.is_poll[d] & (said.kind[u] == "poll")
     missed[is_poll] = 0
