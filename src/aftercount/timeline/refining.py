@@ -1,7 +1,7 @@
 """The time base once more, with the moments that several logs have.
 
 Entries of two logs that are the same part of the same step are of one moment: an order as it is spoken and as a keeper notes it. A machine's record
-of a step is not: the deed comes some seconds after the order and before the report. The logs' clocks are set again with these moments
+of a step is not: the deed comes some seconds after the order and before the report, which is how a machine that tells no count is set. The logs' clocks are set again with these moments
 beside the count marks, and the count clock is rebuilt on them.
 """
 
@@ -13,13 +13,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from aftercount.timeline.bracketing import ranges, shift
 from aftercount.timeline.evidence import joined
 from aftercount.timeline.model import STEP
 from aftercount.timeline.rebuild import Refit, assemble
 from aftercount.timeline.remarks import remarks
 from aftercount.timeline.result import Timeline
 from aftercount.timeline.stepped import steps_heard
-from aftercount.timeline.timebase import Shared, is_the_clock, settle_again
+from aftercount.timeline.timebase import ENOUGH_MARKS, Base, Shared, is_the_clock, settle_again
 
 if TYPE_CHECKING:
     from aftercount.count import CountFolder
@@ -67,6 +68,7 @@ def refine(timeline: Timeline, found: Found, speech: Speech, count: CountFolder,
     base = timeline.base
     if base is None or base.reference is None:
         return timeline
+    base = beside_the_talk(base, found.matches)
     moments = anchors(found.matches, speech.utterances)
     moments = pd.concat([moments, remarks(speech.utterances, timeline.utc_us, moments["utterance"].to_numpy(dtype=np.int64))], ignore_index=True)
     shared = {s: pairs for s, pairs in _pairs(moments, base.said.source, base.said.own).items() if len(pairs) >= ENOUGH_SHARED and s != base.reference}
@@ -74,9 +76,25 @@ def refine(timeline: Timeline, found: Found, speech: Speech, count: CountFolder,
     if steps is not None and len(steps):
         evidence = joined([base.evidence.take(base.evidence.kind != STEP), steps])
         base = replace(base, evidence=evidence, refit=Refit(evidence, base.said, speech.calls, plan), fits={})
-    elif not shared:
+    elif not shared and base is timeline.base:
         return timeline
     return assemble(speech, count, plan, settle_again(base, shared) if shared else base)
+
+
+def beside_the_talk(base: Base, matches: pd.DataFrame) -> Base:
+    """The same with each machine's log that tells no count set by the deeds that it records. The reference keeps UTC: all others move beside it."""
+    taken = matches[(matches["rank"] == 1) & (matches["score"] >= SURE)]
+    times = list(base.times)
+    for s, medium in enumerate(base.said.medium):
+        if medium != "machine" or base.marks(s) >= ENOUGH_MARKS or not times[s].known or len(times[s].offsets) > 1:
+            continue
+        by = shift(ranges(taken, base.said, times, s))
+        if s == base.reference:
+            times = [replace(t, offsets=tuple(o - by.mean for o in t.offsets)) if t.known and k != s else t for k, t in enumerate(times)]
+            times[s] = replace(times[s], sigmas=(by.sigma,))
+        else:
+            times[s] = replace(times[s], offsets=(times[s].offsets[0] + by.mean,), sigmas=(by.sigma,))
+    return base if times == base.times else replace(base, times=times, fits={})
 
 
 def moved(before: Timeline, after: Timeline) -> bool:
