@@ -111,7 +111,7 @@ def _matched(spoken: speech.Speech, words: match.Worded, clocked: timeline.Timel
     Steps heard on several logs set the logs' clocks again; where that moves an entry further than it was sure of, the steps are found once more.
     """
     def due_by(clocked: timeline.Timeline) -> pd.DataFrame:
-        return plan.due_steps(procedure, count, clocked.clock, clocked.holds, lifted=clocked.outcome == "liftoff")
+        return plan.due_steps(procedure, count, clocked.laid, clocked.holds, lifted=clocked.outcome == "liftoff")
 
     def found(clocked: timeline.Timeline) -> tuple[pd.DataFrame, pd.DataFrame, match.Matched]:
         due, timed = due_by(clocked), _timed(spoken.utterances, clocked)
@@ -210,9 +210,9 @@ def _load(folder: Path) -> tuple[CountFolder, Plan, pd.DataFrame, list[Problem]]
 def _timed(utterances: pd.DataFrame, clocked: timeline.Timeline) -> pd.DataFrame:
     """The utterances on one time: columns utc_us, utc_sigma_s, sigma_s (against the count clock), t_s, state, pass,
     clock_sigma_s added."""
-    t_s, state, passes, sigma = timeline.clock.at(clocked.clock, clocked.utc_us)
+    t_s, state, passes, sigma = timeline.clock.at(clocked.laid, clocked.utc_us)
     return utterances.assign(utc_us=clocked.utc_us, utc_sigma_s=clocked.utc_sigma_s,
-                             sigma_s=timeline.against_clock(utterances, clocked.utc_sigma_s, clocked.sources),
+                             sigma_s=timeline.against_clock(utterances, clocked.laid_sigma_s, clocked.sources),
                              t_s=t_s, state=state, **{"pass": passes}, clock_sigma_s=sigma)
 
 

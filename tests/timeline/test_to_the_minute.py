@@ -77,3 +77,19 @@ def test_where_a_coarse_entry_is_put_among_finer_readings(note: tuple[float, flo
     evidence = Evidence(utterance=np.arange(6), t=t, **flat, **whole)
     got = untangled(evidence, u, np.array([MINUTE_S, *[0.3] * 5]))
     assert got[0] == pytest.approx(moved_to, abs=0.01) and got[1:].tolist() == u[1:].tolist()
+
+
+def test_beside_the_clock_a_voice_that_tells_it_is_sure_though_utc_is_known_to_the_minute_alone() -> None:
+    """Notes to the minute leave seconds of UTC open, of the clock and of the voice together: how late a thing was the voice tells all the same."""
+    def count(t_s: int) -> str:
+        return f"T-{-t_s // 3600:02d}:{-t_s // 60 % 60:02d}:{-t_s % 60:02d}"
+
+    notes = "".join(f"desk {14 + (1820 + t_s) // 3600:02d}:{(1820 + t_s) // 60 % 60:02d}:00 | {count(t_s)}\n" for t_s in range(-1800, -60, 171))
+    voice = "".join(f"net {1900 + t_s + t_s % 2 * 0.4:.1f} | {count(t_s)}\n" for t_s in range(-1790, -20, 113))
+    got = Heard("14:30:00", notes + voice, stamps={"desk": MINUTE_S}, kinds={"net": "elapsed"}, media={"net": "speech"}).timeline()
+    assert got.sources.set_index("source")["reference"].to_dict() == {"desk": True, "net": False}
+    spoken = np.arange(len(got.utc_us)) >= notes.count("\n")
+    assert got.clock["sigma_s"].median() > 5.0 > 2.0 > got.laid["sigma_s"].median()
+    assert np.nanmedian(got.utc_sigma_s[spoken]) > 5.0 > 3.0 > np.nanmedian(got.laid_sigma_s[spoken])
+    assert np.nanmedian(got.laid_sigma_s[~spoken]) > 10.0
+    assert got.laid.drop(columns="sigma_s").equals(got.clock.drop(columns="sigma_s"))

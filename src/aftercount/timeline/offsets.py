@@ -18,13 +18,13 @@ from aftercount import tables
 from aftercount.timeline import frames
 from aftercount.timeline.align import align
 from aftercount.timeline.cues import OTHER_S, jitter, longer
-from aftercount.timeline.delays import Delay, machine, resolution, speech, typed
+from aftercount.timeline.delays import COARSE_S, Delay, machine, resolution, speech, typed
 from aftercount.timeline.evidence import Spoken
 from aftercount.timeline.fit import Fit
 from aftercount.timeline.lateness import FALSE_RANGE_S, HEARD_S, Residuals
 from aftercount.timeline.model import Floats
 from aftercount.timeline.sourcetime import UNCHECKED_SIGMA_S, SourceTime
-from aftercount.timeline.timebase import Base
+from aftercount.timeline.timebase import ENOUGH_MARKS, Base
 from aftercount.timeline.votes import votes
 
 ENOUGH_HEARD = 8  # entries of a keeper heard on a transcript too, from which it is known how he is late
@@ -37,6 +37,7 @@ class Settled:
     """Every log's time as settled. given: as the logs themselves said; reference: which log, None if none has a clock.
 
     late: how each log's stamps are, once that is known. lag: what the reference's stamps are late by, where it is taken out of all times.
+    finer: the log that tells the clock where the reference's stamps are too coarse for that: of its entries beside the clock the reference says nothing.
     """
 
     times: list[SourceTime]
@@ -45,17 +46,20 @@ class Settled:
     utc_known: bool
     late: list[Delay] = field(default_factory=list)
     lag: float = 0.0
+    finer: int | None = None
 
     @property
     def frame_sigma(self) -> float:
         """How far entries of the reference are late or early all together."""
-        if self.reference is None or not self.utc_known:
+        if self.reference is None or not self.utc_known or self.finer is not None:
             return 0.0
         return self.late[self.reference].left if self.lag else self.late[self.reference].whole
 
     def frame_sigma_of(self, s: int) -> float:
         """The part of it that is no other error of log s: what the reference's entries scatter by is in the line of a log that was set by them, and all they
         are late by together in their own stamps."""
+        if self.finer is not None:
+            return self.late[s].whole if s == self.reference else 0.0
         if self.reference is None or not self.lag:
             return 0.0 if s == self.reference else self.frame_sigma
         return self.frame_sigma if s == self.reference else self.late[self.reference].sigma
@@ -66,7 +70,7 @@ def with_delays(settled: Settled, base: Base, clock: Fit) -> Settled:
     said, late, lag = base.said, [machine(0.0)] * len(settled.times), 0.0
     for s in sorted(range(len(late)), key=lambda s: said.medium[s] == "typed"):
         mine = (said.source == s) & np.isfinite(said.own)
-        step = resolution(said.medium[s], float(np.nanmin(said.sigma[mine])) if mine.any() else 0.0)
+        step = _step(said, s)
         time = settled.times[s]
         if said.medium[s] != "machine" and s == settled.reference:
             time = align(votes(base.evidence.take(base.evidence.source == s), clock, []), utc=True) or time
@@ -82,6 +86,26 @@ def with_delays(settled: Settled, base: Base, clock: Fit) -> Settled:
             late[s] = machine(step)
     times = [replace(time, offsets=tuple(offset - lag for offset in time.offsets)) if lag else time for time in settled.times]
     return replace(settled, times=times, late=late, lag=lag)
+
+
+def _step(said: Spoken, s: int) -> float:
+    """By how many seconds the stamps of log s step."""
+    mine = (said.source == s) & np.isfinite(said.own)
+    return resolution(said.medium[s], float(np.nanmin(said.sigma[mine])) if mine.any() else 0.0)
+
+
+def beside_the_clock(settled: Settled, base: Base) -> Settled | None:
+    """The times as they are known beside the count clock, where the reference's stamps are too coarse to tell the clock and another log tells it: that log is
+    laid with the clock, and by how much both are off UTC is not known so well. None: they are as well known as against the reference."""
+    if settled.reference is None or not settled.utc_known or _step(base.said, settled.reference) <= COARSE_S:
+        return None
+    finer = [s for s, time in enumerate(settled.times) if time.known and base.marks(s) >= ENOUGH_MARKS and _step(base.said, s) <= COARSE_S]
+    if not finer:
+        return None
+    best = max(finer, key=lambda s: (base.marks(s), -s))
+    times = list(settled.times)
+    times[best] = replace(times[best], sigmas=(0.0,) * len(times[best].sigmas), drift_sigma=0.0)
+    return replace(settled, times=times, finer=best)
 
 
 def _beside(s: int, base: Base, times: list[SourceTime], late: list[Delay]) -> Iterator[tuple[int, Residuals]]:

@@ -21,7 +21,7 @@ from aftercount.timeline.evidence import CALL_WEIGHT, CALLED, SPOKEN, Evidence, 
 from aftercount.timeline.fit import Fit, fit
 from aftercount.timeline.holds import Announced
 from aftercount.timeline.model import Costs, Floats
-from aftercount.timeline.offsets import Settled, describe, entry_sigma, with_delays
+from aftercount.timeline.offsets import Settled, beside_the_clock, describe, entry_sigma, with_delays
 from aftercount.timeline.result import Timeline
 from aftercount.timeline.slips import slips
 from aftercount.timeline.sourcetime import SourceTime
@@ -85,6 +85,8 @@ def assemble(speech: Speech, count: CountFolder, plan: Plan, base: Base) -> Time
     end = ending.u if ending.outcome == "scrub" and ending.u is not None else np.inf
     segments = mark_unsure(_in_frame(best.stairs.segments, settled.frame_sigma), best.stairs.holds)
     clock = frames.clock_frame(outcome.ended(segments, end), count.t0_us)
+    laid, beside = _beside_the_clock(settled, base, usable, clock, count.t0_us)
+    own = _place_count_times(u, (said, speech.calls), entry_sigma(said, beside), laid, count.t0_us)[1]
     u, sigma = _place_count_times(u, (said, speech.calls), entry_sigma(said, settled), clock, count.t0_us)
     rows = holds.hold_rows(best.stairs.holds, calls, _announced(speech, evidence, best, (u, said.sigma)), min(end, _end(best)))
     name_causes(rows, speech, u, plan)
@@ -98,7 +100,18 @@ def assemble(speech: Speech, count: CountFolder, plan: Plan, base: Base) -> Time
     return Timeline(
         clock, holds.holds_frame(rows, count.t0_us), describe(base.sources, said, settled, count.t0_us),
         _marks_frame(speech, evidence, best, clock, pd.Series(utc_us)), pd.Series(utc_us, name="utc_us"), sigma, ending.outcome,
-        None if ending.u is None or by_schedule else frames.instant_us(ending.u, count.t0_us), settled.utc_known, base, moved)
+        None if ending.u is None or by_schedule else frames.instant_us(ending.u, count.t0_us), settled.utc_known, base, moved, laid, own)
+
+
+def _beside_the_clock(settled: Settled, base: Base, usable: NDArray[np.bool_], clock: pd.DataFrame, t0_us: int) -> tuple[pd.DataFrame, Settled]:
+    """The clock with how sure it is beside the log that tells it, rather than against UTC, and the times so known; the same where that is no less."""
+    beside = beside_the_clock(settled, base)
+    if beside is None or not len(clock):
+        return clock, settled
+    read = frames.clock_frame(base.refit(beside.times, usable).stairs.segments, t0_us)
+    middle = clock["start_utc"] + (clock["end_utc"] - clock["start_utc"]) / 2
+    own = clocks.at(read, pd.array(middle.dt.as_unit("us").astype("int64").to_numpy(), dtype="Int64"))[3]
+    return clock.assign(sigma_s=np.fmin(np.where(np.isnan(own), np.inf, own), clock["sigma_s"])), beside
 
 
 def _in_frame(segments: list[Segment], sigma: float) -> list[Segment]:

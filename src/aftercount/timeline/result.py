@@ -19,7 +19,8 @@ class Timeline:
     clock, holds, sources, marks: CLOCK, HOLDS, SOURCES, MARKS frames (event = utterance id). utc_us, utc_sigma_s: the
     instant of each utterance (null unknown) and how sure. outcome: liftoff | scrub | cutoff | unresolved, at outcome_us.
     utc_known: False when no log tells wall time, and the count is laid on its schedule. base: what it was settled from, for `refine`.
-    slips: what moved T-0, adding up to the delay.
+    slips: what moved T-0, adding up to the delay. laid, laid_sigma_s: the clock, and the sigma of each utterance, as sure as they are beside each other, where both
+    may be off UTC together.
     """
 
     clock: pd.DataFrame
@@ -33,3 +34,5 @@ class Timeline:
     utc_known: bool
     base: Base | None = field(default=None, repr=False)
     slips: tuple[Slip, ...] = ()
+    laid: pd.DataFrame = field(default_factory=pd.DataFrame, repr=False)
+    laid_sigma_s: NDArray[np.float64] = field(default_factory=lambda: np.zeros(0), repr=False)
