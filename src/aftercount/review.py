@@ -79,7 +79,7 @@ def review(folder: str | Path, *, progress: Progress | None = None, beside: Besi
     tell = progress or (lambda _: None)
     count, procedure, decisions, problems = _load(Path(folder))
     tell("reading the logs")
-    records, rejects, sources = logs.read(count)
+    records, rejects, sources = logs.read(count, held=not procedure.holds.empty)
     if records.empty:
         raise InputError([*problems, *_nothing_read(count, rejects)])
     tell("making out who said what")
@@ -144,7 +144,7 @@ def check(folder: str | Path) -> list[Problem]:
     problems += more
     if procedure is not None:
         problems += counts.load_decisions(count, procedure)[1]
-    records, rejects, sources = logs.read(count)
+    records, rejects, sources = logs.read(count, held=procedure is None or not procedure.holds.empty)
     if records.empty:
         problems += _nothing_read(count, rejects)
         rejects = rejects[rejects["line"] > WHOLE_FILE]

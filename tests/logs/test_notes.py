@@ -337,3 +337,12 @@ def test_an_entry_written_later_happened_when_it_says(tmp_path: Path, line: str,
     records, _, _ = notes(tmp_path, line)
     assert utc(records)[0][11:] == at[11:]
     assert records["raw_time"][0] in line
+
+
+def test_time_to_lift_off_is_the_count_where_the_plan_never_holds_it(tmp_path: Path) -> None:
+    text = "L-00:40:00 TC: drain the bilge\nL-39:30 TC: bilge dry\n"
+    (tmp_path / "notes.txt").write_text(text, encoding="utf-8")
+    records, rejects, _ = logs.read(count_of(tmp_path, [LogSpec("notes.txt", tmp_path / "notes.txt")]), held=False)
+    assert (records["text"].tolist(), records["time_kind"].tolist()) == (["drain the bilge", "bilge dry"], ["count", "count"])
+    assert records["own_us"].tolist() == [-2_400_000_000, -2_370_000_000]
+    assert rejects.empty

@@ -33,7 +33,7 @@ _COUNT_HEAD = re.compile(rf"{_LEAD}{_OPEN}(?P<stamp>{COUNT})(?P<gap>{_GAP})", _F
 _COUNT_NEXT = re.compile(rf"(?P<open>[\[(<{{|/]?)\s?(?P<stamp>{COUNT})(?P<gap>{_GAP})", _FLAGS)
 _SIGNED_HEAD = re.compile(rf"{_LEAD}{_OPEN}(?P<stamp>[-+]\d[\d:]*(?:\.\d+)?){_GAP}", re.ASCII)
 _PLAIN_HEAD = re.compile(rf"{_LEAD}{_OPEN}(?P<stamp>\d{{1,12}}(?!\d)(?::\d\d){{0,2}}(?:\.\d+)?){_GAP}(?![A-Za-z\d]*[:.]\d)", re.ASCII)
-_NAME_FIRST = re.compile(rf"\A\s*+(?!T ?[-+]|T ?minus)(?P<who>[A-Za-z][\w./&-]{{0,15}}(?: [A-Za-z][\w./&-]{{0,15}})?) ?[:,|\t-]? ?[\[(]?(?P<stamp>{WALL})[\])]?\s?[:,|>\t-]?\s+", _FLAGS)
+_NAME_FIRST = re.compile(rf"\A\s*+(?![TL] ?[-+]|[TL] ?minus)(?P<who>[A-Za-z][\w./&-]{{0,15}}(?: [A-Za-z][\w./&-]{{0,15}})?) ?[:,|\t-]? ?[\[(]?(?P<stamp>{WALL})[\])]?\s?[:,|>\t-]?\s+", _FLAGS)
 _RANGE_END = re.compile(rf"(?:-|\u2013|to) ?(?P<stamp>\d{{1,2}}:\d\d(?::\d\d)?|\d{{4}}(?::\d\d)?)(?P<zone>Z)?(?![\w:]){_GAP}", re.ASCII)
 _BARE_HHMM = re.compile(r"\d{4}", re.ASCII)
 _RULE = re.compile(r"[\s=_*~#.+|-]{3,}")

@@ -26,14 +26,14 @@ READERS = {
 }
 
 
-def read(count: CountFolder) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
-    """(records, rejects, sources) of every log of the count."""
+def read(count: CountFolder, *, held: bool = True) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
+    """(records, rejects, sources) of every log of the count. held: whether its plan has holds (see walltime.Frame)."""
     stations = known_names(count.stations)
     records: list[pd.DataFrame] = []
     rejects: list[dict[str, Any]] = []
     sources: list[dict[str, Any]] = []
     for spec in count.logs:
-        name, entries = read_log(spec, count, stations)
+        name, entries = read_log(spec, count, stations, held=held)
         frame, time = frames.build(spec, count, entries)
         records.append(frame)
         entries.rejects.sort(key=lambda r: r.line)
@@ -48,13 +48,13 @@ def read(count: CountFolder) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
     return RECORDS.conform(together), REJECTS.from_rows(rejects), SOURCES.from_rows(sources)
 
 
-def read_log(spec: LogSpec, count: CountFolder, stations: dict[str, str]) -> tuple[str, Entries]:
+def read_log(spec: LogSpec, count: CountFolder, stations: dict[str, str], *, held: bool = True) -> tuple[str, Entries]:
     """(format, entries) of one log."""
     content = files.load(spec.file)
     entries = Entries()
     name = spec.format or "notes"
     if not content.unusable:
-        name, entries = _entries(content, spec, _context(spec, count, stations))
+        name, entries = _entries(content, spec, _context(spec, count, stations, held))
     if spec.time == "none":
         entries.stamp = [None] * len(entries.stamp)
     entries.notes = [*content.notes, *entries.notes]
@@ -63,9 +63,9 @@ def read_log(spec: LogSpec, count: CountFolder, stations: dict[str, str]) -> tup
     return name, entries
 
 
-def _context(spec: LogSpec, count: CountFolder, stations: dict[str, str]) -> Context:
+def _context(spec: LogSpec, count: CountFolder, stations: dict[str, str], held: bool) -> Context:
     bare = spec.time or ("utc" if count.zone.upper() in ("UTC", "GMT", "ETC/UTC", "Z") else "local")
-    return Context(Frame(count.t0_us, bare), stations, dict(spec.columns), spec.time,
+    return Context(Frame(count.t0_us, bare, held), stations, dict(spec.columns), spec.time,
                    frozenset(known_names(count.glossary)))
 
 

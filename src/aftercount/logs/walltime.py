@@ -3,14 +3,14 @@
 Conventions: a `Stamp` has microseconds in one of these kinds:
     utc, local            since 1970-01-01T00:00:00, of UTC or of the count's zone (not yet converted)
     day_utc, day_local    since midnight of a day that the stamp does not give
-    count                 count time, negative before T-0
+    count                 count time, negative before T-0; written in L-time, where no hold of the plan sets the two apart
     elapsed               since the log's own zero
 `resolution_s` is what one step of the last written digit is worth. A second numbered 60 keeps `leap` and is placed in
 the last microsecond of the second before, so that it lies between its neighbours.
 A reader gives None for what is no time at all and a reason (str) for what is written as a time but cannot be one.
 
 It does not decide which day a bare time of day belongs to (`dating` does), and guesses no date from free text.
-Samples: 2031-04-18T14:25:03.5Z  2031-108T14:25:03Z  108/14:25:03Z  2031-04-18 14:25:03  1425:03Z  14:25Z  142503  14.25.03  T-5:00
+Samples: 2031-04-18T14:25:03.5Z  2031-108T14:25:03Z  108/14:25:03Z  2031-04-18 14:25:03  1425:03Z  14:25Z  142503  14.25.03  T-5:00  L-40:00
 """
 
 from __future__ import annotations
@@ -43,6 +43,7 @@ class Frame(NamedTuple):
 
     t0_us: int
     bare: str = "utc"  # utc | local | elapsed | count
+    held: bool = True  # whether the plan holds the count, so that L-time (to scheduled lift-off) is another clock than T
 
 
 _RFC3339 = re.compile(
@@ -69,7 +70,8 @@ WALL = (
     rf"(?:(?<![\d/:-])(?:(?P<doy>\d{{3}})[/:T-]|(?:DOY|day|D) ?(?P<named_doy>\d{{3}})[ ,/:-]{{1,2}}))?(?P<clock>{_CLOCK})"
     rf"(?P<half> ?[ap]\.?m\.?(?![a-z]))?(?P<zone>{_ZONE})?(?![A-Za-z\d])(?!:\d)"
 )
-COUNT = r"(?:T ?(?:[-+\u2010-\u2013\u2212] ?|minus |plus )(?:\d{1,3}h ?\d{1,2}m(?: ?\d{1,2}s)?|\d{1,4}m ?\d{1,2}s|\d[\d:]{0,14}(?:\.\d{1,9})?)(?: ?(?:s|secs?|seconds?|m|mins?|minutes?|h|hrs?|hours?)(?![A-Za-z]))?|T ?= ?0)(?![:.]?[A-Za-z\d])"
+COUNT = r"(?:[TL] ?(?:[-+\u2010-\u2013\u2212] ?|minus |plus )(?:\d{1,3}h ?\d{1,2}m(?: ?\d{1,2}s)?|\d{1,4}m ?\d{1,2}s|\d[\d:]{0,14}(?:\.\d{1,9})?)(?: ?(?:s|secs?|seconds?|m|mins?|minutes?|h|hrs?|hours?)(?![A-Za-z]))?|T ?= ?0)(?![:.]?[A-Za-z\d])"
+_LAUNCH = re.compile(r"[Ll] ?(?=[-+\u2010-\u2013\u2212]|minus |plus )")
 _DOTTED = re.compile(r"\d\d\.\d\d\.\d\d")
 _WALL = re.compile(WALL, re.IGNORECASE | re.ASCII)
 _DATE_ONLY = re.compile(DATE, re.IGNORECASE | re.ASCII)
@@ -129,6 +131,8 @@ def _step(fraction: str | None, whole_s: float) -> float:
 def read_stamp(text: str, frame: Frame) -> Stamp | str | None:
     """One whole written time: wall time in any of its forms, or count time. For cells and for heads cut from lines."""
     cleaned = text.strip()
+    if cleaned[:1] in "Ll" and (found := _LAUNCH.match(cleaned)):
+        return None if frame.held else _count("T" + cleaned[found.end():])
     if cleaned[:1] in "Tt" or (frame.bare == "count" and cleaned[:1] in "+-\u2212\u2013"):
         return _count(cleaned)
     if frame.bare in ("elapsed", "count") and (seconds := parse_duration(cleaned.replace(",", "."))) is not None:

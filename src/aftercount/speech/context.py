@@ -55,7 +55,12 @@ class Running:
         self._own_s = 0.0
 
     def settle(self, marks: Sequence[Mark], own_s: float | None) -> list[Mark]:
-        """The marks of one sentence, regraded; sure ones are remembered."""
+        """The marks of one sentence, regraded; sure ones are remembered.
+
+        L-time runs on through the holds that are planned: where none is, it is the count itself.
+        """
+        if not self.plan.holds:
+            marks = [replace(m, clock="T") if m.clock == "L" else m for m in marks]
         out: list[Mark] = []
         for group in sorted({m.group for m in marks}):
             rivals = [m for m in marks if m.group == group]
