@@ -200,3 +200,9 @@ def test_ready_stands_for_go(text: str, answer: str | None) -> None:
 def test_ready_counts_in_the_minutes_after_a_poll_was_called(count: Any, s: float, who: str, kind: str, source: str, counts: bool) -> None:
     r = polled(count, (line(2, s, who, "ready", kind, source), None), go(3, max(s, 0) + 1, "LOX"))
     assert ("PROP" in r.polls["station"].tolist()) == counts
+
+
+@pytest.mark.parametrize(("text", "counted"), [("go for the long dive", False), ("TC is go for the long dive", True), ("we are go", True)])
+def test_what_the_caller_makes_of_the_answers_is_not_his_own(count: Any, text: str, counted: bool) -> None:
+    r = polled(count, go(2, 5, "PROP"), go(3, 9, "LOX"), (line(4, 14, "TC", text), ("TC", "go")))
+    assert ("TC" in r.polls["station"].tolist()) == counted

@@ -303,3 +303,40 @@ def test_a_read_back_in_the_stations_own_name(count, who, answer, found):
     """
     f = count(PLAN, heard).judge().findings
     assert f.loc[f["kind"] == "readback_wrong", "severity"].tolist() == ([found] if found else [])
+
+
+@pytest.mark.parametrize("asked", ["did you get that", "you with me, propulsion", "how copy", "Propulsion, where are we with that?", "And?"])
+def test_who_asks_again_answers_nothing(count, asked):
+    heard = ("net.vtt:1 | T-00:30:00 | TC>PROP | call | 1.1:call | PROP, TC, open vent valve 3\n"
+             f"net.vtt:2 | T-00:29:52 | | note | | {asked}\n" + ANSWERED)
+    assert first(count(PLAN, heard).judge(), "response") == "none"
+
+
+OWN_WORDS = """
+1.1 | T-00:30:00 | vent the left basin | by=PROP; to=TC
+1.2 | T-00:20:00 | fill basin a | by=LOX; to=TC
+1.3 | T-00:15:00 | fill basin b | by=LOX; to=TC
+"""
+
+
+@pytest.mark.parametrize(("answer", "after", "found"), [
+    ("copy, air the kettle", "negative, jug. air the jug", True), ("copy, air the kettle", "no, that's jug, not kettle", True),
+    ("copy, air the kettle", "say again? I said air the jug", True), ("copy, air the kettle", "thank you", False),
+    ("copy, air the kettle", "no issues with the jug here", False), ("copy, air the jug", "negative, jug. air the jug", False)])
+def test_what_the_caller_puts_right_at_once_was_read_back_wrong(count, answer, after, found):
+    heard = ("net.vtt:1 | T-00:30:00 | TC>PROP | call | 1.1:call | PROP, TC, air the jug\n"
+             f"net.vtt:2 | T-00:29:56 | PROP>TC | response | | {answer}\nnet.vtt:3 | T-00:29:51 | TC>PROP | note | | {after}\n")
+    assert ("readback_wrong" in set(count(OWN_WORDS, heard).judge().findings["kind"])) == found
+
+
+@pytest.mark.parametrize(("answer", "found"), [("roger, basin b open to fill", True), ("roger, basin a open to fill", False), ("roger, a basin to fill", False)])
+def test_an_a_among_things_named_by_letters_is_a_name(count, answer, found):
+    heard = ("net.vtt:1 | T-00:20:00 | TC>LOX | call | 1.2:call | LOX, TC, basin a open to fill\n"
+             f"net.vtt:2 | T-00:19:56 | LOX>TC | response | | {answer}\n")
+    assert ("readback_wrong" in set(count(OWN_WORDS, heard).judge().findings["kind"])) == found
+
+
+def test_an_acceptance_tells_of_no_deed_done(count):
+    heard = ("net.vtt:1 | T-00:20:00 | TC>LOX | call | 1.2:call | LOX, TC, basin a open to fill\n"
+             "net.vtt:2 | T-00:19:56 | LOX>TC | report | | copy, basin a closed to fill\n")
+    assert "readback_wrong" in set(count(OWN_WORDS, heard).judge().findings["kind"])

@@ -36,6 +36,10 @@ LEAST_WORDS = 40
 ACCEPTING = frozenset({"copy", "roger", "wilco", "okay", "ok", "aye", "working", "understood"})
 LEAST_CALL = 4
 _THANKS = re.compile(r"(?:okay,? )?(?:thank you|thanks)(?: \w+){0,2}[.!]?", re.IGNORECASE)
+# What a caller says who has had no answer, whoever is thought to say it: no answer either.
+_CHASING = re.compile(
+    r"\b(?:did you (?:get|copy|hear|catch|receive)\b|(?:do|can) you (?:copy|read|hear)\b|how (?:do you )?copy\b|(?:are )?you (?:with me|there|on the (?:loop|net))\b"
+    r"|(?:anything|any (?:word|news)) (?:yet|on|from)\b|where are we\b|waiting (?:on|for) you\b|how's (?:it|that) (?:coming|going)\b|how (?:are you|is (?:it|that)) (?:coming|doing|going|getting)\b)", re.IGNORECASE)
 _CALLED_UPON = ("call", "poll")
 _NO_ANSWER = frozenset({"mark", "hold", "resume", "recycle", "cutoff", "scrub", "liftoff", "poll"})
 
@@ -92,7 +96,7 @@ class Talk:
         """In a garbled log the next thing said is the answer, unless another station is named in it."""
         if answer.source not in self.garbled or answer.event != call.event + 1 or answer.kind in _NO_ANSWER or took > UNNAMED_S:
             return False
-        return {answer.station, answer.to} <= {None, by, call.station}
+        return {answer.station, answer.to} <= {None, by, call.station} and not _asks(answer)
 
     def _after(self, call: Utterance, fact: Fact) -> Iterator[tuple[Utterance, bool]]:
         """The same log's next sentences that may answer, each with whether another call has gone out since."""
@@ -114,7 +118,7 @@ class Talk:
 
     def _unnamed(self, answer: Utterance, call: Utterance, took: float, moved_on: bool) -> bool:
         """A voice nobody could name: an answer by its words, or short and the very next thing said."""
-        if answer.station is not None or answer.kind in _NO_ANSWER or _thanks(answer):
+        if answer.station is not None or answer.kind in _NO_ANSWER or _thanks(answer) or _asks(answer):
             return False
         if answer.kind == "response" and answer.to in (None, call.to, call.station):
             return not moved_on or took <= UNNAMED_S
@@ -128,12 +132,22 @@ class Talk:
 def _theirs(answer: Utterance, by: str, call: Utterance) -> bool:
     """The station called, speaking back; a call of its own to somebody else is none."""
     back = answer.to is None or answer.to == call.station or call.station is None
-    return answer.station == by and not _thanks(answer) and (answer.kind in ("response", "report", "note") or (answer.kind == "call" and back))
+    return answer.station == by and not _thanks(answer) and not _chases(answer) and (answer.kind in ("response", "report", "note") or (answer.kind == "call" and back))
 
 
 def _thanks(answer: Utterance) -> bool:
     """Whether all that is said is thanks: that closes an exchange and takes no order up."""
     return bool(_THANKS.fullmatch(answer.text.strip()))
+
+
+def _chases(answer: Utterance) -> bool:
+    """Whether it is the caller once more, of a log that does not tell who speaks."""
+    return bool(_CHASING.search(answer.text))
+
+
+def _asks(answer: Utterance) -> bool:
+    """A question of a voice that nobody could name: the caller's, or no answer yet."""
+    return _chases(answer) or answer.text.rstrip().endswith("?")
 
 
 def telling(text: str) -> set[str]:

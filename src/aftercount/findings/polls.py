@@ -17,7 +17,7 @@ import pandas as pd
 
 from aftercount import tables
 from aftercount.findings.facts import Fact
-from aftercount.findings.heard import Heard, Utterance, seconds_between
+from aftercount.findings.heard import Heard, Utterance, plain, seconds_between
 from aftercount.findings.rollcall import ALL, Answer, Roll, ready_or_not
 from aftercount.findings.steps import Timed
 from aftercount.speech.words import words
@@ -33,6 +33,8 @@ NEAR_STEP_S = 240.0
 CHANGED_S = 1800.0
 # Fewer stations answering than this is a remark, not a poll, unless the plan has a poll there.
 FEWEST_STATIONS = 2
+# The caller's own answer has no more words than this ('we are go'), or his name; what he makes of all answers has more.
+OWN_ANSWER = 3
 # Who answered every other poll is missed in this one when there were at least this many others.
 OTHER_POLLS = 2
 
@@ -55,6 +57,7 @@ def find(poll_answers: pd.DataFrame, heard: Heard, facts: Sequence[Fact], times:
     steps = [(f, t.begun) for f, t in zip(facts, times, strict=True) if f.plan.get("kind") == "poll" and t.begun]
     said = _answers(poll_answers, heard, _ready(heard, [u for _, u in steps if u is not None], stations))
     runs = [(run, _step_of(run, steps)) for run in _changed_later(_runs(said))]
+    runs = [(_without_the_sum(run, fact, stations), fact) for run, fact in runs]
     runs = [(run, fact) for run, fact in runs if fact is not None or len({a.station for a in run}) >= FEWEST_STATIONS]
     usual = _usual([{a.station for a in run} for run, _ in runs])
     return [Poll(tuple(_completed(_own(run, roll), fact, roll, (stations, usual[k]))), fact)
@@ -68,6 +71,14 @@ def _usual(polls: Sequence[set[str]]) -> list[set[str]]:
         others = [p for j, p in enumerate(polls) if j != k]
         out.append(set.intersection(*others) if len(others) >= OTHER_POLLS else set())
     return out
+
+
+def _without_the_sum(run: list[Answer], fact: Fact | None, stations: dict[str, tuple[str, ...]]) -> list[Answer]:
+    """The run without what its caller makes of the others' answers, in nobody's name: 'go for the fill'."""
+    by = plain(fact.plan.get("by")) if fact is not None else None
+    names = {w for form in (str(by), *stations.get(str(by), ())) for w in words(form)}
+    kept = [a for a in run if a.station != by or a.heard is None or len(a.heard.text.split()) <= OWN_ANSWER or not names.isdisjoint(words(a.heard.text))]
+    return kept or run
 
 
 def _own(run: Sequence[Answer], roll: Roll) -> list[Answer]:

@@ -41,6 +41,12 @@ ENDS = 2
 _STEP_NUMBER = re.compile(r"\b(?:step|item|task) (?:number )?\d[\d.]*(?: (?:dot|dash|point|decimal) \d+)*|\b\d+(?: (?:dot|dash) \d+)+")
 _AHEAD = re.compile(r"\bstand ?by (?:to|for)\b", re.IGNORECASE)  # said to a station, of what comes next
 CORRECTIONS = frozenset({"negative", "correction", "incorrect", "disregard"})
+# Who gave the order does not accept what was read back, and says it again.
+_REJECTED = re.compile(r"^(?:[\w ]{0,24}, )?(?:(?:negative|no|nope|incorrect|wrong|correction|disregard)\b(?! (?:issues?|problems?|go\b))|(?:say again\W+)?i (?:said|say again)\b|that's (?:not|wrong)\b)", re.IGNORECASE)
+# A plan that names things so has an A among them, which is an article elsewhere.
+_LETTERS = frozenset("bcdefgh")
+# What is said in acceptance tells of no deed done: 'roger, vent closed' reads an order back.
+_ACCEPTED = frozenset({"copy", "copies", "roger", "wilco"})
 
 Stems = tuple[str, ...]
 
@@ -68,7 +74,8 @@ class ReadBacks:
         self.names = sorted({words(form) for s, forms in stations.items() for form in (s, *forms)} - {()}, key=lambda name: (-len(name), name))
         worded = _wordings(plan)
         self.things = {w for texts in worded.values() for t in texts for w in words(t)}  # 'topping', 'housing' are no doing
-        self.own = {step: [_stems(words(t)) for t in texts] for step, texts in worded.items()}
+        self.lettered = not _LETTERS.isdisjoint(self.things)
+        self.own = {step: [_stems(words(t), self.lettered) for t in texts] for step, texts in worded.items()}
         self.instead = _alternatives((step, stems) for step, wordings in self.own.items() for stems in wordings)
         # in garbled talk the order that a later answer is for may not have been made out
         self.garbled = garbled_logs([f for f, _ in known])
@@ -85,7 +92,7 @@ class ReadBacks:
                 break
             told, first = told[at + len(name):], name
         name = next((n for n in self.names if told[-len(n):] == n and not self.things.issuperset(n)), None)  # 'test the timer' ends with a thing
-        return _stems(told[:-len(name)] if name and name != told else told)
+        return _stems(told[:-len(name)] if name and name != told else told, self.lettered)
 
     def wrong(self, fact: Fact) -> ReadBack | None:
         """The first wrong read-back of this step's calls in any log."""
@@ -94,8 +101,10 @@ class ReadBacks:
             if by is None or call.station == by:
                 continue
             for answer in self._repeats(call, str(by), fact):
-                swap = self._swap(fact, call, answer)
-                if swap is not None and not self._of_another(swap[1], answer, call):
+                swap = self._rejected(fact, call, answer)
+                if swap is None and (swap := self._swap(fact, call, answer)) is not None and self._of_another(swap[1], answer, call):
+                    swap = None
+                if swap is not None:
                     return ReadBack(_as_said(swap[0], f"{call.text} {fact.action}"), _as_said(swap[1], answer.text), self._corrected(answer), answer)
         return None
 
@@ -118,10 +127,28 @@ class ReadBacks:
         """(word ordered, word said for it). A word of the order that was not made out is known from the plan, if it surely was this step's."""
         own = self.own.get(fact.step, [])
         orders = [self.stems(call.text), *(own if fact.confidence >= SURE_CALL else ())]
-        soon = answer.event <= call.event + ANSWER_SENTENCES and (apart_s(answer, call) or 0.0) <= ANSWER_S
+        soon = self._soon(call, answer)
         said, allowed = self.stems(answer.text), {w for wording in (*own, orders[0]) for w in wording}
         found = (swap for o in orders if (swap := self.swapped(o, said, allowed, soon)))
         return next((swap for swap in found if not (answer.source in self.garbled and _lost_a_word(*swap))), None)
+
+    def _rejected(self, fact: Fact, call: Utterance, answer: Utterance) -> tuple[str, str] | None:
+        """(word ordered, word said for it) where who ordered it says the one word again at once: no plan need know the two apart."""
+        if not self._soon(call, answer):
+            return None
+        own, ordered, said = self.own.get(fact.step, []), self.stems(call.text), self.stems(answer.text)
+        missing, new = _only_in(ordered, said), _only_in(said, [*ordered, *(w for wording in own for w in wording)])
+        if not missing or not new or len(missing) == len(ordered):
+            return None
+        for u in self._after(answer, CORRECTION_S, CORRECTION_SENTENCES):
+            if _REJECTED.search(u.text) and (u.station is None or u.station != plain(fact.plan.get("by"))):
+                again = self.stems(u.text)
+                return next(((word, new[0]) for word in missing if word in again and not _like_any(word, new)), None)
+        return None
+
+    @staticmethod
+    def _soon(call: Utterance, answer: Utterance) -> bool:
+        return answer.event <= call.event + ANSWER_SENTENCES and (apart_s(answer, call) or 0.0) <= ANSWER_S
 
     def swapped(self, ordered: Stems, said: Stems, allowed: Iterable[str] = (), soon: bool = True) -> tuple[str, str] | None:
         """(word ordered, word said for it), or None. allowed: words that are right whatever the call said; soon: few words will do."""
@@ -183,6 +210,8 @@ class ReadBacks:
 
     def _told_done(self, u: Utterance) -> bool:
         """A report of a deed done ('valve opened') reads nothing back; 'opening the valve' does. A keeper's notes tell of deeds, not of answers."""
+        if u.medium == "speech" and not _ACCEPTED.isdisjoint(words(u.text)[:ENDS + 1]):
+            return False
         return (u.kind == "report" or u.medium == "typed") and not self._doing(u)
 
     def _doing(self, u: Utterance) -> bool:
@@ -193,9 +222,12 @@ class ReadBacks:
         return any(CORRECTIONS & set(words(u.text)) for u in later if u.station != answer.station or u.station is None)
 
 
-def _stems(told: Stems) -> Stems:
+def _stems(told: Stems, lettered: bool = False) -> Stems:
+    """lettered: whether an A may be a name wherever it stands."""
     last = next((w for w in reversed(told) if w != "over"), "")  # 'computer A': a name at the end, elsewhere an article
-    kept = [s for s in (stem(w) for w in told) if s not in STOP_STEMS]
+    kept = [s for s in (stem(w) for w in told) if s not in STOP_STEMS or (lettered and s == "a")]
+    if lettered and last == "a":
+        return tuple(kept)
     return (*kept, last) if len(last) == 1 and last.isalpha() and last in STOP_STEMS else tuple(kept)
 
 
