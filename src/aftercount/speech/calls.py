@@ -57,6 +57,8 @@ _ALLOWED = frozenset((("go", "to"), ("go", "for"), ("clear", "to"), ("cleared", 
 _DECIDED = (SCRUB, RECYCLE)
 _OF_A_READING = word_set("at t minus s sec seconds minute minutes mark")
 _SET_TO = frozenset(("to", "two", "too"))
+_SPOKEN_OF = (("for", "a"), ("in", "a"), ("of", "a"), ("during", "a"))
+_BY_THE_PLAN = (("on", "schedule"), ("on", "scheduled"), ("on", "time"), ("on", "the"), ("as", "planned"), ("as", "scheduled"), ("at", "the"))
 _PAST_WORDS = word_set("earlier ago previous previously yesterday last history during rehearsal since originally recall remember had")
 
 
@@ -148,6 +150,8 @@ def _grade(what: str, grade: str, tokens: Sequence[str], begin: int, end: int, m
         return DOUBTFUL
     if what == RESUME and tokens[begin] == "end" and not UNITS.keys().isdisjoint(before[-UNTIL:]):
         return DOUBTFUL  # 'one minute to the end of the hold', be the 'to' lost or not
+    if what == RESUME and (tuple(after[:2]) in _BY_THE_PLAN or tuple(before[-2:]) == ("to", "come")):
+        return DOUBTFUL  # 'clock picks up on schedule', 'status to come out of the hold'
     if what == RESUME and counted_to_mark(tokens[end:]):
         return min(LIKELY, grade, key=GRADES.index)
     if what == RESUME and tuple(before[-2:]) in _ALLOWED or before[-1:] == ("be",) and not (what in _DECIDED and _decided(before)):
@@ -164,6 +168,8 @@ def _grade(what: str, grade: str, tokens: Sequence[str], begin: int, end: int, m
         return DOUBTFUL if _PAST_WORDS & set((*before, *after)) or "after" in before or "since" in before else lower(grade)
     if "after" in before[-3:] or " ".join(before[-2:]) == "in the":
         return DOUBTFUL
+    if what == SCRUB and tuple(before[-2:]) in _SPOKEN_OF and "going" not in before[-3:]:
+        return DOUBTFUL  # 'for a scrub the hatch stays shut': what is done in one
     if what == HOLD and begin and tokens[begin:end][:1] == ("hold",) and before[-1:] == ("we",):
         return DOUBTFUL  # 'we hold at T minus nine': what is done as a rule; a hold that began is 'we are holding'
     if what == RESUME and tokens[end - 1] == "running" and _read_first(tokens[:begin]):

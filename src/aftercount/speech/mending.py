@@ -38,7 +38,7 @@ _OWN = word_set(
     "release releases sounding counted weighty eights elevens three there second minutes seconds third thirds inspect except gaming planner plants camping "
     "coding cutting getting dating letting setting sitting testing going doing saving having savings loading reading heading scheduled closing "
     "raising reason reasons using losing racing facing phasing noting nothing minding sunday monday safety seventh sixth fifth forth force fourth "
-    "venting sending finding fitting vented sealed failed filled rolled called pulled recalled")
+    "stripped stripping timing tuning schedule schedules names venting sending finding fitting vented sealed failed filled rolled called pulled recalled")
 _LISTED = {
     "minced": "minutes", "minuets": "minutes", "minuet": "minute", "segments": "seconds", "secants": "seconds", "olding": "holding", "holden": "holding",
     "hldg": "holding", "hldng": "holding", "cntg": "counting", "cntng": "counting", "accounting": "counting", "rsmd": "resumed", "resmd": "resumed",

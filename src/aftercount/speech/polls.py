@@ -18,7 +18,7 @@ LEAST_IN_ROLL = 2  # one 'STATION go' is an ordinary answer, unless a poll is na
 _POLL_WORDS = frozenset(("poll", "polled", "roll"))
 
 GO, NO_GO = "go", "no go"
-_REST = r"(?: (?:for|with|at|on|and|to)\b.*)?"
+_REST = r"(?: (?:for|with|at|on|and|to|here)\b.*)?"
 MISHEARD_MOST = 5  # words of a sentence that is a misheard name and an answer
 _BREAKS = frozenset(",.:;-/!")
 # What comes after one of these is the reason, not the answer: 'go, boat is clear'; but not in 'go/no-go'.
@@ -56,7 +56,9 @@ def _before_reason(body: Sequence[str]) -> str:
 
 
 def read_roll(tokens: Sequence[str], directory: Directory) -> list[tuple[str, str]]:
-    """Every 'STATION go' of a sentence that holds several, in order."""
+    """Every 'STATION go' of a sentence that holds several, in order; 'go from STATION' is one."""
+    if (told := _go_from(tokens, directory)) is not None:
+        return [told]
     if len(tokens) <= LEAST_IN_ROLL or not {"go", "nogo"} & set(tokens):
         return []
     out: list[tuple[str, str]] = []
@@ -71,6 +73,16 @@ def read_roll(tokens: Sequence[str], directory: Directory) -> list[tuple[str, st
             out.append((sign[0], answer))
     named = not _POLL_WORDS.isdisjoint(tokens[:next((i for i, t in enumerate(tokens) if t in _GO_WORDS), 0)])
     return out if len(out) >= (1 if named else LEAST_IN_ROLL) else []
+
+
+def _go_from(tokens: Sequence[str], directory: Directory) -> tuple[str, str] | None:
+    said = [t for t in tokens if t not in _BREAKS]
+    answer = NO_GO if said[:2] == ["no", "go"] or said[:1] == ["nogo"] else GO
+    at = 1 + (said[:1] == ["no"])
+    if said[at - 1:at + 1] not in (["go", "from"], ["nogo", "from"]):
+        return None
+    sign = directory.at(said, at + 1) if len(said) > at + 1 else None
+    return (sign[0], answer) if sign is not None and sign[1] == len(said) else None
 
 
 def read_misheard(tokens: Sequence[str], directory: Directory) -> tuple[str, str] | None:

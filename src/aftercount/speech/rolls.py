@@ -1,8 +1,8 @@
 """Where does a roll call begin that nobody announced, or whose announcement was not written down?
 
 Conventions: utterances by id, in the order of their logs; own clock in seconds. A roll is answers of `FEWEST` stations and more on
-one log, none more than `GAP_S` after the one before. It begins with the call-out before its first answer, else with
-that answer. It does not decide which poll of the plan it was.
+one log, none more than `GAP_S` after the one before. It begins with what was said to everybody right before its first call-outs
+and answers ('status to leave the hold'), else with the first call-out, else with the first answer. It does not decide which poll of the plan it was.
 """
 
 from __future__ import annotations
@@ -15,15 +15,18 @@ GAP_S = 30.0
 # An announcement goes before the first answer by no more than this, seconds, and a call-out by no more than this.
 ANNOUNCED_S, CALLED_OUT_S = 60.0, 10.0
 _CALLED_OUT_WORDS = 4  # 'Launch weather officer?'
+_OPENED_BY = ("call", "note")  # what opens a roll without naming it
 
 
 class Line(NamedTuple):
-    """One utterance: on which log and when by it, what kind, its words."""
+    """One utterance: on which log and when by it, what kind, its words, whose and to whom, if known."""
 
     source: Any
     own_s: float | None
     kind: str
     text: str
+    station: str | None = None
+    to: str | None = None
 
 
 def unannounced(lines: Sequence[Line], answers: Sequence[tuple[int, str]]) -> list[int]:
@@ -57,8 +60,24 @@ def _announced(lines: Sequence[Line], first: int) -> bool:
 
 
 def _begins(lines: Sequence[Line], first: int) -> int:
+    called = first
     before = first - 1
-    if before < 0 or not _within(lines[before], lines[first], CALLED_OUT_S):
-        return first
-    said = lines[before]
-    return before if said.kind == "call" and len(said.text.split()) <= _CALLED_OUT_WORDS else first
+    if before >= 0 and _within(lines[before], lines[first], CALLED_OUT_S) and lines[before].kind == "call" and _brief(lines[before]):
+        called = before
+    opened = _opened(lines, first, called)
+    return called if opened is None else opened
+
+
+def _opened(lines: Sequence[Line], first: int, called: int) -> int | None:
+    """What was said to all before the call-outs, back over those and over answers that could not be made out."""
+    at = first
+    while at > 0 and _within(lines[at - 1], lines[at], CALLED_OUT_S) and _brief(lines[at - 1]):
+        at -= 1
+    said = lines[at - 1] if at else None
+    if said is None or not _within(said, lines[at], CALLED_OUT_S) or said.kind not in _OPENED_BY or said.to is not None:
+        return None
+    return at - 1 if said.station is None or said.station == lines[called].station or lines[called].kind != "call" else None
+
+
+def _brief(line: Line) -> bool:
+    return len(line.text.split()) <= _CALLED_OUT_WORDS

@@ -24,12 +24,16 @@ _END = re.compile(r"(?:(?<![\s.][a-z])|(?<=[a-z]{4} [a-h]))(?<!\bno)(?<!\bapprox
 _WORD = re.compile(r"[^\W_]+(?:[:.'][^\W_]+)*")
 _FAST = re.compile(r"[.!?;\n>—]|--")
 _LEAST_BEFORE = 1  # words before a hand-over inside a run of words without punctuation
-_REPLIES = word_set("copy roger wilco affirm affirmative go in complete verified negative no is working ready reports")
+_REPLIES = word_set("copy copies roger wilco affirm affirmative go in complete verified negative no is working ready reports")
 # What a new speaker, or the same on a new subject, begins with.
 _OPENERS = (("go", "ahead"),)
+# Acceptance and amends that begin somebody else's turn after an order's words, unless these come before ('how copy', 'the roger').
+_ACCEPTS = word_set("copy roger wilco sorry")
+_NOT_ACCEPTED = word_set("how you do did please hard soft a an the to and or of say we i they go ahead copy roger wilco sorry okay ok yes oh that good")
+_ORDER_WORDS = 3  # at the least, before such a word
 _EVENT_WITHIN = 3  # words
 _EVENT_WORDS = frozenset(("liftoff", "ignition"))
-_OPENING = _EVENT_WORDS | {"go", "lift"}
+_OPENING = _EVENT_WORDS | _ACCEPTS | {"go", "lift"}
 _COUNT_TAIL = word_set("one zero 1 0")
 
 
@@ -111,7 +115,7 @@ def _cuts(tokens: tuple[str, ...], directory: Directory) -> list[int]:
             continue
         pair = _pair_end(signs, at)
         begins = at >= _LEAST_BEFORE and not _inside_head(tokens, at) and led_up(tokens, 0) < at
-        if at and begins and (_opens_turn(signs, at, len(tokens)) or _answers(tokens, at, signs) or (at not in signs and _opens(tokens, at))):
+        if at and begins and (_opens_turn(signs, at, len(tokens)) or _answers(tokens, at, signs) or (at not in signs and (_opens(tokens, at) or _takes_up(tokens, at, signs)))):
             out.append(at)
         body = pair or (signs[at][1] if at in signs else at + 1)
     return out
@@ -171,6 +175,13 @@ def _opens(tokens: tuple[str, ...], at: int) -> bool:
         return tokens[at - 1] not in ("a", "the", "is", "you're")
     event = tokens[at] in _EVENT_WORDS or tuple(tokens[at:at + 2]) == ("lift", "off")
     return event and tokens[at - 1] in _COUNT_TAIL
+
+
+def _takes_up(tokens: tuple[str, ...], at: int, signs: dict[int, tuple[str, int]]) -> bool:
+    """'... open the vent copy open the vent': who accepts is another; one who is named first begins by his name."""
+    if tokens[at] not in _ACCEPTS or at < _ORDER_WORDS or tokens[at - 1] in _NOT_ACCEPTED or not tokens[at + 1:]:
+        return False
+    return all(end != at for _, end in signs.values())
 
 
 def _join_heads(text: str, parts: list[tuple[int, int]], directory: Directory) -> list[tuple[int, int]]:

@@ -146,11 +146,12 @@ TRIGGERS: tuple[Trigger, ...] = (
         r"first motion",
     ),
     _trigger(
-        LIFTOFF, "likely", ("release", "drop", "0", "zero", "l / o", "away", "airborne", "off the", "left the", "cleared the", "clear of the"),
+        LIFTOFF, "likely", ("release", "drop", "0", "zero", "l / o", "away", "airborne", "flying", "she's", "off the", "left the", "cleared the", "clear of the"),
         r"t (?:- |minus )?(?:0|zero)",
         r"t0",
         r"l / o",
-        rf"{_FLYER} (?:is )?away",
+        rf"{_FLYER}(?:'s| is)? (?:away|flying(?= [,.]|$))",
+        r"she's (?:away|flying|off)(?= [,.]|$)",
         rf"{_FLYER}(?:'s| is| has)? (?:off|left|clear of|cleared) the (?:pad|rail|tower|launcher|stand|mount|ground|deck)",
         r"(?:00:)?00:00 (?:launch|ignition)",
         r"(?:we are|we're|is|she's|and) airborne",
@@ -203,7 +204,7 @@ MAYBE = word_set(
     "hold holds holding held resume resumed resumes resuming recycle recycled recycles recycling cut cutoff abort aborts aborted aborting scrub scrubs scrubbed "
     "scrubbing lift liftoff t t0 count countdown clock clk cd counts sequence sequencer stand standing stood called calling call done finished through first cancelled canceled "
     "abandoned postponed launch go going gone went backing back backed return returning returned vehicle away 00:00 00:00:00 again counting pick picked picking "
-    "clock's count's countdown's today today's tonight tomorrow day night wave waved waving turnaround rehearsal attempt airborne release drop rocket bird missile booster stack balloon payload glider sled capsule probe drone knocking packing l")
+    "clock's count's countdown's today today's tonight tomorrow day night wave waved waving turnaround rehearsal attempt airborne release drop rocket bird missile booster stack balloon payload glider sled capsule probe drone knocking packing l flying she's rocket's bird's vehicle's missile's booster's")
 # 'hold' and others as a thing or an act on the vehicle, not on the count.
 NOT_THE_COUNT = re.compile(
     r"(?<!\w)(?:hold ?-? ?(?:downs?|short|pressure|point|points|off|one|on(?! my| t| the mark)|time|valve|arm|fire|your|my|(?:that|this)(?! is)|position|temperature|steady|back|fast|it|up|clamp|relay|open|close|closed|circuit)|"

@@ -230,7 +230,8 @@ def understood(parts: Split) -> Speech:
         if read.misheard is not None:  # whoever the log names answers, unless that is its keeper
             labelled = listed["station"][row] and speaker != keepers.get(source)
             rows.answers.append((utterance, speaker if labelled else read.misheard[0], read.misheard[1]))
-    lines = [Line(listed["source"][row], None if own_us is None else own_us / 1e6, kind, text) for row, own_us, *_, kind, text in made] if rows.answers else []
+    lines = [Line(listed["source"][row], None if own_us is None else own_us / 1e6, kind, text, station, to)
+             for row, own_us, _, _, station, to, kind, text in made] if rows.answers else []
     for at in unannounced(lines, [(utterance, station) for utterance, station, _ in rows.answers]):
         made[at] = (*made[at][:-2], "poll", made[at][-1])
     return _tables(listed, made, rows)
