@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
+from aftercount.timeline.evidence import Evidence
+from aftercount.timeline.model import HOLD, MARK, RESUME_CALL, SILENT, Field
+from aftercount.timeline.pieces import _one_stretch
 from timeline.heard import Heard, seconds
 
 STEPS = [{"step": "1", "t_s": -3600.0}, {"step": "2", "t_s": 0.0}]
@@ -211,3 +215,15 @@ def test_a_planned_hold_lies_where_it_was_planned_though_the_readings_on_either_
         loop 14:29:00 | T-00:01:00 counting
     """, "-00:10:00 0:05:00", media={"loop": "speech"}, sigma_s=1.5).timeline()
     assert got.holds["kind"].tolist() == ["built_in"] and got.holds["t_s"].tolist() == [-600.0]
+
+
+@pytest.mark.parametrize(("later", "kind", "move", "planned", "same"), [
+    (4.0, MARK, SILENT, [], True), (4.3, MARK, SILENT, [], False), (4.0, RESUME_CALL, SILENT, [], False), (4.0, MARK, HOLD, [], False),
+    (4.0, MARK, SILENT, [-450.0], False), (4.0, MARK, SILENT, [-650.0], True)])
+def test_readings_no_further_apart_than_they_are_unsure_are_of_one_stretch(later: float, kind: int, move: int, planned: list[float], same: bool) -> None:
+    """Of Z = 0, one second unsure, and of a little later as unsure: three times 1.41 s is no hold, unless one was called or planned between."""
+    flat, whole = np.zeros(2), np.zeros(2, dtype=np.int64)
+    e = Evidence(whole, whole, flat, flat, flat, flat, flat, flat, np.array([MARK, kind]), whole, whole, whole)
+    field = Field(np.array([0.0, later]), np.array([]), np.array(planned), np.full(len(planned), 60.0), np.array([]))
+    groups = [(0, SILENT, [0]), (1, move, [1])]
+    assert _one_stretch(e, np.array([-500.0, -400.0]), groups, [(0.0, 1.0, 1), (later, 1.0, 1)], field) == ([1] if same else [])

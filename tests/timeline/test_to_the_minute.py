@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from aftercount.timeline.evidence import Evidence
+from aftercount.timeline.sureness import Readings, sure
 from aftercount.timeline.untangled import untangled
 from timeline.heard import Heard
 
@@ -54,7 +55,7 @@ def test_two_holds_some_seconds_apart_in_the_count_are_two_though_the_stamps_are
 
 def test_a_hold_noted_in_the_minute_of_a_finer_reading_comes_before_or_after_it_as_the_count_has_it() -> None:
     """The sequencer reads T-14:00 at the very minute, and the keeper's note of the hold at T-13:22 has the same stamp and comes first in the files."""
-    ran = "".join(f"    seq {13 + (30 + 2 * k) // 60}:{(30 + 2 * k) % 60:02}:00 | T-00:{60 - 2 * k:02}:00\\n" for k in range(24))
+    ran = "".join(f"    seq {13 + (30 + 2 * k) // 60}:{(30 + 2 * k) % 60:02}:00 | T-00:{60 - 2 * k:02}:00\n" for k in range(24))
     of = Heard("14:30:00", f"""
         desk 14:16:00 | hold
         desk 14:16:00 | T-00:13:22 holding
@@ -93,3 +94,49 @@ def test_beside_the_clock_a_voice_that_tells_it_is_sure_though_utc_is_known_to_t
     assert np.nanmedian(got.utc_sigma_s[spoken]) > 5.0 > 3.0 > np.nanmedian(got.laid_sigma_s[spoken])
     assert np.nanmedian(got.laid_sigma_s[~spoken]) > 10.0
     assert got.laid.drop(columns="sigma_s").equals(got.clock.drop(columns="sigma_s"))
+
+
+def cut(u: float) -> str:
+    """Seconds after 13:00:00 as a clock shows them that has no seconds."""
+    return f"{13 + int(u) // 3600:02d}:{int(u) // 60 % 60:02d}:00"
+
+
+def beside_a_voice(holds: list[tuple[int, int, bool]], fast: float = 9.0) -> Heard:
+    """A count from T-90:00 at 13:00:00 to T-0, read by a voice each five minutes and beside it noted by a keeper whose clock shows minutes and is `fast`.
+    holds: count time, length, whether it is called."""
+    def count(t: float) -> str:
+        return f"T-{int(-t) // 3600:02d}:{int(-t) // 60 % 60:02d}:{int(-t) % 60:02d}"
+
+    def at(t: float) -> float:
+        return t + 5400 + sum(length for stop, length, _ in holds if stop < t)
+
+    net, desk = [], []
+    for k, t in enumerate(range(-5400, 0, 300)):
+        net.append((at(t) + 0.3 * (k % 3), count(t)))
+        desk += [(at(t) + 1, count(t))] if k % 2 == 0 else []
+    for stop, length, called in holds:
+        for when, what in [(0, "hold"), (1, f"{count(stop)} holding"), (length, "resume")] if called else []:
+            net.append((at(stop) + when, what))
+            desk.append((at(stop) + when + 1, what))
+    lines = [f"net {u + 17.0:.1f} | {what}" for u, what in sorted(net)] + [f"desk {cut(u + fast)} | {what}" for u, what in sorted(desk)]
+    return Heard("14:30:00", "\n".join(lines), "-00:30:00 0:12:00", stamps={"desk": 0.456 * 60}, kinds={"net": "elapsed"},
+                 media={"net": "speech"}, sigma_s=1.5)
+
+
+@pytest.mark.parametrize("holds", [
+    [(-3526, 200, False), (-1800, 720, True)], [(-1800, 742, True), (-502, 266, True)], [(-4350, 95, True), (-1800, 720, True), (-777, 81, False)],
+    [(-2152, 401, True), (-1800, 720, True)], [(-1800, 720, True)]])
+@pytest.mark.parametrize("fast", [9.0, -16.0])
+def test_the_voice_beside_such_notes_tells_the_holds_to_the_second_and_no_clock_was_reset(holds: list[tuple[int, int, bool]], fast: float) -> None:
+    """What the notes cut off differs from stretch to stretch by up to a minute, which is neither a hold nor a reset."""
+    got = beside_a_voice(holds, fast).timeline()
+    assert got.holds["duration_s"].tolist() == pytest.approx([length for _, length, _ in holds], abs=4.0)
+    assert got.holds["basis"].tolist() == ["called" if called else "inferred" for _, _, called in holds]
+    assert not got.sources["note"].fillna("").str.contains("reset").any()
+
+
+def test_readings_that_lose_the_same_each_time_are_no_surer_for_being_many() -> None:
+    """At whole minutes of the count stamps of one stretch are all cut by as much; those of another stretch by something else."""
+    mine = [Readings(np.full(12, z), np.full(12, 27.0), np.zeros(12, dtype=np.int64), z, np.full(12, MINUTE_S)) for z in (0.0, 700.0)]
+    assert [off for _, off in sure(mine)] == pytest.approx([MINUTE_S] * 2, rel=0.05)
+    assert max(off for _, off in sure([Readings(r.value, r.sigma, r.source, r.start) for r in mine])) < 5.0

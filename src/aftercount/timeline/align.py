@@ -34,6 +34,7 @@ LEAST_SHARE = 0.002  # of the stated sigma: the step of a machine's stamps
 ITERATIONS = 14
 LEAST_SIGMA_S, LEAST_DRIFT = 0.001, 1e-8
 SAME_S = 3.0  # offsets closer than this are one offset with drift, not a reset
+SAME_SIGMAS = 3.0  # nor such as are within so many sigmas of how sure the clock is
 
 
 @dataclass(frozen=True)
@@ -56,10 +57,10 @@ def align(votes: Votes, utc: bool, drift: float = DRIFT) -> SourceTime | None:
     first = int(np.argmax(best.gain.sum(axis=0) + prior))
     if best.gain[:, first].sum() <= 0:
         return None
-    chosen = [first]
+    chosen, same = [first], _same(votes)
     for _ in range(MOST_RESETS):
         left = best.gain - best.explained[:, chosen].max(axis=1)[:, None]
-        left[:, [k for k in range(len(offsets)) if np.abs(offsets[k] - offsets[chosen]).min() < SAME_S]] = -np.inf
+        left[:, [k for k in range(len(offsets)) if np.abs(offsets[k] - offsets[chosen]).min() < same]] = -np.inf
         more = np.where(left > 0, left, 0.0).sum(axis=0)
         following = int(np.argmax(more))
         if not np.isfinite(left[0, following]) or more[following] < RESET_COST:
@@ -68,6 +69,11 @@ def align(votes: Votes, utc: bool, drift: float = DRIFT) -> SourceTime | None:
     labels = _stretches(best.explained[:, chosen])
     used = [k for k in dict.fromkeys(labels.tolist())]
     return _fit(votes, best, [chosen[k] for k in used], np.array([used.index(k) for k in labels]), offsets, utc, drift)
+
+
+def _same(votes: Votes) -> float:
+    """Offsets closer than this are one offset: with drift, or on a clock that is off by more on one stretch than on another."""
+    return float(max(SAME_S, SAME_SIGMAS * np.max(votes.sure)))
 
 
 def _tried(votes: Votes, utc: bool) -> Floats:
@@ -85,7 +91,7 @@ def _prior(offsets: Floats, utc: bool) -> Floats:
 
 
 def _best(votes: Votes, offsets: Floats) -> _Best:
-    band = np.hypot(votes.sigma, BAND_S)
+    band = np.hypot(np.hypot(votes.sigma, votes.sure), BAND_S)
     worth = votes.weight / (1 + np.minimum(votes.hi - votes.lo, LONGEST_RANGE_S) / RANGE_S)
     starts = np.flatnonzero(np.diff(votes.item, prepend=-1))
     off = np.maximum(votes.lo[:, None] - offsets, offsets - votes.hi[:, None])

@@ -14,6 +14,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from aftercount.speech.entries import RESOLUTION_SHARE
 from aftercount.timeline.model import (
     ANY,
     COUNTING,
@@ -41,6 +42,7 @@ CUT_STAMP_SIGMA_S = 0.58  # s, 1/sqrt(3): what whole count seconds, cut off rath
 LIFTOFF_SIGMA_S = 1.5  # 'lift-off' is called as the vehicle moves, a second or so after T-0
 TARGET_SIGMA_S = 5.0  # announced to the minute or the second, and rounded in speech
 MARK_SLACK = 2.0  # sigmas by which a mark may lie beyond the instant the clock stopped or started
+COARSE_S = 5.0  # a stamp no better than this says nothing of seconds, and is out of order with others as often as not
 CUT_SIGMAS = 12**0.5  # a stamp that is cut off may be off by all of what is cut, so many of its sigmas
 CALL_SLACK_S = 10.0  # a hold is called, then the clock is stopped; 7 s is on record, NASA lesson 1090 of 1993
 STEPPED, CALLED, STAMPED, SPOKEN = 3, 2, 1, 0
@@ -74,6 +76,12 @@ class Evidence:
 
     def at(self, own: Floats) -> Evidence:
         return replace(self, own=own)
+
+
+def cut(evidence: Evidence, which: Ints) -> Floats:
+    """What coarse stamps cut off of the time of these items: its sigma, nothing where the stamp is finer than COARSE_S."""
+    own = np.sqrt(np.maximum(evidence.sigma[which] ** 2 - evidence.read[which] ** 2, 0.0))
+    return np.where(own >= COARSE_S, own / RESOLUTION_SHARE / CUT_SIGMAS, 0.0)
 
 
 def joined(parts: list[Evidence]) -> Evidence:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from aftercount.timeline.evidence import CALLED, Evidence
+from aftercount.timeline.evidence import CALLED, CUT_SIGMAS, Evidence, cut
 from aftercount.timeline.model import (
     COUNTING,
     HOLD,
@@ -20,6 +20,7 @@ from aftercount.timeline.model import (
     MARK,
     NEAR_S,
     RESUME,
+    RESUME_CALL,
     SILENT,
     STEP,
     Field,
@@ -29,6 +30,7 @@ from aftercount.timeline.model import (
 from aftercount.timeline.nodes import Built
 from aftercount.timeline.sureness import Readings, sure
 
+APART_SIGMAS = 3.0  # two readings of one stretch are seldom further apart
 LEAST_HEARD = 5.5  # nats: that a hold was seen there costs 2.5 more than that it was not (path.Costs), and 3 are odds of twenty to one
 HEARD_TOGETHER_S = 20.0  # one moment, as a voice says it and a keeper writes it down
 SET_S = 60.0  # a clock is not set twice within so long: who sets it says so, and then what it reads
@@ -54,6 +56,7 @@ class Piece:
     read: bool = True  # False where nothing but steps tells of it
     stepped: tuple[float, float] | None = None  # first and last with the steps heard in it, which may have been early or late
     first_read: float = np.inf  # wall time of its first reading, that no call is
+    step: float = 0.0  # s: by what the stamps of its first words go, if none is finer
 
 
 def pieces(path: Path, built: Built, evidence: Evidence, u: Floats, field: Field, lines: Sequence[float] = ()) -> list[Piece]:
@@ -70,6 +73,12 @@ def pieces(path: Path, built: Built, evidence: Evidence, u: Floats, field: Field
     whole = [items for _, _, items in groups]
     groups = [(state, move, _told(ordered, items)) for state, move, items in groups]
     read = _read(ordered, at, groups, field, lines)
+    one = _one_stretch(ordered, at, groups, read, field)
+    if one:
+        for k in one[::-1]:
+            whole[k - 1:k + 1] = [whole[k - 1] + whole[k]]
+            groups[k - 1:k + 1] = [(*groups[k - 1][:2], groups[k - 1][2] + groups[k][2])]
+        read = _read(ordered, at, groups, field, lines)
     for (state, move, items), every, (value, sigma, used) in zip(groups, whole, read, strict=True):
         which = np.array(items)
         counting = state < len(field.z)
@@ -77,13 +86,25 @@ def pieces(path: Path, built: Built, evidence: Evidence, u: Floats, field: Field
             planned = float(field.builtin_t[np.abs(field.builtin_t - value).argmin()])
             value = planned if abs(planned - value) <= max(NEAR_S, 2 * sigma) else value
         if counting:
-            value, sigma = _as_planned(value, sigma, field)
+            value, sigma = _as_planned(value, sigma, field, float(np.median(cut(ordered, which))))
         sure = counting or bool(field.is_builtin(np.array([value]))[0]) or _sure(ordered, which)
         out.append(Piece(COUNTING if counting else HOLDING, value, sigma, float(at[which[0]]), float(at[which[-1]]), move,
                          used, tuple(int(i) for i in which[ordered.origin[which] == CALLED]), voices=_voices(ordered, at, which), sure=sure,
                          read=bool((ordered.kind[which] != STEP).any()), stepped=(float(at[every[0]]), float(at[every[-1]])),
-                         first_read=float(at[which[ordered.kind[which] == MARK]].min(initial=np.inf))))
+                         first_read=float(at[which[ordered.kind[which] == MARK]].min(initial=np.inf)), step=_step(ordered, at, which)))
     return _resumed_later(_went_on(_set_once(_held_on(out))))
+
+
+def _one_stretch(e: Evidence, at: Floats, groups: list[tuple[int, int, list[int]]], read: list[tuple[float, float, int]], field: Field) -> list[int]:
+    """Which stretches are those before them: no hold was called, planned or seen between the two, and their readings are no further apart than they are unsure."""
+    out = []
+    for k in range(1, len(groups)):
+        (state, _, before), (to, move, items), (z, off, _), (later, unsure, _) = groups[k - 1], groups[k], read[k - 1], read[k]
+        between = field.passed(np.array([at[before[-1]] - z, at[items[0]] - later + NEAR_S]))
+        if (move == SILENT and max(state, to) < len(field.z) and later - z <= APART_SIGMAS * np.hypot(off, unsure)
+                and between[0] == between[1] and e.kind[items[0]] != RESUME_CALL):
+            out.append(k)
+    return out
 
 
 def _told(e: Evidence, items: list[int]) -> list[int]:
@@ -142,6 +163,10 @@ def _voices(e: Evidence, at: Floats, which: np.ndarray) -> int:
     return sum(u - float(at[which[0]]) <= HEARD_TOGETHER_S for u in first.values())
 
 
+def _step(e: Evidence, at: Floats, which: np.ndarray) -> float:
+    return float(cut(e, which[at[which] - at[which[0]] <= HEARD_TOGETHER_S]).min() * CUT_SIGMAS)
+
+
 def _sure(e: Evidence, which: np.ndarray) -> bool:
     """Whether what was heard in a hold that nobody planned outweighs that it lay elsewhere, unheard, and these readings are false.
 
@@ -155,12 +180,12 @@ def _sure(e: Evidence, which: np.ndarray) -> bool:
     return sum(heard.values()) >= LEAST_HEARD
 
 
-def _as_planned(z: float, sigma: float, field: Field) -> tuple[float, float]:
-    """A projected T-0 that poor marks leave within reach of the schedule's is the schedule's: holds end when planned."""
+def _as_planned(z: float, sigma: float, field: Field, off: float) -> tuple[float, float]:
+    """A projected T-0 that poor marks leave within reach of the schedule's is the schedule's: holds end when planned. off: what their stamps cut off."""
     planned = -field.remaining(np.append(field.builtin_t - 2 * NEAR_S, 0.0))
     nearest = float(planned[np.abs(planned - z).argmin()])
     if sigma > ON_PLAN_SIGMA_S and abs(nearest - z) <= 2 * sigma:
-        return nearest, ON_PLAN_SIGMA_S
+        return nearest, float(np.hypot(ON_PLAN_SIGMA_S, off))
     return z, sigma
 
 
@@ -177,7 +202,7 @@ def _read(e: Evidence, at: Floats, groups: list[tuple[int, int, list[int]]], fie
         if len(marks):
             counting = state < len(field.z)
             value, sigma = (at[marks] - e.t[marks], e.sigma[marks]) if counting else (e.t[marks], e.read[marks])
-            told[k] = Readings(value, sigma, e.source[marks], float(grid[state]))
+            told[k] = Readings(value, sigma, e.source[marks], float(grid[state]), cut(e, marks) if counting else 0.0)
     for counting in (True, False):  # a log may say the count in a hold more surely than on the run
         mine = [k for k in told if (groups[k][0] < len(field.z)) == counting]
         for k, (middle, off) in zip(mine, sure([told[k] for k in mine], lines if counting else ()), strict=True):

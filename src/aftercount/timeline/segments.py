@@ -104,7 +104,7 @@ def _between(stairs: Staircase, before: Piece, part: Piece, calls: Sequence[Call
     shares = _shares(still - tail, [length for _, length in planned])
     rest = max(0.0, still - tail - sum(shares))
     stops = [(t, share, length) for (t, length), share in zip(planned, shares, strict=True) if share > 0]
-    if rest > 0 and (part.state == COUNTING or (rest > LATE_CALL_S and part.as_heard)):
+    if rest > 0 and (part.state == COUNTING or (rest > LATE_CALL_S + part.step and part.as_heard)):
         if before.state == HOLDING:
             tail += rest
         elif stops:

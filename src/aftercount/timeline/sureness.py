@@ -39,12 +39,14 @@ MODE_OF = 8  # machine marks from which the value that most share is looked for
 
 @dataclass(frozen=True)
 class Readings:
-    """The marks of one stretch. value: each one's Z or T; start: a first guess."""
+    """The marks of one stretch. value: each one's Z or T; start: a first guess; cut: what coarse stamps cut off, of which a count that
+    is read at whole minutes loses the same each time."""
 
     value: Floats
     sigma: Floats
     source: Ints
     start: float
+    cut: Floats | float = 0.0
 
 
 def sure(stretches: Sequence[Readings], lines: Sequence[float] = ()) -> list[tuple[float, float]]:
@@ -115,7 +117,7 @@ def _late(values: Floats) -> float:
 
 @dataclass(frozen=True)
 class _Marks:
-    """All marks. stretch: of which; late: what its log's are late by together; known: from how many marks its scatter is; line: how sure its log's place is."""
+    """All marks. stretch: of which; late: what its log's are late by together; known: from how many marks its scatter is; line: how sure its log's place is; cut: as in Readings."""
 
     value: Floats
     stated: Floats
@@ -125,6 +127,7 @@ class _Marks:
     late: Floats
     known: Floats
     line: Floats
+    cut: Floats
 
     @property
     def people(self) -> NDArray[np.bool_]:
@@ -137,16 +140,18 @@ def _gathered(stretches: Sequence[Readings], share: dict[int, tuple[float, int, 
     factor, known, late = (np.array([share.get(k, (1.0, 0, 0.0))[i] for k in source.tolist()], dtype=float) for i in range(3))
     line = np.array([lines[k] if len(lines) else 0.0 for k in source.tolist()])
     stretch = np.repeat(np.arange(len(stretches)), [len(s.value) for s in stretches])
-    return _Marks(value, stated, np.maximum(stated * factor, LEAST_SIGMA_S), source, stretch, late * stated, known, line)
+    cut = np.concatenate([np.broadcast_to(s.cut, s.value.shape) for s in stretches])
+    return _Marks(value, stated, np.maximum(stated * factor, LEAST_SIGMA_S), source, stretch, late * stated, known, line, cut)
 
 
 def _together(marks: _Marks) -> list[tuple[Ints, Floats]]:
     """Which marks are off together, and by how much: those of a log, by its place in time; those of its voice, by its habit, half of which is that of who reads
-    in that stretch."""
+    in that stretch; those of a log in one stretch, by what its stamps cut off."""
     counted = marks.stated < COUNTED_S
     habit = np.where(marks.people, np.where(counted, WITH_THE_CLOCK, 1.0) * HABIT_S / 2**0.5, 0.0)
     voice = np.where(marks.people, counted, -1)
-    return [(marks.source, marks.line), (voice, habit), (voice + (voice.max() + 2) * marks.stretch, habit)]
+    return [(marks.source, marks.line), (voice, habit), (voice + (voice.max() + 2) * marks.stretch, habit),
+            (marks.source + (marks.source.max() + 1) * marks.stretch, marks.cut)]
 
 
 def _settled(stretches: Sequence[Readings], first: list[float], marks: _Marks) -> list[tuple[float, float]]:

@@ -89,7 +89,8 @@ class Base:
             if theirs in beside and self.times[theirs].known:
                 one, time = np.array([other]), self.times[theirs]
                 u, best = float(time.to_u(said.own[one], one)[0]), float(time.best(one)[0])
-                out.append(Moment(mine, float(said.own[mine]), u, time.sigma, time.drift_sigma, best))
+                stamps = float(np.hypot(said.sigma[mine], said.sigma[other]))
+                out.append(Moment(mine, float(said.own[mine]), u, time.sigma, time.drift_sigma, best, stamps))
         return out
 
 

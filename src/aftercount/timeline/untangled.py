@@ -10,10 +10,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from aftercount.timeline.evidence import CUT_SIGMAS, MARK_WEIGHT, Evidence
+from aftercount.timeline.evidence import COARSE_S, CUT_SIGMAS, MARK_WEIGHT, Evidence
 from aftercount.timeline.model import HOLD_CALL, MARK, Floats
 
-COARSE_S = 5.0  # a stamp no better than this is out of order with others as often as not
 SAME_T_S = 2.0  # readings of people are good to that
 NEXT_S = 1e-3  # behind, as nothing else is
 

@@ -60,8 +60,8 @@ class Votes:
 
 @dataclass(frozen=True)
 class Moment:
-    """An entry of this log seen in another: its utterance and own time, the wall time there, and how sure the other log's line and its drift are, and when
-    it is known best."""
+    """An entry of this log seen in another: its utterance and own time, the wall time there, and how sure the other log's line and its drift are, when
+    it is known best, and how sure the two entries' own times are."""
 
     utterance: int
     own: float
@@ -69,6 +69,7 @@ class Moment:
     sigma: float
     drift_sigma: float = 0.0
     best: float = 0.0
+    stamps: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -122,7 +123,7 @@ def votes(evidence: Evidence, clock: Fit, moments: list[Moment]) -> Votes:
             rows += [(n, utterance, own, u - own, u - own, CALL_SIGMA_S, weight / 2, CALLED, CALL_HABIT_S, False, stretch, sure, 0.0, 0.0)
                      for u, stretch, sure in at]
     for k, m in enumerate(moments, n + 1):
-        rows.append((k, m.utterance, m.own, m.u - m.own, m.u - m.own, SHARED_SIGMA_S, SHARED_WEIGHT, SHARED, 0.0, False, OF_LOG, m.sigma, m.drift_sigma,
+        rows.append((k, m.utterance, m.own, m.u - m.own, m.u - m.own, max(SHARED_SIGMA_S, m.stamps), SHARED_WEIGHT, SHARED, 0.0, False, OF_LOG, m.sigma, m.drift_sigma,
                      m.u - m.best))
     return _in_order(rows)
 
