@@ -227,3 +227,24 @@ def test_readings_no_further_apart_than_they_are_unsure_are_of_one_stretch(later
     field = Field(np.array([0.0, later]), np.array([]), np.array(planned), np.full(len(planned), 60.0), np.array([]))
     groups = [(0, SILENT, [0]), (1, move, [1])]
     assert _one_stretch(e, np.array([-500.0, -400.0]), groups, [(0.0, 1.0, 1), (later, 1.0, 1)], field) == ([1] if same else [])
+
+
+@pytest.mark.parametrize("garbled", ["T-00:09:08", "T-00:39:00", "T-00:19:20"])
+@pytest.mark.parametrize("apart", [3, 25, 75])
+@pytest.mark.parametrize("first", [True, False])
+@pytest.mark.parametrize("heard", [{"resume"}, {"held"}, {"held", "resume"}, set()])
+def test_a_target_misheard_beside_the_right_one_is_one_recycle(garbled: str, apart: int, first: bool, heard: set[str]) -> None:
+    """Held at T-4:50 at 14:25:20, set back to T-20:00 two minutes later as one log has it, to something else as another does, and resumed there at 14:31:00."""
+    def at(u: int) -> str:
+        return f"14:{25 + u // 60:02d}:{u % 60:02d}"
+
+    right, other = (140 + apart, 140) if first else (140, 140 + apart)
+    lines = ["net 13:30:10 | T-01:00:00", "net 13:50:10 | T-00:40:00", "net 14:20:10 | T-00:10:00", f"net {at(20)} | hold",
+             f"net {at(23)} | T-00:04:50 holding", f"net {at(other)} | recycle {garbled}", f"desk {at(right)} | recycle T-00:20:00"]
+    lines += [f"net {at(280)} | T-00:20:00 holding"] * ("held" in heard) + [f"net {at(360)} | resume"] * ("resume" in heard)
+    lines += [f"net {at(360 + 60 * k)} | T-{20 - k}:00" for k in range(2, 20, 3)] + [f"net {at(360 + 1200)} | liftoff"]
+    got = count("\n".join(lines)).timeline()
+    assert got.clock["pass"].max() == 2 and got.holds["t_s"].tolist() == pytest.approx([-290.0], abs=3.0) and got.outcome == "liftoff"
+    assert got.clock.loc[got.clock["pass"] == 2, "end_t_s"].iloc[-1] == pytest.approx(0.0, abs=3.0)
+    if heard or garbled != "T-00:19:20":  # with nothing else to tell, a count from either fits what was read afterwards
+        assert got.holds["recycled_to_t_s"].tolist() == pytest.approx([-1200.0], abs=3.0)

@@ -79,6 +79,7 @@ def pieces(path: Path, built: Built, evidence: Evidence, u: Floats, field: Field
             whole[k - 1:k + 1] = [whole[k - 1] + whole[k]]
             groups[k - 1:k + 1] = [(*groups[k - 1][:2], groups[k - 1][2] + groups[k][2])]
         read = _read(ordered, at, groups, field, lines)
+    off = float(cut(ordered, np.arange(len(ordered))).min()) if groups else 0.0
     for (state, move, items), every, (value, sigma, used) in zip(groups, whole, read, strict=True):
         which = np.array(items)
         counting = state < len(field.z)
@@ -86,13 +87,14 @@ def pieces(path: Path, built: Built, evidence: Evidence, u: Floats, field: Field
             planned = float(field.builtin_t[np.abs(field.builtin_t - value).argmin()])
             value = planned if abs(planned - value) <= max(NEAR_S, 2 * sigma) else value
         if counting:
-            value, sigma = _as_planned(value, sigma, field, float(np.median(cut(ordered, which))))
+            value, sigma = _as_planned(value, sigma, field, off)
         sure = counting or bool(field.is_builtin(np.array([value]))[0]) or _sure(ordered, which)
         out.append(Piece(COUNTING if counting else HOLDING, value, sigma, float(at[which[0]]), float(at[which[-1]]), move,
                          used, tuple(int(i) for i in which[ordered.origin[which] == CALLED]), voices=_voices(ordered, at, which), sure=sure,
                          read=bool((ordered.kind[which] != STEP).any()), stepped=(float(at[every[0]]), float(at[every[-1]])),
                          first_read=float(at[which[ordered.kind[which] == MARK]].min(initial=np.inf)), step=_step(ordered, at, which)))
-    return _resumed_later(_went_on(_set_once(_held_on(out))))
+    recycles = (ordered.origin == CALLED) & (ordered.kind == MARK) & (ordered.says == HOLDING)
+    return _resumed_later(_went_on(_set_once(_held_on(out)), list(zip(at[recycles].tolist(), ordered.t[recycles].tolist(), strict=True))))
 
 
 def _one_stretch(e: Evidence, at: Floats, groups: list[tuple[int, int, list[int]]], read: list[tuple[float, float, int]], field: Field) -> list[int]:
@@ -125,24 +127,32 @@ def _held_on(parts: list[Piece]) -> list[Piece]:
 
 
 def _set_once(parts: list[Piece]) -> list[Piece]:
-    """A clock that is said to have been set twice within a minute was set once, and misheard the first time."""
+    """A clock that is said to have been set twice within a minute, or twice while it was held, was set once for all that came of it: what was said first was
+    misheard, or was put right."""
     out: list[Piece] = []
     for part in parts:
-        if out and part.move == out[-1].move == JUMP and part.first - out[-1].first <= SET_S:
+        if out and part.move == out[-1].move == JUMP and (out[-1].state == part.state == HOLDING or part.first - out[-1].first <= SET_S):
             part = replace(part, called=(*out.pop().called, *part.called))
         out.append(part)
     return out
 
 
-def _went_on(parts: list[Piece]) -> list[Piece]:
+def _went_on(parts: list[Piece], told: Sequence[tuple[float, float]]) -> list[Piece]:
     """A clock that was read at no other T than that of the hold before, from where it goes on by its readings, was not set: it was resumed there, whatever log
-    told so a little before."""
+    told so a little before. Where it was said to have been set to several Ts it was set to that from where it goes on. told: when and to what it was said to be set."""
     out: list[Piece] = []
     for part in parts:
         if out and part.move == JUMP and part.state == COUNTING and out[-1].state == HOLDING:
-            resumed = part.value + out[-1].value
-            if max(out[-1].last, part.first) - SOON_S <= resumed <= min(part.first_read, part.first + SET_S):
-                part = replace(part, move=RESUME, first=max(part.first, resumed))
+            held = out[-1]
+            called = part.first < part.first_read
+            least = (max(held.last, part.first) if called else held.last) - SOON_S
+            most = min(part.first_read, part.first + SET_S)
+            others = [t for u, t in told if held.move == JUMP and len(out) > 1 and out[-2].last <= u <= part.first]
+            can = [t for t in (held.value, *others) if least <= part.value + t <= most]
+            if can:
+                t = min(can, key=lambda t: abs(part.value + t - part.first) if called else 0.0)
+                out[-1] = replace(held, value=t)
+                part = replace(part, move=RESUME, first=max(part.first, part.value + t))
         out.append(part)
     return out
 
@@ -181,7 +191,8 @@ def _sure(e: Evidence, which: np.ndarray) -> bool:
 
 
 def _as_planned(z: float, sigma: float, field: Field, off: float) -> tuple[float, float]:
-    """A projected T-0 that poor marks leave within reach of the schedule's is the schedule's: holds end when planned. off: what their stamps cut off."""
+    """A projected T-0 that poor marks leave within reach of the schedule's is the schedule's: holds end when planned. off: what the finest
+    stamps of all cut off."""
     planned = -field.remaining(np.append(field.builtin_t - 2 * NEAR_S, 0.0))
     nearest = float(planned[np.abs(planned - z).argmin()])
     if sigma > ON_PLAN_SIGMA_S and abs(nearest - z) <= 2 * sigma:

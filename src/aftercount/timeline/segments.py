@@ -171,8 +171,8 @@ def _recycle(stairs: Staircase, before: Piece, part: Piece, calls: Sequence[Call
     """The clock set to another T, somewhere between the last evidence before and the first after."""
     between = [c for c in calls if before.last - CALL_REACH_S <= c.u <= part.first + CALL_REACH_S]
     told = [c for c in between if c.what == "recycle"]
-    to_t = next((c.to_t for c in told if np.isfinite(c.to_t)), np.nan)
     when = min(max(told[0].u, before.last), part.first) if told else part.first
+    to_t = _set_to([c for c in told if np.isfinite(c.to_t)], part, when)
     if before.state == COUNTING:
         stops = [c.u for c in between if c.what in ("hold", "cutoff") and before.last <= c.u <= when]
         read, reached = before.last - before.value, when - before.value
@@ -189,7 +189,15 @@ def _recycle(stairs: Staircase, before: Piece, part: Piece, calls: Sequence[Call
         stairs.holds[-1] = replace(held, recycled_to=new_t)
         stairs.hold_to(when, new_t, part.sigma)
         return
-    resume = part.value + to_t if np.isfinite(to_t) and part.value + to_t >= when else when
+    resume = part.value + to_t if np.isfinite(to_t) else when
     new_t = resume - part.value
     stairs.hold_to(resume, new_t, part.sigma)
     stairs.holds[-1] = replace(held, recycled_to=new_t, end=resume)
+
+
+def _set_to(told: Sequence[Call], part: Piece, when: float) -> float:
+    """The count time that the clock was set to: by the surest call, of several as sure the last, from which the count that was heard afterwards can have gone
+    on; if it can from none, by the first that it can be behind."""
+    can = [c for c in told if part.value + c.to_t >= when]
+    right = [c for c in can if part.value + c.to_t <= min(part.first_read, part.last) + LATE_CALL_S]
+    return max(right, key=lambda c: (c.weight, c.u)).to_t if right else can[0].to_t if can else np.nan
