@@ -15,11 +15,13 @@ import pandas as pd
 from aftercount.count import CountFolder
 from aftercount.counttime import format_utc
 from aftercount.timeline.slips import Slip
+from aftercount.timeline.sourcetime import FAR_OFF_S, ZONE_STEP_S, by_zone
 
 CAUTION = (
     "This is a review of a count that is over. It does not advise a running count, and it decides nothing: the range's "
     "rules and the licensed, responsible people do."
 )
+SAY_UTC = ("utc", "local")  # logs of these times are off only if something is wrong with their clock or with what was said of it
 
 
 def summarise(tables: Mapping[str, pd.DataFrame], count: CountFolder, ending: Mapping[str, Any]) -> dict[str, Any]:
@@ -51,6 +53,7 @@ def summarise(tables: Mapping[str, pd.DataFrame], count: CountFolder, ending: Ma
         "entries": int(tables["sources"]["entries"].sum()),
         "rejected": int(tables["sources"]["rejected"].sum()),
         "findings": [_finding(row) for row in tables["findings"].to_dict("records")],
+        "cautions": _cautions(tables["sources"], ending["slips"]),
         "caution": CAUTION,
     }
 
@@ -70,6 +73,25 @@ def step_counts(steps: pd.DataFrame) -> dict[str, int]:
     counts["review"] = int(steps["review"].sum())
     counts["decided"] = int(steps["decided"].sum())
     return counts
+
+
+def _cautions(sources: pd.DataFrame, slips: Sequence[Slip]) -> list[str]:
+    """What makes this count's times doubtful: logs that say UTC, or a zone's time, and are off it by more than clocks are."""
+    out = []
+    for name, time, offset, reference in zip(sources["source"], sources["time"], sources["offset_s"], sources["reference"], strict=True):
+        if time in SAY_UTC and not reference and abs(offset) > FAR_OFF_S:
+            zone = ", as if its times were another zone's" if by_zone(offset) else ""
+            out.append(f"{name} was taken to be {_apart(offset)} {'behind' if offset > 0 else 'ahead of'} the other logs{zone}: check its time and zone in count.toml.")
+        late = next((s.seconds for s in slips if s.cause == "began_late"), 0.0)
+        if time in SAY_UTC and reference and abs(late) > FAR_OFF_S and by_zone(late):
+            out.append(f"By {name} the count began {_apart(late)} {'late' if late > 0 else 'early'}. If it did not, that log's times are another zone's: check its time and zone in count.toml.")
+    return out
+
+
+def _apart(seconds: float) -> str:
+    minutes, rest = divmod(round(abs(ZONE_STEP_S * round(seconds / ZONE_STEP_S) if by_zone(seconds) else seconds)), 60)
+    parts = [(minutes // 60, "h"), (minutes % 60, "min"), (rest, "s")]
+    return " ".join(f"{n} {unit}" for n, unit in parts if n)
 
 
 def _slips(made: Sequence[Slip], t0_actual: int | None, count: CountFolder) -> list[dict[str, Any]]:

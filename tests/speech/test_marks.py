@@ -123,6 +123,11 @@ def test_a_machines_key_is_in_seconds(hear: Hear) -> None:
     assert heard.marks() == [(-540, "certain", "holding")]
 
 
+def test_a_machine_writes_its_seconds(hear: Hear) -> None:
+    assert [t for t, _, _ in hear("COUNT T-0:01 HOLD", medium="machine").marks()] == [-1]
+    assert {t for t, _, _ in hear("T-1:30 and holding", medium="typed").marks()} <= {-90, -5400}
+
+
 def test_rough_words_widen_sigma(hear: Hear) -> None:
     said = hear("about T minus forty minutes\nT minus forty minutes, mark").speech.marks
     assert said["sigma_s"].iloc[0] > 10 > 2 > said["sigma_s"].iloc[1]

@@ -193,7 +193,7 @@ def test_every_column_of_a_log_that_is_off_by_forty_seconds() -> None:
     assert (ref["reference"], ref["offset_s"], ref["note"], ref["drift_ppm"]) == (True, 0.0, None, 0.0)
 
 
-@pytest.mark.parametrize(("hours", "note"), [(1.0, "wrong by -1.0 h: another zone?"), (-5.5, "wrong by +5.5 h: another zone?"), (0.2, None)])
+@pytest.mark.parametrize(("hours", "note"), [(1.0, "wrong by -1.0 h: another zone?"), (-5.5, "wrong by +5.5 h: another zone?"), (0.2, "wrong by -720 s"), (0.1, None)])
 def test_a_log_in_another_zone(hours: float, note: str | None) -> None:
     moved = "".join(f"    pad {shifted(at, -3600 * hours)} | T{t} counting\n" for at, t in COUNTED)
     assert source("pad", moved)["note"] == note

@@ -110,7 +110,8 @@ def _anchored(tokens: Sequence[str], anchor: Anchor, medium: str, group: int) ->
         return []
     if not spans or (spans[0].end < len(tokens) and tokens[spans[0].end] in UNIT_NOISE):
         return []
-    if anchor.keyed or (spans[0].form == BARE_FORM and falls(tokens, anchor.at) >= LEAST_FALLING):
+    written = medium == "machine" and spans[0].form == COLON_FORM  # a machine writes its seconds
+    if anchor.keyed or written or (spans[0].form == BARE_FORM and falls(tokens, anchor.at) >= LEAST_FALLING):
         spans = spans[:1]
     before, after = tokens[:anchor.begin], tokens[spans[0].end:]
     grade = DOUBTFUL if _cut_short(after) else _grade(before, after, anchor, spans[0].form == UNITS_FORM)

@@ -23,13 +23,12 @@ from aftercount.timeline.evidence import Spoken
 from aftercount.timeline.fit import Fit
 from aftercount.timeline.lateness import FALSE_RANGE_S, HEARD_S, Residuals
 from aftercount.timeline.model import Floats
-from aftercount.timeline.sourcetime import UNCHECKED_SIGMA_S, SourceTime
+from aftercount.timeline.sourcetime import FAR_OFF_S, SourceTime, by_zone
 from aftercount.timeline.timebase import ENOUGH_MARKS, Base
 from aftercount.timeline.votes import votes
 
 ENOUGH_HEARD = 8  # entries of a keeper heard on a transcript too, from which it is known how he is late
 UNEVEN_S = 0.6  # how unevenly another keeper is late, where he is set beside one: about half of a usual lateness
-ZONE_S = 600.0  # a clock further off than this, by whole half hours, is in another zone
 
 
 @dataclass(frozen=True)
@@ -190,8 +189,8 @@ def _note(note: object, said: Spoken, settled: Settled, s: int) -> str | None:
     elif kind == "utc" and not is_reference and time.shared == 0:
         told.append("shares nothing with another log: taken at its word")
     off = time.offsets[-1]
-    if kind == "utc" and time.known and abs(off) > ZONE_S and abs(off - 1800 * round(off / 1800)) < UNCHECKED_SIGMA_S:
-        told.append(f"wrong by {-off / 3600:+.1f} h: another zone?")
+    if kind == "utc" and time.known and abs(off) > FAR_OFF_S:
+        told.append(f"wrong by {-off / 3600:+.1f} h: another zone?" if by_zone(off) else f"wrong by {-off:+.0f} s")
     told += _resets(time)
     return "; ".join(told) or None
 

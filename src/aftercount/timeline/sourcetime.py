@@ -15,6 +15,13 @@ from numpy.typing import NDArray
 from aftercount.timeline.model import Floats, Ints
 
 UNCHECKED_SIGMA_S = 5.0  # a log that tells UTC but shares nothing with the others: consoles are seldom worse
+FAR_OFF_S = 600.0  # no clock that anybody looks at is off by more
+ZONE_STEP_S, ZONE_NEAR_S = 1800.0, 60.0  # zones are whole half hours apart; a clock, or a stamp to the minute, is off by less than a minute beside
+
+
+def by_zone(off: float) -> bool:
+    """Whether a log that is off by so much keeps another zone's time."""
+    return abs(off) > FAR_OFF_S and abs(off - ZONE_STEP_S * round(off / ZONE_STEP_S)) <= ZONE_NEAR_S
 
 
 @dataclass(frozen=True)
