@@ -346,3 +346,12 @@ def test_time_to_lift_off_is_the_count_where_the_plan_never_holds_it(tmp_path: P
     assert (records["text"].tolist(), records["time_kind"].tolist()) == (["drain the bilge", "bilge dry"], ["count", "count"])
     assert records["own_us"].tolist() == [-2_400_000_000, -2_370_000_000]
     assert rejects.empty
+
+
+@pytest.mark.parametrize(("line", "station", "net"), [
+    ("14:25:03 CHASE: on the wing", "CHASE", None), ("14:25:03 Chef: soup is on", "CHEF", None), ("14:25:03 [NET 1] TC: go", "TC", "NET 1"), ("14:25:03 CH2 | TC | go", "TC", "CH2")])
+def test_a_name_that_begins_like_a_net_is_a_name(tmp_path: Path, line: str, station: str, net: str | None) -> None:
+    (tmp_path / "notes.txt").write_text(line + "\n", encoding="utf-8")
+    count = count_of(tmp_path, [LogSpec("notes.txt", tmp_path / "notes.txt")])
+    records, _, _ = logs.read(replace(count, stations={**count.stations, "CHASE": ("chase",), "CHEF": ()}))
+    assert [x if isinstance(x, str) else None for x in (records["station"][0], records["net"][0])] == [station, net]

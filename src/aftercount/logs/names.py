@@ -41,8 +41,8 @@ _SPOKEN_TO = re.compile(rf"(?P<who>{_NAME}?) (?:to|TO) (?P<to>{_NAME}) ?:\s*")
 _COLON = re.compile(rf"(?P<who>{_NAME}) ?:(?!\d|//)\s*")
 _BOXED = re.compile(rf"[\[(<{{](?P<who>{_NAME})(?:{_ARROW}(?P<to>{_NAME}))?[\])>}}] ?[:-]?\s*")
 _BARRED = re.compile(rf"(?P<who>{_NAME}) ?(?:\||\t| - | \u2013 | \u2014 )\s*(?:(?P<to>[A-Z][A-Z0-9./&-]{{0,11}}) ?[|\t]\s*)?")
-# The voice loop, where a line tells it: '[NET 1] TC: ...', 'NET 2 | TC | ...'
-_NET = re.compile(r"[\[(]?(?P<net>(?:net|loop|chan(?:nel)?|ch|circuit|ckt) ?-?[A-Z0-9]{1,3}(?: [A-Z])?)(?:[\])] ?[:|-]?| ?[:|\t/]| - )\s*(?=\S)", re.IGNORECASE)
+# The voice loop, where a line tells it: '[NET 1] TC: ...', 'NET 2 | TC | ...'; but CHASE and CHEF are names.
+_NET = re.compile(r"[\[(]?(?P<net>(?:net|loop|chan(?:nel)?|ch|circuit|ckt)(?:(?: |-| -)[A-Z0-9]{1,3}|\d[A-Z0-9]{0,2}|[A-Z](?![A-Z]))(?: [A-Z])?)(?:[\])] ?[:|-]?| ?[:|\t/]| - )\s*(?=\S)", re.IGNORECASE)
 _CAPITALS = re.compile(r"[A-Z][A-Z0-9./&-]*(?: (?:[A-Z][A-Z0-9./&-]*|\d{1,3}))*")
 
 
