@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from aftercount.match import conflict, lexicon, likeness
+from aftercount.match import conflict, language, lexicon, likeness
 from match.small import a_count, a_plan
 
 PLAN = a_plan("1 | -60 | TC>PROP | Open propulsion vent", "2 | -30 | TC>RNG | Arm range receiver A")
@@ -92,3 +92,23 @@ def test_a_letter_and_a_number_stand_for_the_only_thing_of_that_number() -> None
 def test_a_reading_names_no_thing(action: str, text: str, clash: float) -> None:
     plan = lexicon.build(a_plan(f"1 | -60 | TC>PROP | {action}", "2 | -30 | TC>PROP | Load constants"), a_count())
     assert conflict.clashes([plan.canonical(text)], plan)[0, 0] == clash
+
+
+@pytest.mark.parametrize(("text", "words"), [
+    ("lash down A", ["lash", "down", "a"]), ("lash down a", ["lash", "down", "a"]), ("okay, A lashed at noon", ["okay", "a", "lash", "at", "noon"]), ("a is lashed", ["a", "is", "lash"]),
+    ("alpha lashed", ["a", "lash"]), ("crate a lashed", ["crate", "a", "lash"]), ("lash a barrel", ["lash", "barrel"]), ("give it a tug", ["give", "it", "tug"]), ("A barrel is loose", ["barrel", "is", "loos"])])
+def test_an_a_is_a_name_where_no_article_can_stand(text: str, words: list[str]) -> None:
+    lettered = lexicon.build(a_plan("1 | -60 | TC>PROP | Lash down crate A", "2 | -30 | TC>PROP | Lash down crate B"), a_count())
+    assert list(lettered.stems(text)) == words
+
+
+def test_where_no_unit_has_a_letter_an_a_is_an_article() -> None:
+    plain = lexicon.build(a_plan("1 | -60 | TC>PROP | Lash down the crate"), a_count())
+    assert plain.stems("lash down a") == ("lash", "down")
+    assert plain.stems("lash A down") == ("lash", "down")
+
+
+@pytest.mark.parametrize(("one", "other"), [("hook", "connect"), ("unhook", "disconnect")])
+def test_words_of_the_loop_for_words_of_the_plan(one: str, other: str) -> None:
+    stems = {language.stem(word) for word in (one, other)}
+    assert any(stems <= group for group in language.LIKE_STEMS)

@@ -35,8 +35,12 @@ STATION_WEIGHT = 0.35  # a call sign inside an action is also said on every othe
 MAX_TERM_WORDS = 4  # longest glossary form looked for, words
 
 ARTICLE = "a"
+_SPELLED_A = "A"  # what 'alpha' is until it is known which 'a' is an article
 UNIT_LETTERS = frozenset("bcd")  # name a unit even where the plan has only its fellow, as 'a' does beside such words; others may be what is left of a call sign
 _UNIT_LETTER = re.compile(r"(?<=\S )[A-D]\b|\b[Aa]l(?:ph|f)a\b|\b[Bb]ravo\b|(?<=[-/])[A-D]\b")
+# An A in capitals inside lower case is a name; and so is one that ends what is said, or that such a word follows: no article does ('hook up a', 'a is capped').
+_CAPITAL_A = re.compile(r"(?<=[a-z\d,;:] )A(?=[ .,;:?!)]|$)")
+_NO_NOUNS = frozenset(("is", "are", "was", "has", "at", "to", "and", "off", "now", "from", "for", "on", "in"))
 # 'Zero all channels' is something done, not a number: before a word that takes everything in, and at the head of a wording before things.
 _ZERO_OUT = re.compile(r"\bzero(?= (?:all|the|every\w*|out|your|both|each)\b)|^zero(?= (?:[a-z]{2,} ){0,2}[a-z]{2,}s$)")
 _WHOLE = re.compile(r"(?<=\d)(?<![.:]\d)(?<![.:]\d\d)\.0+(?![\d.:])")  # '82.0' is 82
@@ -59,14 +63,14 @@ class Terms:
 
     def join(self, stems: Sequence[str]) -> tuple[str, ...]:
         """The words with every known phrase replaced by its term, longest phrase first."""
-        if self.begins.isdisjoint(stems):
+        if self.begins.isdisjoint(stems) and (_SPELLED_A not in stems or ARTICLE not in self.begins):
             return _without_spelled(stems)
         out: list[str] = []
         at = 0
         while at < len(stems):
-            longest = min(MAX_TERM_WORDS, len(stems) - at) if stems[at] in self.begins else 0
+            longest = min(MAX_TERM_WORDS, len(stems) - at) if stems[at] in self.begins or stems[at] == _SPELLED_A else 0
             for length in range(longest, 0, -1):
-                term = self.phrase.get(tuple(stems[at:at + length]))
+                term = self.phrase.get(tuple(ARTICLE if s == _SPELLED_A else s for s in stems[at:at + length]))
                 if term is not None:
                     out.append(term)
                     at += length
@@ -129,7 +133,8 @@ class Lexicon:
 
     def stems(self, text: str) -> tuple[str, ...]:
         """The text in canonical words, call signs among them."""
-        stems = spelled_out(stems_of(without_numbers(text), self.known), self.initials)
+        text = _CAPITAL_A.sub("alpha", text) if self.beside_a else text
+        stems = spelled_out(_marked(without_numbers(text), self.known), self.initials)
         return _without_article(self.terms.join(stems), self.beside_a)
 
     def without_call_signs(self, stems: tuple[str, ...], names: tuple[str, ...]) -> tuple[str, ...]:
@@ -152,15 +157,20 @@ class Lexicon:
 
 def _without_article(stems: tuple[str, ...], beside_a: frozenset[str]) -> tuple[str, ...]:
     if ARTICLE not in stems:
-        return stems
+        return tuple(ARTICLE if s == _SPELLED_A else s for s in stems) if _SPELLED_A in stems else stems
     last = len(stems) - 1
-    return tuple(s for i, s in enumerate(stems) if s != ARTICLE or (
-        i and stems[i - 1] in beside_a) or (i < last and stems[i + 1] in beside_a))
+    return tuple(s.lower() for i, s in enumerate(stems) if s != ARTICLE or (i and stems[i - 1] in beside_a) or (i < last and stems[i + 1] in beside_a) or (
+        beside_a and last and (i == last or stems[i + 1] in _NO_NOUNS)))
 
 
 def stems_of(text: str, known: frozenset[str] | None = None) -> tuple[str, ...]:
     """Canonical stems of a text, count readings left out: 'T minus 5 minutes, stage two vent opened' -> stage 2 vent open.
     `known`: words that are themselves; any other that is nearly a number word is that number garbled. None: nothing is garbled."""
+    return tuple(ARTICLE if s == _SPELLED_A else s for s in _marked(text, known))
+
+
+def _marked(text: str, known: frozenset[str] | None) -> tuple[str, ...]:
+    """The same with _SPELLED_A for an A that is no article."""
     text = _WHOLE.sub("", _ZERO_OUT.sub("zeroing", text.lower()))
     if known is not None:
         text = " ".join([word if word in known else mended_number(word) for word in text.split()])
@@ -189,7 +199,7 @@ def _designator(known: frozenset[str]) -> Callable[[str], str]:
     def read(token: str) -> str:
         unit = language.LETTERS.get(token) or language.ROMAN.get(token)
         if unit is not None:
-            return unit
+            return _SPELLED_A if unit == ARTICLE else unit
         stem = language.stem(token)
         # Its ending may be part of the sound: 'locks' is LOX misheard, 'lock' is not.
         return token if stem != token and token not in known and sound(token) in _sounds(known) else stem
