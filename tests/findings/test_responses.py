@@ -340,3 +340,19 @@ def test_an_acceptance_tells_of_no_deed_done(count):
     heard = ("net.vtt:1 | T-00:20:00 | TC>LOX | call | 1.2:call | LOX, TC, basin a open to fill\n"
              "net.vtt:2 | T-00:19:56 | LOX>TC | report | | copy, basin a closed to fill\n")
     assert "readback_wrong" in set(count(OWN_WORDS, heard).judge().findings["kind"])
+
+
+@pytest.mark.parametrize(("said", "response"), [("okay, the gauge is read", "none"), ("okay, she is as we want her", "answered"), ("okay, valve 3 is cracked", "answered")])
+def test_what_a_nameless_voice_tells_of_another_step_later_on_is_no_answer(count, said, response):
+    plan = PLAN.replace("response_s=15", "response_s=60")
+    heard = ("net.vtt:1 | T-00:30:00 | TC>PROP | call | 1.1:call | PROP, TC, open vent valve 3\n"
+             f"net.vtt:2 | T-00:29:35 | | response | | {said}\n" + ANSWERED)
+    assert first(count(plan, heard).judge(), "response") == response
+
+
+@pytest.mark.parametrize(("said", "response"), [("she is cracked, valve and all", "answered"), ("vent's wide", "answered"), ("somebody left the lamp on", "none")])
+def test_what_a_nameless_voice_reports_of_the_step_later_on_answers(count, said, response):
+    plan = PLAN.replace("response_s=15", "response_s=60")
+    heard = ("net.vtt:1 | T-00:30:00 | TC>PROP | call | 1.1:call | PROP, TC, open vent valve 3\n"
+             f"net.vtt:2 | T-00:29:35 | | report | | {said}\n" + ANSWERED)
+    assert first(count(plan, heard).judge(), "response") == response

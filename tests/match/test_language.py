@@ -161,3 +161,13 @@ def test_pressure_to_is_no_garbled_prepare_to() -> None:
 ])
 def test_an_order_that_leaves_the_moment_to_who_is_told_is_an_order(text: str, order: bool) -> None:
     assert (not near_miss([text])[0] and lead_in([text])[0] == 0.0) == order
+
+
+@pytest.mark.parametrize("text", ["I remember the bilge drained in spring", "for a scrub, drain the bilge first", "for the log, bilge drained a while ago", "bilge draining is behind us", "on the dry run the bilge was drained twice"])
+def test_what_is_told_of_another_time_is_not_now(text: str) -> None:
+    assert near_miss([text])[0] & NOT_NOW
+
+
+@pytest.mark.parametrize("text", ["bilge drained ten seconds ago", "drain the bilge", "dry the bilge", "run the bilge pump dry"])
+def test_and_what_is_told_of_now_is(text: str) -> None:
+    assert not near_miss([text])[0] & NOT_NOW

@@ -220,3 +220,11 @@ def test_a_few_of_a_step_s_words_are_enough_near_due_and_of_its_own_station(line
     plan = a_plan("1 | -600 | TC>PROP | Confirm float altitude reached over northern range", "2 | -300 | TC>GNC | Align platform")
     found = matched(plan, a_log(f"{line} | report | float steady, all good")).matches
     assert (found["step"] == "1").any() == candidate
+
+
+@pytest.mark.parametrize(("line", "found"), [("-2 | PROP>TC | report | Geyser", True), ("-2 | GNC>TC | report | Geyser", False), ("-400 | PROP>TC | report | Geyser", False)])
+def test_one_word_that_is_the_steps_when_it_is_due(line: str, found: bool) -> None:
+    plan = a_plan("1 | 0 | TC>PROP | Marble dolphin obelisk lantern geyser", "2 | -600 | TC>PROP | Fill fountain basin", "3 | -300 | TC>PROP | Light harbour lamps", "4 | -900 | TC>PROP | Warm pipe",
+                  "5 | -800 | TC>GNC | Polish geyser", "6 | -700 | TC>PROP | Flush drain", "7 | -650 | TC>RNG | Hoist pennant", "8 | -200 | TC>RNG | Ring bell")
+    log = a_log("-590 | PROP>TC | report | fountain basin filled", line, "-298 | PROP>TC | report | harbour lamps lit")
+    assert bool(seen_at(matched(plan, log), log)["1"]) == found

@@ -361,9 +361,9 @@ def test_a_bare_answer_has_no_word_of_a_step_and_no_number(content: float, kind:
     assert candidates.bare(said({"kind": kind, "part": part}), np.array([content]), [text]).tolist() == [bare]
 
 
-def by_words(coverage: list[float], when: list[float]) -> list[int]:
+def by_words(coverage: list[float], when: list[float], explained: float = 0.5) -> list[int]:
     n = len(coverage)
-    words = alike(text_of=at(*range(n)), coverage=[[c] for c in coverage])
+    words = alike(text_of=at(*range(n)), coverage=[[c] for c in coverage], explained=[[explained]] * n)
     u, d = candidates.by_words(words, said(*({"utc_s": w} for w in when)), planned({}))
     assert d.tolist() == [0] * len(u)
     return u.tolist()
@@ -375,6 +375,8 @@ def test_candidates_by_words_and_time() -> None:
     # of more than 48 the nearest and best remain: one at 60 s is worth a quarter of log10(2) = 0.075 less than one at once
     assert by_words([0.5] * 48 + [0.58, 0.57], [0.0] * 48 + [60.0, 60.0]) == [*range(47), 48]
     assert by_words([0.19], [0.0]) == []
+    assert by_words([0.11, 0.12, 0.19, 0.19], [0.0, 0.0, 180.0, 181.0], 0.99) == [1, 2]  # nothing but words of the step
+    assert by_words([0.19], [0.0], 0.98) == []
 
 
 # --- answers without words ---

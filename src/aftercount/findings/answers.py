@@ -63,6 +63,7 @@ class Talk:
                 for u in utterances:
                     self.claims.setdefault(u.event, _Claim((fact.step, fact.in_pass), part))
         self.garbled = garbled_logs(facts)
+        self.things = {word for fact in facts for word in telling(fact.action)}
 
     def answer(self, fact: Fact, limit: float) -> tuple[Utterance, Utterance] | None:
         """(call, answer): the first answer to this step's call in a log that carried it."""
@@ -74,7 +75,7 @@ class Talk:
                 took = apart_s(answer, call)
                 if took is None or took > STRAY_LIMITS * limit:
                     break
-                if _theirs(answer, str(by), call) or self._unnamed(answer, call, took, moved_on) or self._misheard(answer, str(by), call, took):
+                if _theirs(answer, str(by), call) or self._unnamed(answer, call, took, moved_on, fact) or self._misheard(answer, str(by), call, took):
                     return call, answer
         return None
 
@@ -116,14 +117,19 @@ class Talk:
                 yield other, moved_on
                 moved_on = moved_on or (claim is None and other.kind in _CALLED_UPON and other.station not in (None, other.to))
 
-    def _unnamed(self, answer: Utterance, call: Utterance, took: float, moved_on: bool) -> bool:
+    def _of_something_else(self, answer: Utterance, call: Utterance, fact: Fact) -> bool:
+        """Whether it tells of what another step is about, and of nothing that the order or its own step is about."""
+        said = telling(answer.text)
+        return not said.isdisjoint(self.things) and said.isdisjoint(telling(call.text) | telling(fact.action))
+
+    def _unnamed(self, answer: Utterance, call: Utterance, took: float, moved_on: bool, fact: Fact) -> bool:
         """A voice nobody could name: an answer by its words, or short and the very next thing said."""
         if answer.station is not None or answer.kind in _NO_ANSWER or _thanks(answer) or _asks(answer):
             return False
         if answer.kind == "response" and answer.to in (None, call.to, call.station):
-            return not moved_on or took <= UNNAMED_S
+            return took <= UNNAMED_S or (not moved_on and not self._of_something_else(answer, call, fact))
         if took > UNNAMED_S or moved_on:
-            return False
+            return not moved_on and answer.kind == "report" and not telling(answer.text).isdisjoint(telling(call.text) | telling(fact.action))
         brief = answer.event == call.event + 1 and answer.to is None and len(answer.text.split()) <= BRIEF_WORDS
         near = answer.event - call.event <= NEXT_SENTENCES and answer.kind in ("note", "report")
         return near and (brief or bool(telling(answer.text) & telling(call.text)))

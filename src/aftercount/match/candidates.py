@@ -17,6 +17,8 @@ from aftercount.match.signs import RECORD, Planned, Said, lateness_s
 STRONG_COVERAGE = 0.75  # from here a text is a candidate at any distance in time
 # A text with less of a step's words than this is a candidate only this near to due, and of no other station: people use words of their own for what they do.
 WEAK_COVERAGE, WEAK_NEAR_S = 0.30, 180.0
+# A text that is nothing but words of the step resembles it at less: 'ignition' for 'main engine ignition sequence'.
+SOME_COVERAGE, ALL_EXPLAINED = 0.12, 0.99
 NEAR_S = 1800.0  # a weaker text further than this from due, by both clocks, is no candidate
 PER_STEP = 48  # candidates kept for one step due, best by words and time
 TIME_SCALE_S = 60.0  # distance from due that costs as much as SCALE_COST of coverage, and again for each tenfold
@@ -28,7 +30,7 @@ BARE_CONTENT = 0.6  # weight of content words up to which a response or report c
 def by_words(alike: Likeness, said: Said, planned: Planned) -> tuple[np.ndarray, np.ndarray]:
     """Pairs whose words fit, nearest and best first PER_STEP for each step due."""
     coverage = alike.coverage
-    texts, steps = np.nonzero(coverage >= RESEMBLES)
+    texts, steps = np.nonzero((coverage >= RESEMBLES) | ((coverage >= SOME_COVERAGE) & (alike.explained >= ALL_EXPLAINED)))
     order = np.argsort(steps, kind="stable")
     texts, steps = texts[order], steps[order]
     by_text = np.argsort(alike.text_of, kind="stable")

@@ -88,7 +88,8 @@ NOT_NOW = re.compile(
     r"once|until|if|expect\w*|planned|plan to|scheduled|reminder|remind\w*|look(ing)? ahead|in ?about\w*|about \w+ (min|sec|hour)\w*|in \d+ (min|sec)\w*|in an? (minute|moment|second|while|bit)|(was|were|ran) late|minutes? (to|until|from|out)|"
     r"seconds? (to|until|from)|before|after (that|the|we|this)|later|yesterday|last (time|night|rehearsal|count|week|month|year|run|attempt|campaign)|previous(ly)?|earlier|review\w*|"
     r"question|did (you|we)|(?<!what )have (you|we)|should|would|anticipat\w*|estimat\w*|brief\w*|talk\w*|discuss\w*|"
-    r"heads up|we ll|we'll|i ll|i'll|you ll|you'll|let me know|call me|trouble\w*|look(ing)? (at|into|good for))\b")
+    r"heads up|we ll|we'll|i ll|i'll|you ll|you'll|let me know|call me|trouble\w*|look(ing)? (at|into|good for)|"
+    r"i (can )?(remember|recall)|(a (little )?while|minutes|hours|days|weeks|some time) (ago|back)|is behind us|on the dry run|for an? (scrub|abort|recycle))\b")
 
 # Short words of these that recognition puts for others it did not make out: in garbled talk one of them alone says little.
 MISHEARD = frozenset(["never", "if", "once", "until", "before", "should", "would", "talk", "look", "note", "slow", "always", "without"])
