@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -133,6 +135,17 @@ def test_the_voice_beside_such_notes_tells_the_holds_to_the_second_and_no_clock_
     assert got.holds["duration_s"].tolist() == pytest.approx([length for _, length, _ in holds], abs=4.0)
     assert got.holds["basis"].tolist() == ["called" if called else "inferred" for _, _, called in holds]
     assert not got.sources["note"].fillna("").str.contains("reset").any()
+
+
+@pytest.mark.parametrize("by", [-3600.0, -120.0, 90.0, 300.0])
+def test_a_reset_by_more_than_such_notes_leave_open_is_found_beside_them(by: float) -> None:
+    of, lines = beside_a_voice([(-1800, 720, True)]), []
+    for line in of.heard.splitlines():
+        source, at, what = line.split(" ", 2)
+        lines.append(f"net {float(at) - by:.1f} {what}" if source == "net" and float(at) > 2600.0 else line)
+    got = replace(of, heard="\n".join(lines)).timeline()
+    assert got.sources.set_index("source")["note"]["net"] == f"its clock was reset by {-by:+.1f} s"
+    assert got.holds["duration_s"].tolist() == pytest.approx([720.0], abs=4.0)
 
 
 def test_readings_that_lose_the_same_each_time_are_no_surer_for_being_many() -> None:
