@@ -79,7 +79,7 @@ def with_delays(settled: Settled, base: Base, clock: Fit) -> Settled:
             beside = list(_beside(s, base, settled.times, late))
             late[s] = typed([*(Residuals(time.residuals[time.kinds == kind], OTHER_S[kind]) for kind in OTHER_S), *(told for _, told in beside)], step)
             heard = sum(len(told.values) for other, told in beside if said.medium[other] == "speech")
-            if s == settled.reference and settled.utc_known and heard >= ENOUGH_HEARD:
+            if s == settled.reference and settled.utc_known and (heard >= ENOUGH_HEARD or base.finer is not None):
                 lag = late[s].mean
         else:
             late[s] = machine(step)

@@ -87,7 +87,8 @@ def pieces(path: Path, built: Built, evidence: Evidence, u: Floats, field: Field
             planned = float(field.builtin_t[np.abs(field.builtin_t - value).argmin()])
             value = planned if abs(planned - value) <= max(NEAR_S, 2 * sigma) else value
         if counting:
-            value, sigma = _as_planned(value, sigma, field, off)
+            line = max((lines[k] for k in ordered.source[which].tolist()), default=0.0) if len(lines) else 0.0
+            value, sigma = _as_planned(value, sigma, field, off) if sigma**2 - line**2 > ON_PLAN_SIGMA_S**2 else (value, sigma)
         sure = counting or bool(field.is_builtin(np.array([value]))[0]) or _sure(ordered, which)
         out.append(Piece(COUNTING if counting else HOLDING, value, sigma, float(at[which[0]]), float(at[which[-1]]), move,
                          used, tuple(int(i) for i in which[ordered.origin[which] == CALLED]), voices=_voices(ordered, at, which), sure=sure,
@@ -192,10 +193,10 @@ def _sure(e: Evidence, which: np.ndarray) -> bool:
 
 def _as_planned(z: float, sigma: float, field: Field, off: float) -> tuple[float, float]:
     """A projected T-0 that poor marks leave within reach of the schedule's is the schedule's: holds end when planned. off: what the finest
-    stamps of all cut off."""
+    stamps of all cut off. Poor are marks that scatter, not those of a log that is all off by as much."""
     planned = -field.remaining(np.append(field.builtin_t - 2 * NEAR_S, 0.0))
     nearest = float(planned[np.abs(planned - z).argmin()])
-    if sigma > ON_PLAN_SIGMA_S and abs(nearest - z) <= 2 * sigma:
+    if abs(nearest - z) <= 2 * sigma:
         return nearest, float(np.hypot(ON_PLAN_SIGMA_S, off))
     return z, sigma
 

@@ -17,7 +17,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from aftercount.timeline.align import DRIFT, align
-from aftercount.timeline.evidence import Evidence, Spoken
+from aftercount.timeline.evidence import COARSE_S, Evidence, Spoken
 from aftercount.timeline.fit import Fit
 from aftercount.timeline.model import COUNTING, HOLD, MARK
 from aftercount.timeline.pieces import Piece
@@ -54,6 +54,7 @@ class Base:
     reference: int | None
     refit: Refit
     shared: Shared = field(default_factory=dict)
+    finer: int | None = None  # the log that tells the clock where the reference tells UTC to the minute alone
     fits: dict[tuple[object, ...], Fit] = field(default_factory=dict)
 
     def marks(self, s: int) -> int:
@@ -75,12 +76,32 @@ class Base:
 
         Others that say nothing of the clock have only the plan's: a log that has a time of its own is not set against that.
         """
+        if s == self.finer and self._turned(s, self.reference):
+            return True
         clock, mine = self.fit(against), self.evidence.source == s
         told = self.evidence.take(mine & (bool(clock.parts) or not self.times[s].known))
         found = align(votes(told, clock, self.moments(s, beside)), self.said.time_kind[s] == "utc", self.drift(s))
         if found is not None:
             self.times[s] = found
         return found is not None
+
+    def _turned(self, s: int, coarse: int | None) -> bool:
+        """Log s, which tells the clock finer than the reference tells anything, moved so that the reference is right by the clock that s tells: which holds there were
+        the reference could not say. False when that clock needs one of the two to have been reset."""
+        if coarse is None or not self.times[s].known:
+            return False
+        clock, time = self.fit([s]), self.times[s]
+        pairs = [(theirs, mine) for mine, theirs in self.shared.get(s, []) if self.said.source[theirs] == coarse]
+        moments = [Moment(a, float(self.said.own[a]), float(time.to_u(self.said.own[[b]], np.array([b]))[0]), 0.0, stamps=self._stamps(a, b)) for a, b in pairs]
+        found = align(votes(self.evidence.take(self.evidence.source == coarse), clock, moments), False, self.drift(s))
+        if found is None or len(found.offsets) > 1:
+            return False
+        at = found.pivots[0] + found.offsets[0] - time.offsets[0]  # by the log's own clock
+        self.times[s] = SourceTime((time.offsets[0] - found.offsets[0],), pivots=(at,), sigmas=found.sigmas, drift=-found.drift, drift_sigma=found.drift_sigma, shared=found.shared)
+        return True
+
+    def _stamps(self, a: int, b: int) -> float:
+        return float(np.hypot(self.said.sigma[a], self.said.sigma[b]))
 
     def moments(self, s: int, beside: Sequence[int]) -> list[Moment]:
         said, out = self.said, []
@@ -89,8 +110,7 @@ class Base:
             if theirs in beside and self.times[theirs].known:
                 one, time = np.array([other]), self.times[theirs]
                 u, best = float(time.to_u(said.own[one], one)[0]), float(time.best(one)[0])
-                stamps = float(np.hypot(said.sigma[mine], said.sigma[other]))
-                out.append(Moment(mine, float(said.own[mine]), u, time.sigma, time.drift_sigma, best, stamps))
+                out.append(Moment(mine, float(said.own[mine]), u, time.sigma, time.drift_sigma, best, self._stamps(mine, other)))
         return out
 
 
@@ -106,6 +126,8 @@ def settle(evidence: Evidence, said: Spoken, sources: pd.DataFrame, count: Count
     else:
         times[base.reference] = replace(times[base.reference], sigmas=(0.0,))
     base.placed = _first_placed(base)
+    if times[base.reference].known:
+        _by_the_finer(base, base.reference)
     alone = is_the_clock(base)
     others = _others(base, lambda s: (-base.marks(s), s))
     for s in others:
@@ -127,6 +149,23 @@ def settle_again(base: Base, shared: Shared) -> Base:
             again.placed += [s] if again.times[s].known and s not in again.placed else []
         sure.append(s)
     return again
+
+
+def _by_the_finer(base: Base, coarse: int) -> None:
+    """Where the reference's stamps are too coarse to tell the clock, the log that tells it best is set first, roughly, and then the reference beside it."""
+    said = base.said
+    finer = [s for s in _others(base, lambda s: (-base.marks(s), s)) if base.marks(s) >= ENOUGH_MARKS and _finest(said, s) < COARSE_S]
+    if _finest(said, coarse) < COARSE_S or not finer or base.marks(coarse) < ENOUGH_MARKS:
+        return
+    if base.place(finer[0], [coarse]) and abs(base.times[finer[0]].offsets[0] - base.times[finer[0]].offsets[-1]) <= _finest(said, coarse):
+        time = base.times[finer[0]]  # set there and back is what a hold looks like that the reference could not tell
+        base.times[finer[0]] = replace(time, offsets=time.offsets[-1:], starts=(-np.inf,), pivots=time.pivots[-1:], sigmas=time.sigmas[-1:])
+        base.finer = finer[0]
+
+
+def _finest(said: Spoken, s: int) -> float:
+    mine = said.sigma[(said.source == s) & np.isfinite(said.own)]
+    return float(np.nanmin(mine)) if len(mine) else np.inf
 
 
 def _others(base: Base, order: Callable[[int], tuple[object, ...]]) -> list[int]:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from aftercount.timeline.evidence import Evidence
+from aftercount.timeline.evidence import Evidence, cut
 from aftercount.timeline.fit import Fit
 from aftercount.timeline.model import COUNTING, HOLD_CALL, HOLDING, MARK, RESUME_CALL, STEP, Floats, Ints
 from aftercount.timeline.staircase import Segment, Staircase
@@ -107,16 +107,16 @@ def votes(evidence: Evidence, clock: Fit, moments: list[Moment]) -> Votes:
     order = np.lexsort((evidence.utterance,))
     chosen = order[np.unique(np.linspace(0, len(order) - 1, min(len(order), MOST_ITEMS)).astype(int))] if len(order) else order
     rows: list[Row] = []
-    columns = [getattr(evidence, c)[chosen].tolist() for c in ("utterance", "own", "t", "sigma", "weight", "kind", "says")]
+    columns = [*(getattr(evidence, c)[chosen].tolist() for c in ("utterance", "own", "t", "sigma", "weight", "kind", "says")), cut(evidence, chosen).tolist()]
     stops, starts = ([c for c in _changes(stairs.segments, s) if seen.first <= c[0] <= seen.last] for s in (HOLDING, COUNTING))
     n, before = 0, (-1, -1)
-    for utterance, own, t, sigma, weight, kind, says in zip(*columns, strict=True):
+    for utterance, own, t, sigma, weight, kind, says, off in zip(*columns, strict=True):
         n += (utterance, kind) != before  # a record that shows the count twice is one witness
         before = (utterance, kind)
         if kind == MARK:
             counted = PEOPLE_S <= sigma < COUNTED_S
             habit = 0.0 if sigma < PEOPLE_S else HABIT_S * WITH_THE_CLOCK if counted else HABIT_S
-            rows += [(n, utterance, own, lo - own, hi - own, sigma, weight, COUNTED if counted else MARKED, habit, beyond, stretch, sure, 0.0, 0.0)
+            rows += [(n, utterance, own, lo - own, hi - own, sigma, weight, COUNTED if counted else MARKED, habit, beyond, stretch, float(np.hypot(sure, off)), 0.0, 0.0)
                      for (lo, hi, stretch, sure), beyond in _instants(stairs, t, says, seen)]
         elif kind in (HOLD_CALL, RESUME_CALL):
             at = stops if kind == HOLD_CALL else starts
