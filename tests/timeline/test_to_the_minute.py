@@ -149,6 +149,15 @@ def test_a_reset_by_more_than_such_notes_leave_open_is_found_beside_them(by: flo
     assert got.holds["duration_s"].tolist() == pytest.approx([720.0], abs=4.0)
 
 
+@pytest.mark.parametrize(("seconds", "reference"), [(4, "exact"), (3, "desk")])
+def test_who_writes_seconds_is_the_reference_though_another_writes_more(seconds: int, reference: str) -> None:
+    """Enough readings to tell the clock by are enough."""
+    desk = [f"desk {cut(60.0 * k)} | T-{90 - k}:00" for k in range(0, 80, 5)]
+    exact = [f"exact {13 + k // 60}:{k % 60:02d}:01 | T-{90 - k}:00" for k in range(8, 8 + 20 * seconds, 20)]
+    got = Heard("14:30:00", "\n".join([*desk, *exact]), stamps={"desk": 0.456 * 60, "exact": 1.1}, sigma_s=1.5).timeline()
+    assert got.sources.loc[got.sources["reference"], "source"].tolist() == [reference]
+
+
 def test_readings_that_lose_the_same_each_time_are_no_surer_for_being_many() -> None:
     """At whole minutes of the count stamps of one stretch are all cut by as much; those of another stretch by something else."""
     mine = [Readings(np.full(12, z), np.full(12, 27.0), np.zeros(12, dtype=np.int64), z, np.full(12, MINUTE_S)) for z in (0.0, 700.0)]

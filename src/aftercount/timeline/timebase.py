@@ -1,7 +1,7 @@
 """Which time does each log keep, against the reference?
 
-The reference is the log that count.toml names, else the machine log that tells UTC and says most of the clock, else any log
-that tells UTC. From it outward each log is placed against the clock rebuilt from those placed before it, then once more
+The reference is the log that count.toml names, else the machine log that tells UTC and says most of the clock, else a log that
+tells UTC to the second, else any that tells it. From it outward each log is placed against the clock rebuilt from those placed before it, then once more
 against all the others. A machine's clock that spans the others' marks is the clock: they are placed against it alone.
 Where no log tells UTC the one that says most is laid on the schedule, and `utc_known` is False. Seconds after the scheduled T-0.
 """
@@ -212,7 +212,8 @@ def reference(base: Base) -> int | None:
         return configured[0]
     utc = [s for s in clocked if base.said.time_kind[s] == "utc"] or [s for s in clocked if base.times[s].known] or clocked
     machine = [s for s in utc if base.said.medium[s] == "machine"]
-    return min(machine or utc, key=lambda s: (-base.marks(s), -entries[s], s), default=None)
+    fine = [s for s in utc if _finest(base.said, s) < COARSE_S and base.marks(s) >= ENOUGH_MARKS]  # who writes the seconds knows UTC better than who writes minutes
+    return min(machine or fine or utc, key=lambda s: (-base.marks(s), -entries[s], s), default=None)
 
 
 def _lay_on_schedule(base: Base, s: int) -> None:
