@@ -27,6 +27,7 @@ from aftercount.timeline import Timeline
 
 LOGS = (("sequencer", "notes", "transcript"), ("transcript",), ("notes",), ("notes", "transcript"), ("sequencer", "notes"))
 WORD_ERRORS = (0.0, 0.04, 0.14, 0.25, 0.30, 0.55)
+OWN_WORDS, ERRANDS = (0.1, 0.2, 0.3), (0.05, 0.1, 0.2)
 
 
 @dataclass(frozen=True)
@@ -38,6 +39,8 @@ class Spec:
     steps: int = 60
     paraphrase: float = 0.35
     deviations: float = 1.0
+    own_words: float = 0.0
+    errands: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -55,20 +58,22 @@ class Case:
     carried: dict[tuple[str, int], list[tuple[str, int, str]]]
 
 
-def spread(scenarios: tuple[str, ...], seeds: range, deviations: float = 1.0) -> list[Spec]:
-    """One spec a seed, over scenarios, logs, noise, sizes and freedom of wording; deviations: how many times the usual rate of faults."""
+def spread(scenarios: tuple[str, ...], seeds: range, deviations: float = 1.0, own: bool = False) -> list[Spec]:
+    """One spec a seed, over scenarios, logs, noise, sizes and freedom of wording; deviations: how many times the usual rate of faults; own: whether
+    people have words of their own for some steps, and orders besides the plan's."""
     out = []
     for seed in seeds:
         rng = Random(seed)
         out.append(Spec(rng.choice(scenarios), seed, rng.choice(WORD_ERRORS), rng.choices(LOGS, (4, 3, 2, 2, 1))[0],
-                        rng.choice((40, 60, 90)), rng.choice((0.2, 0.35, 0.6)), deviations))
+                        rng.choice((40, 60, 90)), rng.choice((0.2, 0.35, 0.6)), deviations,
+                        *((rng.choice(OWN_WORDS), rng.choice(ERRANDS)) if own else (0.0, 0.0))))
     return out
 
 
 def cases(specs: list[Spec], cache: Path | None = None) -> Iterator[Case]:
     """The counts of the specs, each kept in `cache` once made."""
     for spec in specs:
-        often = "" if spec.deviations == 1.0 else f"-{spec.deviations}"
+        often = ("" if spec.deviations == 1.0 else f"-{spec.deviations}") + (f"-own{spec.own_words}-{spec.errands}" if spec.own_words or spec.errands else "")
         name = f"{spec.scenario}-{spec.seed}-{spec.word_error}-{'+'.join(spec.logs)}-{spec.steps}-{spec.paraphrase}{often}.pickle"
         kept = cache / name if cache else None
         if kept is not None and kept.exists():
@@ -85,7 +90,7 @@ def make(spec: Spec) -> Case:
     with tempfile.TemporaryDirectory() as scratch:
         out = Path(scratch) / "count"
         options = RehearsalOptions(scenario=spec.scenario, steps=spec.steps, logs=spec.logs, word_error=spec.word_error, paraphrase=spec.paraphrase,
-                                   deviations=spec.deviations)
+                                   deviations=spec.deviations, own_words=spec.own_words, errands=spec.errands)
         rehearse(out, seed=spec.seed, options=options)
         truth = json.loads(Path(str(out) + ".truth.json").read_text())
         return up_to_match(out, truth, spec)

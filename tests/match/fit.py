@@ -3,7 +3,8 @@
     python tests/match/fit.py [--counts N] [--cache DIR] [--write]
 
 Fitted on the fitting scenarios alone, seeds 0..N-1. Each table on the outcome of the ones before: a pair's own signs (OWN), what other
-utterances add (ALL), bare answers (BARE), which of several doings was first (FIRST), and how sure a step's verdict is (DONE, VERDICT, UNSEEN). L2-penalised, so that a rare sign keeps a small weight.
+utterances add (ALL), bare answers (BARE), which of several doings was first (FIRST), how sure a step's verdict is (DONE, VERDICT, UNSEEN), and
+which talk is a step that no words show (EXCHANGE). L2-penalised, so that a rare sign keeps a small weight.
 """
 
 from __future__ import annotations
@@ -21,7 +22,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from aftercount.findings import judging
 from aftercount.findings.heard import Heard
-from aftercount.match import doubt, engine, firsts, verdicts, weights
+from aftercount.match import doubt, engine, exchanges, firsts, verdicts, weights
 from aftercount.match.moments import Thread, begun
 from aftercount.rehearse.scenario import FITTING
 from match.corpus import Case, cases, spread
@@ -91,6 +92,7 @@ Examples = tuple[np.ndarray, np.ndarray]  # rows of signs, and which are right
 Take = Callable[[Case, engine.Scored], Examples]
 
 
+OWNED = 400  # counts whose people have words of their own, with as many faults, from which it is learnt what talk alone shows
 FAULTY, MORE = 3.0, 200  # a step is seldom done twice: which doing was first is learnt from so many more counts, with so many times the usual faults
 
 
@@ -196,11 +198,25 @@ def unseen_examples(case: Case, scored: engine.Scored) -> Examples:
     return np.array(xs).reshape(-1, len(doubt.UNSEEN)), np.array([key in done for _, key in absent], dtype=np.int64)
 
 
+def exchange_examples(case: Case, scored: engine.Scored) -> Examples:
+    """A step that no words show and a talk that is no other step's: is it what was said of the step."""
+    source, line = case.timed["source"].tolist(), case.timed["line"].tolist()
+    keys = list(zip(case.due["step"].tolist(), case.due["pass"].tolist(), strict=True))
+    judged = verdicts.by_words(scored, verdicts.found_threads(scored, engine.choose(scored), scored.logit))
+    kept, rows = exchanges.examples(scored, judged.found)
+    talks = scored.talks
+    y = [any((s, p) == keys[d] for u in talks.talks[k].members for s, p, _ in case.carried.get((source[u], int(line[u])), ()))
+         for d, k in zip(talks.d[kept].tolist(), talks.talk[kept].tolist(), strict=True)]
+    return rows, np.array(y, dtype=np.int64)
+
+
 FIRSTS = (("FIRST", weights.FIRST, first_examples),)
+EXCHANGES = (("EXCHANGE", weights.EXCHANGE, exchange_examples),)
 # Tables fitted side by side on one scoring; each stage on the outcome of the ones before.
 STAGES: tuple[tuple[tuple[str, dict[str, float], Take], ...], ...] = (
     (("OWN", weights.OWN, own_examples),), (("ALL", weights.ALL, context_examples),), (("BARE", weights.BARE, bare_examples),),
     FIRSTS, (("DONE", weights.DONE, done_examples), ("UNSEEN", weights.UNSEEN, unseen_examples)), (("VERDICT", weights.VERDICT, begun_examples),),
+    EXCHANGES,
 )
 
 
@@ -228,13 +244,15 @@ def main() -> None:
     parser.add_argument("--cache", type=Path)
     parser.add_argument("--write", action="store_true", help="put the tables into weights.py instead of printing them")
     given = parser.parse_args()
-    specs = spread(tuple(FITTING), range(given.counts)), spread(tuple(FITTING), range(given.counts, given.counts + MORE), FAULTY)
-    made, faulty = ([c for c in cases(some, given.cache) if clock_error_s(c) <= CLOCK_GOOD_S] for some in specs)
+    seeds = range(given.counts), range(given.counts, given.counts + MORE), range(given.counts + MORE, given.counts + MORE + OWNED)
+    specs = spread(tuple(FITTING), seeds[0]), spread(tuple(FITTING), seeds[1], FAULTY), spread(tuple(FITTING), seeds[2], FAULTY, own=True)
+    made, faulty, owned = ([c for c in cases(some, given.cache) if clock_error_s(c) <= CLOCK_GOOD_S] for some in specs)
     tables: dict[str, dict[str, float]] = {}
     for stage in STAGES:
-        for (name, table, _), (x, y) in zip(stage, gather(made + faulty if stage is FIRSTS else made, [take for _, _, take in stage]), strict=True):
+        learnt = made + faulty if stage is FIRSTS else owned if stage is EXCHANGES else made
+        for (name, table, _), (x, y) in zip(stage, gather(learnt, [take for _, _, take in stage]), strict=True):
             table.update(logistic(x, y, tuple(table), STATED | STATED_OF.get(name, {})))
-            print(f"# {name}: {len(y)} examples of {len(made)} counts, {int(y.sum())} of them right", flush=True)
+            print(f"# {name}: {len(y)} examples of {len(learnt)} counts, {int(y.sum())} of them right", flush=True)
             tables[name] = table
     if given.write:
         write(tables)

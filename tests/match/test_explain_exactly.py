@@ -97,8 +97,9 @@ def test_how_well_the_words_fit(score: float, told: str) -> None:
     assert reasons(text_score=score).split("; ")[0] == told
 
 
-def test_a_line_without_any_word_of_the_step_is_an_answer() -> None:
-    assert reasons(text_score=0.0) == "no word of the step: it answers what was said just before on its log"
+def test_a_line_without_any_word_of_the_step_is_an_answer_or_what_passed_between_its_stations() -> None:
+    assert reasons(text_score=0.0) == "no word of the step: it passed between its stations near due, and is no other step's"
+    assert reasons(text_score=0.0, part="response", step_event=9) == "no word of the step: it answers what was said just before on its log"
 
 
 @pytest.mark.parametrize(("text", "action", "told"), [

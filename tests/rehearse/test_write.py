@@ -239,3 +239,17 @@ def test_a_wet_dress_never_flies(tmp_path: Path, story: str) -> None:
         truth = _made(tmp_path, seed, scenario="godwit", story=story)
         assert truth.outcome == "cutoff" and truth.data["clock"][-1]["end_t_s"] < 0
         assert (len({s["pass"] for s in truth.data["clock"]}) == 2) == (story == "recycle")
+
+
+def test_people_have_words_of_their_own_for_some_steps_and_orders_besides_the_plans(tmp_path: Path) -> None:
+    plain, owned = (_made(tmp_path / name, logs=("transcript.srt",), **more) for name, more in (("plain", {}), ("owned", {"own_words": 1.0, "errands": 0.5})))
+    actions = {row["action"].lower() for row in csv.DictReader((plain.folder / "plan.csv").read_text().splitlines())}
+    words = {word for action in actions for word in action.split() if len(word) > 3}
+    shares = []
+    for made in (plain, owned):
+        spoken = [line["said"].lower().split() for line in made.data["lines"] if line["part"] in ("call", "report") and line["step"] and line.get("said")]
+        shares.append(sum(word in words for line in spoken for word in line) / max(1, len(spoken)))
+    assert shares[1] < shares[0] / 2
+    assert len((owned.folder / "net1.srt").read_text()) > 1.2 * len((plain.folder / "net1.srt").read_text())
+    steps = [{k: v for k, v in step.items() if k in ("step", "pass", "status", "due_utc")} for step in plain.steps]
+    assert steps == [{k: v for k, v in step.items() if k in ("step", "pass", "status", "due_utc")} for step in owned.steps]

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 from aftercount.findings.facts import Fact
 from aftercount.findings.heard import Heard, Utterance, apart_s, plain
-from aftercount.match.language import STOP_STEMS, stem
+from aftercount.match.language import CHASING, STOP_STEMS, stem
 from aftercount.speech.words import words
 
 # An answer is looked for within this many times the response limit, among this many next sentences of the log.
@@ -36,10 +36,6 @@ LEAST_WORDS = 40
 ACCEPTING = frozenset({"copy", "roger", "wilco", "okay", "ok", "aye", "working", "understood"})
 LEAST_CALL = 4
 _THANKS = re.compile(r"(?:okay,? )?(?:thank you|thanks)(?: \w+){0,2}[.!]?", re.IGNORECASE)
-# What a caller says who has had no answer, whoever is thought to say it: no answer either.
-_CHASING = re.compile(
-    r"\b(?:did you (?:get|copy|hear|catch|receive)\b|(?:do|can) you (?:copy|read|hear)\b|how (?:do you )?copy\b|(?:are )?you (?:with me|there|on the (?:loop|net))\b"
-    r"|(?:anything|any (?:word|news)) (?:yet|on|from)\b|where are we\b|waiting (?:on|for) you\b|how's (?:it|that) (?:coming|going)\b|how (?:are you|is (?:it|that)) (?:coming|doing|going|getting)\b)", re.IGNORECASE)
 _CALLED_UPON = ("call", "poll")
 _NO_ANSWER = frozenset({"mark", "hold", "resume", "recycle", "cutoff", "scrub", "liftoff", "poll"})
 
@@ -148,7 +144,7 @@ def _thanks(answer: Utterance) -> bool:
 
 def _chases(answer: Utterance) -> bool:
     """Whether it is the caller once more, of a log that does not tell who speaks."""
-    return bool(_CHASING.search(answer.text))
+    return bool(CHASING.search(answer.text))
 
 
 def _asks(answer: Utterance) -> bool:

@@ -21,6 +21,7 @@ from aftercount.match import (
     context,
     decide,
     dialogue,
+    exchanges,
     lexicon,
     likeness,
     logodds,
@@ -35,7 +36,7 @@ from aftercount.plan import Plan
 PIN_GAIN = 1e4  # gain of a decided pair: above any sum of gains, so that decisions win the assignment
 CHOOSE_LOGIT = -2.5  # log-odds from which a pair may be chosen: most steps are done, so a step's only candidate may be it at less than even odds
 EVEN_LOGIT = 0.0  # log-odds from which an utterance is taken to be what it seems
-NO_WORDS = -20.0  # own log-odds of a bare answer: its words show nothing
+NO_WORDS = -20.0  # own log-odds of a bare answer, and the odds of what only passed between the stations of a step: the words show nothing
 TIMES = 3  # how often one log may tell the same part of a step: done, and done again
 AND = re.compile(r"\band\b|&")
 OF_TWO = 0.85  # share of a step's words from which a line with an 'and' tells of it, and of the line from which it tells of nothing else
@@ -55,7 +56,7 @@ class Matched:
 @dataclass(frozen=True)
 class Scored:
     """The candidate pairs with everything known of them; sorted by d, then u. `part`: what the utterance can be of the step; `content`, `garbled`: of each utterance, see Likeness;
-    `joins`: whether its words have an 'and'; `text`: equal for utterances of the same words."""
+    `joins`: whether its words have an 'and'; `text`: equal for utterances of the same words; `apart`: pairs that are there for the `talks` alone."""
 
     said: signs.Said
     planned: signs.Planned
@@ -73,6 +74,8 @@ class Scored:
     garbled: np.ndarray
     joins: np.ndarray
     text: np.ndarray
+    talks: exchanges.Exchanges
+    apart: np.ndarray
 
     @cached_property
     def missed(self) -> np.ndarray:
@@ -103,16 +106,25 @@ class Scored:
 
     def with_answers(self) -> Scored:
         """The same with the bare answers among the pairs (their own signs are none)."""
-        more = self.answers
-        u, d = np.concatenate([self.u, more.u]), np.concatenate([self.d, more.d])
-        order = np.lexsort((u, d))
-        none = np.full(len(more.u), NO_WORDS)
+        return self._with(self.answers.u, self.answers.d, self.answers.logit, apart=False)
+
+    def with_exchanges(self) -> Scored:
+        """The same with what passed between the stations of a step among the pairs."""
+        known = set(zip(self.u.tolist(), self.d.tolist(), strict=True))
+        more = np.array(sorted(self.talks.pairs() - known), dtype=np.int64).reshape(-1, 2)
+        return self._with(more[:, 0], more[:, 1], np.full(len(more), NO_WORDS), apart=True)
+
+    def _with(self, u: np.ndarray, d: np.ndarray, logit: np.ndarray, *, apart: bool) -> Scored:
+        order = np.lexsort((np.concatenate([self.u, u]), np.concatenate([self.d, d])))
+
+        def joined(mine: np.ndarray, theirs: np.ndarray) -> np.ndarray:
+            return np.concatenate([mine, theirs])[order]
+
         return replace(
-            self, u=u[order], d=d[order], part=np.concatenate([self.part, self.said.part[more.u]])[order], logit=np.concatenate([self.logit, more.logit])[order],
-            own=np.concatenate([self.own, np.zeros((len(more.u), self.own.shape[1]))])[order],
-            own_logit=np.concatenate([self.own_logit, none])[order],
-            context=np.concatenate([self.context, np.zeros((len(more.u), self.context.shape[1]))])[order],
-            bare=np.concatenate([self.bare, np.ones(len(more.u), dtype=bool)])[order],
+            self, u=joined(self.u, u), d=joined(self.d, d), part=joined(self.part, self.said.part[u]), logit=joined(self.logit, logit),
+            own=joined(self.own, np.zeros((len(u), self.own.shape[1]))), own_logit=joined(self.own_logit, np.full(len(u), NO_WORDS)),
+            context=joined(self.context, np.zeros((len(u), self.context.shape[1]))), bare=joined(self.bare, np.ones(len(u), dtype=bool)),
+            apart=joined(self.apart, np.full(len(u), apart)),
         )
 
 
@@ -193,7 +205,10 @@ def score(
     answered = dialogue.answers(said, planned, dialogue.Short.of(bare, texts), misses.said, (u, d), logit)
     joins = np.zeros(len(texts), dtype=bool)
     joins[np.unique(u)] = [bool(AND.search(texts[i])) for i in np.unique(u).tolist()]
-    return Scored(said, planned, u, d, part, own, own_logit, around, logit, made, answered, np.zeros(len(u), dtype=bool), alike.content, alike.garbled, joins, alike.text_of).with_answers()
+    none = np.zeros(len(u), dtype=bool)
+    talks = exchanges.find(said, planned, alike, texts, misses.planned)
+    scored = Scored(said, planned, u, d, part, own, own_logit, around, logit, made, answered, none, alike.content, alike.garbled, joins, alike.text_of, talks, none)
+    return scored.with_answers().with_exchanges()
 
 
 def _spoken(texts: Sequence[str], utterances: pd.DataFrame) -> list[likeness.Spoken]:

@@ -81,6 +81,8 @@ def _candidate(match: Mapping[Any, Any], events: pd.DataFrame, row: Mapping[Any,
 
 def _reasons(match: Mapping[Any, Any], event: pd.Series, row: Mapping[Any, Any]) -> list[str]:
     if match["text_score"] == 0.0:
+        if match["part"] == "call" or match["rank"] == 1 and match["event"] == row["event"]:
+            return ["no word of the step: it passed between its stations near due, and is no other step's"]
         return ["no word of the step: it answers what was said just before on its log"]
     reasons = [_words_reason(match, event, row), _time_reason(match, event, row)]
     station = match["station_score"]

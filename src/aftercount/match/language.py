@@ -109,6 +109,14 @@ HESITATIONS = frozenset(["um", "uh", "er", "ah", "erm", "hm", "hmm"])
 # How a poll ends; what else is said of one calls it.
 POLL_ENDS = ("completes the poll", "concludes the poll", "poll is complete", "poll complete", "all stations are go")
 
+# What a caller says who has had no answer: it orders nothing, and answers nothing.
+CHASING = re.compile(
+    r"\b(?:did you ?(?:get|copy|hear|catch|receive)|(?:do|can) you (?:copy|read|hear)\b|how (?:do you )?copy\b|(?:are )?you (?:with me|there|on the (?:loop|net))\b"
+    r"|(?:anything|any (?:word|news)) (?:yet|on|from)\b|where are we\b|waiting (?:on|for) you\b|how's (?:it|that) (?:coming|going)\b|how (?:are you|is (?:it|that)) (?:coming|doing|going|getting)\b)", re.IGNORECASE)
+
+# Talk about the loop itself, and a keeper's remark on his entry: nothing was done.
+OF_THE_LOOP = re.compile(r"\b(?:radio|comm|comms|voice) check\b|\b(?:loud and clear|late entry)\b", re.IGNORECASE)
+
 # How one asks how a thing is: of a step that wants to be told, that is the order; of any other, it is not the doing.
 ASKED = re.compile(r"\b((?<!this )is (the|that)|are (we|you|the)|any(one|body)|who( \w+)? has|who's got)\b|\?")
 ASKED_ABOUT = re.compile(r"\b(how ?(is|are|s)|how's|what ?(is|are|s)|what's|what have (you|we)|status (of|on))\b")

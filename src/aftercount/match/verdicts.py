@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from aftercount.match import calibrate, doubt, logodds, weights
+from aftercount.match import calibrate, doubt, exchanges, logodds, weights
 from aftercount.match.firsts import first_of, telling
 from aftercount.match.moments import Thread, begun, threads, times_seen
 from aftercount.match.signs import PARTS
@@ -24,7 +24,6 @@ if TYPE_CHECKING:
     from aftercount.match.engine import Scored
 
 CANDIDATES_KEPT = 4  # candidates not chosen that MATCHES keeps for one step: what a person would want to see
-EVEN = 0.5  # probability of having been done from which a step counts as seen
 LEAST_SHOWN = 0.02  # probability below which a candidate is not worth showing
 _PART_NAMES = ("call", "response", "report", "report")
 
@@ -34,7 +33,7 @@ def tables(due: pd.DataFrame, utterances: pd.DataFrame, scored: Scored, chosen: 
     pinned = np.array([pair in scored.made.pinned for pair in zip(scored.u.tolist(), scored.d.tolist(), strict=True)], dtype=bool)
     judged = _judged(scored, found_threads(scored, chosen, np.where(pinned, calibrate.SURE, scored.logit)))
     start = np.searchsorted(scored.d, np.arange(len(due) + 1))
-    matches = _matches(due, utterances, scored, judged.found, start)
+    matches = _matches(due, utterances, scored, judged, start)
     return matches, _verdicts(due, utterances, scored, judged), _beginnings(due, utterances, scored, judged)
 
 
@@ -56,11 +55,12 @@ def found_threads(scored: Scored, chosen: np.ndarray, strength: np.ndarray) -> l
 @dataclass(frozen=True)
 class _Judged:
     """For each row of DUE: the doings believed, and the probability that the verdict is right; `begins`: of pairs that may have begun
-    their step, the probability that they did."""
+    their step, the probability that they did; `by_talk`: rows of DUE whose doing its talk alone shows."""
 
     found: list[list[Thread]]
     confidence: np.ndarray
     begins: dict[int, float]
+    by_talk: frozenset[int] = frozenset()
 
     @property
     def seen(self) -> np.ndarray:
@@ -68,7 +68,23 @@ class _Judged:
 
 
 def _judged(scored: Scored, found: list[list[Thread]]) -> _Judged:
-    """A doing is believed when it is likelier than not that the step was done."""
+    """What the words show, then what else was done by what passed between its stations, and how sure it is that the rest was not."""
+    start = np.searchsorted(scored.d, np.arange(len(found) + 1))
+    judged = by_words(scored, found)
+    believed, confidence, begins = list(judged.found), judged.confidence.copy(), dict(judged.begins)
+    by_talk = exchanges.taken(scored, believed)
+    for d, (doing, likely) in by_talk.items():
+        believed[d], confidence[d] = [doing], likely
+        begins |= dict.fromkeys(doing.members, likely)
+    absent = [d for d, f in enumerate(found) if not f and not believed[d]]
+    seen, used = np.array([bool(f) for f in believed], dtype=bool), doubt.used(scored, believed)
+    rows = [doubt.of_unseen(scored, d, np.arange(start[d], start[d + 1]), seen, used) for d in absent]
+    confidence[absent] = 1.0 - calibrate.probability(rows, weights.UNSEEN)
+    return _Judged(believed, confidence, begins, frozenset(by_talk))
+
+
+def by_words(scored: Scored, found: list[list[Thread]]) -> _Judged:
+    """A doing is believed when it is likelier than not that the step was done; of a step for which nothing was found, the confidence is 1."""
     start = np.searchsorted(scored.d, np.arange(len(found) + 1))
     own = [np.arange(a, b) for a, b in pairwise(start.tolist())]
     logs = doubt.Logs.of(scored, found)
@@ -82,12 +98,9 @@ def _judged(scored: Scored, found: list[list[Thread]]) -> _Judged:
     pinned = {d for _, d in scored.made.pinned}
     done = np.zeros(len(found))
     done[at] = calibrate.probability(rows[lead], weights.DONE)
-    believed = [f if f and (done[d] >= EVEN or d in pinned) else [] for d, f in enumerate(found)]
+    believed = [f if f and (done[d] >= calibrate.EVEN or d in pinned) else [] for d, f in enumerate(found)]
     confidence, begins = 1.0 - done, calibrate.probability(rows, weights.VERDICT)
-    confidence[at] = np.where(done[at] >= EVEN, begins[lead], 1.0 - done[at])
-    absent = [d for d, f in enumerate(found) if not f]
-    seen, used = np.array([bool(f) for f in believed], dtype=bool), doubt.used(scored, believed)
-    confidence[absent] = 1.0 - calibrate.probability([doubt.of_unseen(scored, d, own[d], seen, used) for d in absent], weights.UNSEEN)
+    confidence[at] = np.where(done[at] >= calibrate.EVEN, begins[lead], 1.0 - done[at])
     return _Judged(believed, confidence, dict(zip(pairs.tolist(), begins.tolist(), strict=True)))
 
 
@@ -96,7 +109,7 @@ def likeliest(scored: Scored, found: list[Thread], own: np.ndarray, logs: doubt.
     rest = found
     while len(found) > 1 and rest:
         figures = doubt.of_seen(scored, rest, own, np.array([begun(rest[0])]), logs)
-        if calibrate.probability(figures, weights.DONE)[0] >= EVEN:
+        if calibrate.probability(figures, weights.DONE)[0] >= calibrate.EVEN:
             return rest
         rest = first_of(rest[1:], scored)
     return found
@@ -126,12 +139,14 @@ def _beginnings(due: pd.DataFrame, utterances: pd.DataFrame, scored: Scored, jud
     }))
 
 
-def _matches(due: pd.DataFrame, utterances: pd.DataFrame, scored: Scored, found: list[list[Thread]], start: np.ndarray) -> pd.DataFrame:
+def _matches(due: pd.DataFrame, utterances: pd.DataFrame, scored: Scored, judged: _Judged, start: np.ndarray) -> pd.DataFrame:
     index: list[int] = []
     rank: list[int] = []
     role: list[int] = []
     probability = np.asarray(1.0 / (1.0 + np.exp(-np.clip(scored.logit, -calibrate.SURE, calibrate.SURE))))
-    for d, threads_ in enumerate(found):
+    shown = [i for d in judged.by_talk for i in judged.found[d][0].members]
+    probability[shown] = [judged.begins[i] for i in shown]
+    for d, threads_ in enumerate(judged.found):
         own = np.arange(start[d], start[d + 1])
         first = list(threads_[0].members) if threads_ else []
         others = [i for i in own[np.lexsort((own, -scored.logit[own]))].tolist() if i not in first and probability[i] >= LEAST_SHOWN]

@@ -53,3 +53,8 @@ VERDICT: dict[str, float] = {
     "poorer": 0.314, "speaker_other": -1.306, "to_same": 0.58, "poll_end": -0.759, "again": 0.143, "outdone": -0.188,
     "exact": -0.15, "fuller": -0.662, "answers_other": -1.014, "afar": -1.421, "far_lacking": 0.14, "far_alone": -0.526,
 }
+EXCHANGE: dict[str, float] = {
+    "bias": 2.38, "distance": -0.933, "early": -0.214, "words": 1.021, "words_far": 0.844, "elsewhere": -1.174,
+    "reported": 0.003, "accepted": 0.198, "logs": 0.057, "caller": 0.437, "optional": -0.86, "garbled": -1.044,
+    "content": 1, "unordered": -0.62, "alone": -0.683, "call": -0.468, "steps": -1.158, "talks": -0.065,
+}

@@ -64,7 +64,8 @@ class Loop:
         self.by_hand = {s.step for s in steps if s.action and (
             s.action.verb in SPOKEN_VERBS or s.action.verb in HAND_VERBS and not s.auto and rng.random() < HAND_SHARE)}
         self.scenario, self.options, self.rng = scenario, options, rng
-        self.wording = Wording(scenario, options.paraphrase, rng)
+        own = frozenset(s.step for s in steps if rng.random() < options.own_words) if options.own_words else frozenset()
+        self.wording = Wording(scenario, options.paraphrase, rng, own)
         self.said: list[Said] = []
         stations = list(scenario.stations)
         self.people = [s for s in stations if s != "SEQ"]

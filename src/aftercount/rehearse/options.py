@@ -40,6 +40,8 @@ class RehearsalOptions:
     word_error: float = 0.0
     false_marks: float = 0.1      # share of the spoken count readings that are not readings of the clock now
     paraphrase: float = 0.35      # share of spoken and typed wordings that depart from the plan's
+    own_words: float = 0.0        # share of the steps that people have words of their own for
+    errands: float = 0.0          # orders for what is not in the plan, for each step
     chatter: float = 0.6          # lines of other talk for each step
     near_misses: float = 0.12     # near misses ('stand by for', 'not yet') for each step
     deviations: float = 1.0       # scale on the rates of late, early, missed, displaced, repeated steps

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from random import Random
 
+from aftercount.rehearse.ownwords import own_words
 from aftercount.rehearse.procedure import PlanStep
 from aftercount.rehearse.scenario import Scenario
 
@@ -28,8 +29,9 @@ _ASIDE = (
 class Wording:
     """Rewrites plan wording the way one team talks. One instance a count; draws from its own stream."""
 
-    def __init__(self, scenario: Scenario, share: float, rng: Random) -> None:
-        self.scenario, self.share, self.rng = scenario, share, rng
+    def __init__(self, scenario: Scenario, share: float, rng: Random, own: frozenset[str] = frozenset()) -> None:
+        """share: of wordings that depart from the plan's; own: the steps that people have words of their own for."""
+        self.scenario, self.share, self.rng, self.own = scenario, share, rng, own
         self._terms = [(code, form) for code, forms in scenario.glossary.items() for form in forms]
 
     def order(self, step: PlanStep) -> str:
@@ -37,15 +39,15 @@ class Wording:
             return self.rng.choice(("polling the team", "this is the poll, answer go or no go", "all stations, poll for go",
                                     "stand by for poll, give me go or no go"))
         if step.says and self.rng.random() < 0.4:
-            return self._drift(step.says)
+            return self._owned(self._drift(step.says), step)
         if self.rng.random() < self.share:
-            return self._drift(step.action.other(self.rng.randrange(3), self._article()))
-        return step.action.plain
+            return self._owned(self._drift(step.action.other(self.rng.randrange(3), self._article())), step)
+        return self._owned(step.action.plain, step)
 
     def doing(self, step: PlanStep) -> str:
         assert step.action is not None
         text = step.action.doing
-        return self._drift(text) if self.rng.random() < self.share else text
+        return self._owned(self._drift(text) if self.rng.random() < self.share else text, step)
 
     def done(self, step: PlanStep) -> str:
         assert step.action is not None
@@ -53,7 +55,7 @@ class Wording:
             return self.rng.choice(("all stations, {thing}", "attention, {thing}")).format(thing=step.action.object)
         drift = self.rng.random() < self.share
         text = step.action.done(self.rng.randrange(3) if drift else 0)
-        return self._drift(text) if drift else text
+        return self._owned(self._drift(text) if drift else text, step)
 
     def near(self, step: PlanStep) -> str:
         return self._fill(self.rng.choice(_NEAR), step)
@@ -66,6 +68,9 @@ class Wording:
         thing = step.action.object if step.action.object else step.action.plain
         return form.format(thing=f"the {thing}" if self.rng.random() < 0.4 else thing, order=step.action.plain,
                            n=self.rng.choice((2, 3, 5)))
+
+    def _owned(self, text: str, step: PlanStep) -> str:
+        return own_words(text, self.rng) if step.step in self.own else text
 
     def _drift(self, text: str) -> str:
         """One or two small departures that keep the meaning and every designator."""

@@ -9,8 +9,9 @@ from random import Random
 
 from aftercount.rehearse.clockwork import SECOND
 from aftercount.rehearse.deeds import Deed
-from aftercount.rehearse.loop import SPOKEN_VERBS, Loop, Said, _later
+from aftercount.rehearse.loop import REPORT_SHARE, SPOKEN_VERBS, Loop, Said, _later
 from aftercount.rehearse.options import RehearsalOptions
+from aftercount.rehearse.ownwords import errand
 from aftercount.rehearse.story import Story
 
 MEASURED_VERBS = frozenset({"open", "close", "chill", "pressurize", "heat", "load", "energize", "activate", "spin", "purge", "vent"})
@@ -41,6 +42,20 @@ def readings(loop: Loop, deeds: list[Deed], story: Story, options: RehearsalOpti
         assert plan.action is not None
         value = rng.choice(("temperature {:.1f}", "pressure {:.2f} bar", "current {:.1f} A", "level {:.0f} pct")).format(rng.uniform(1, 95))
         loop.say(Said(rng.randrange(start, max(start + 1, end)), plan.by, f"{plan.action.object} {value}", machine=True))
+
+
+def errands(loop: Loop, deeds: list[Deed], story: Story, options: RehearsalOptions, rng: Random) -> None:
+    """Orders of the conductor for what is not in the plan, accepted and mostly reported back."""
+    start, end, habit, lead = story.clock.start, story.clock.end, loop.scenario.habit, loop.scenario.conductor
+    for _ in range(round(options.errands * len(deeds))):
+        station, text = rng.choice([s for s in loop.people if s != lead]), errand(rng)
+        u = rng.randrange(start, max(start + 1, end - 60 * SECOND))
+        call = loop.say(Said(u, lead, loop.directed(habit.call, station, lead, text), station, kind="call"))
+        accept = rng.choice(habit.accept).format(doing=text)
+        answer = loop.say(Said(_later(u, call.seconds + rng.uniform(0.6, 2.5)), station, habit.answer.format(to=lead, by=station, text=accept), lead, kind="response"))
+        if rng.random() < REPORT_SHARE:
+            done = loop.directed(habit.report, lead, station, f"{text.split(' ', 1)[1]} done")
+            loop.say(Said(_later(answer.utc, answer.seconds + rng.uniform(3, 22)), station, done, lead, kind="report"))
 
 
 def chatter(loop: Loop, deeds: list[Deed], story: Story, options: RehearsalOptions, rng: Random) -> None:

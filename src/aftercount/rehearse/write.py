@@ -128,6 +128,7 @@ class Made:
         talk.near_misses(loop, self.deeds, self.options, self._rng("near"))
         talk.readings(loop, self.deeds, self.story, self.options, self._rng("readings"))
         talk.chatter(loop, self.deeds, self.story, self.options, self._rng("chatter"))
+        talk.errands(loop, self.deeds, self.story, self.options, self._rng("errands"))
         return ordered(loop.said)
 
     def _papers(self) -> list[paper.Paper]:

@@ -1,0 +1,92 @@
+"""Steps ordered and reported in words that share none with the plan's: who speaks to whom, and when, tells of them."""
+
+from __future__ import annotations
+
+import pandas as pd
+import pytest
+
+from match.small import NO_DECISIONS, a_log, a_plan, joined, matched, seen_at
+
+BARGE = a_plan(
+    "1 | -600 | TC>PROP | Flood the forward ballast cell",
+    "2 | -480 | TC>GNC | Confirm mooring tension",
+    "3 | -300 | TC>RNG | Sound the foghorn",
+)
+TALK = ("-900 | RNG>TC | note | radio check on net two", "-478 | TC>GNC | call | GNC, TC, confirm mooring tension", "-470 | GNC>TC | report | mooring tension confirmed",
+        "-30 | TC> | note | recorder is on tape three")
+ORDER, REPORT = "PROP, TC, let her drink her fill now", "TC, PROP, she has drunk her fill"
+
+
+def heard(*lines: str) -> pd.DataFrame:
+    return a_log(*sorted((*TALK, *lines), key=lambda line: float(line.split("|")[0])))
+
+
+def found(*lines: str, decisions: pd.DataFrame = NO_DECISIONS) -> list[str]:
+    """What is taken for step 1."""
+    log = heard(*lines)
+    return seen_at(matched(BARGE, log, decisions), log)["1"]
+
+
+def test_an_order_its_answer_and_its_report_are_the_step() -> None:
+    lines = (f"-598 | TC>PROP | call | {ORDER}", "-594 | PROP>TC | response | TC, PROP, wilco", f"-585 | PROP>TC | report | {REPORT}")
+    assert found(*lines) == [ORDER, "TC, PROP, wilco", REPORT]
+
+
+def test_a_doing_in_own_words_is_less_sure_than_one_in_the_plans() -> None:
+    own, plain = (matched(BARGE, heard(f"-598 | TC>PROP | call | {text}")).verdicts["confidence"].iloc[0] for text in (ORDER, "PROP, TC, flood the forward ballast cell"))
+    assert 0.5 < own < plain
+
+
+@pytest.mark.parametrize("line", [f"-598 | TC>PROP | call | {ORDER}", "-605 | TC>PROP | note | okay PROP, pour the water in", f"-598 | >PROP | call | {ORDER}"])
+def test_an_order_that_nobody_was_heard_to_answer(line: str) -> None:
+    assert found(line) == [line.split("|", 3)[3].strip()]
+
+
+@pytest.mark.parametrize("line", [f"-598 | PROP>TC | report | {REPORT}", f"-598 | PROP> | report | {REPORT}"])
+def test_a_report_of_the_performer_that_nobody_was_heard_to_order(line: str) -> None:
+    assert found(line) == [REPORT]
+
+
+@pytest.mark.parametrize("line", [
+    f"-1500 | TC>PROP | call | {ORDER}",                                  # far from due
+    "-598 | TC>RNG | call | RNG, TC, let her drink her fill now",         # to another
+    f"-598 | GNC>PROP | call | {ORDER}",                                  # of another
+    "-598 | TC>PROP | call | PROP, TC, stand by to let her drink",        # not now
+    "-598 | TC>PROP | call | PROP, TC, do not let her drink yet",         # not at all
+    "-598 | TC>PROP | call | PROP, TC, did you get that",                 # chasing an answer
+    "-598 | TC>PROP | call | PROP, TC, radio check on two",               # about the loop
+    "-598 | TC>PROP | call | PROP, TC",
+    "-590 | PROP>TC | report | TC, PROP, she is not drinking yet",
+])
+def test_what_is_said_otherwise_is_not_the_step(line: str) -> None:
+    assert found(line) == []
+
+
+@pytest.mark.parametrize("text", ["PROP, TC, close hatch nine", "PROP, TC, open hatch four"])
+def test_the_opposite_act_and_another_unit_are_not_the_step(text: str) -> None:
+    log = a_log(TALK[0], f"-598 | TC>PROP | call | {text}", TALK[3])
+    assert seen_at(matched(a_plan("1 | -600 | TC>PROP | Open hatch nine"), log), log) == {"1": []}
+
+
+def test_what_follows_up_an_order_just_given_is_of_that_order() -> None:
+    plan = a_plan("1 | -600 | TC>PROP | Flood the forward ballast cell", "2 | -590 | TC>PROP | Trim the stern anchor")
+    log = a_log("-600 | TC>PROP | call | PROP, TC, flood the forward ballast cell", "-592 | TC>PROP | call | PROP, TC, get on with the bucket", TALK[3])
+    assert seen_at(matched(plan, log), log)["2"] == []
+
+
+def test_a_talk_is_one_step_only() -> None:
+    plan = a_plan("1 | -600 | TC>PROP | Flood the forward ballast cell", "2 | -600 | TC>PROP | Trim the stern anchor")
+    log = heard(f"-600 | TC>PROP | call | {ORDER}")
+    assert sorted(map(len, seen_at(matched(plan, log), log).values())) in ([0, 0], [0, 1])
+
+
+def test_one_order_on_two_logs_is_one_doing() -> None:
+    log = joined(heard(f"-598 | TC>PROP | call | {ORDER}"), a_log(f"-597 | TC>PROP | call | {ORDER}", source="net.vtt", medium="spoken"))
+    made = matched(BARGE, log)
+    taken = made.matches[(made.matches["step"] == "1") & (made.matches["rank"] == 1)]
+    assert sorted(log.loc[taken["event"], "source"]) == ["net.vtt", "notes.txt"] and made.verdicts["times_seen"].iloc[0] == 1
+
+
+def test_a_reviewer_who_says_that_it_was_missed_has_the_last_word() -> None:
+    decided = pd.DataFrame({"step": ["1"], "pass": [1], "decision": ["missed"], "source": [None], "line": [None], "note": [None], "row_line": [2]})
+    assert found(f"-598 | TC>PROP | call | {ORDER}", decisions=decided) == []
