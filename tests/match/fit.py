@@ -203,11 +203,10 @@ def exchange_examples(case: Case, scored: engine.Scored) -> Examples:
     source, line = case.timed["source"].tolist(), case.timed["line"].tolist()
     keys = list(zip(case.due["step"].tolist(), case.due["pass"].tolist(), strict=True))
     judged = verdicts.by_words(scored, verdicts.found_threads(scored, engine.choose(scored), scored.logit))
-    kept, rows = exchanges.examples(scored, judged.found)
-    talks = scored.talks
-    y = [any((s, p) == keys[d] for u in talks.talks[k].members for s, p, _ in case.carried.get((source[u], int(line[u])), ()))
-         for d, k in zip(talks.d[kept].tolist(), talks.talk[kept].tolist(), strict=True)]
-    return rows, np.array(y, dtype=np.int64)
+    known = exchanges.find(scored, judged.found)
+    y = [any((s, p) == keys[d] for u in known.talks[k].members for s, p, _ in case.carried.get((source[u], int(line[u])), ()))
+         for d, k in zip(known.d.tolist(), known.talk.tolist(), strict=True)]
+    return known.figures, np.array(y, dtype=np.int64)
 
 
 FIRSTS = (("FIRST", weights.FIRST, first_examples),)

@@ -120,7 +120,7 @@ def of_unseen(scored: Scored, d: int, own: np.ndarray, seen: np.ndarray, used: n
     at = int(np.searchsorted(order, d))
     beside = np.concatenate([order[max(at - NEIGHBOURS, 0):at], order[at + 1:at + 1 + NEIGHBOURS]])
     after = order[at + 1:]
-    logit = scored.logit[own[~scored.refuted[own] & ~scored.apart[own]]]
+    logit = scored.logit[own[~scored.refuted[own]]]
     human = scored.said.part != RECORD
     talk, called, spoken = _talk(scored, d, used)
     value = {

@@ -21,7 +21,6 @@ from aftercount.match import (
     context,
     decide,
     dialogue,
-    exchanges,
     lexicon,
     likeness,
     logodds,
@@ -56,7 +55,8 @@ class Matched:
 @dataclass(frozen=True)
 class Scored:
     """The candidate pairs with everything known of them; sorted by d, then u. `part`: what the utterance can be of the step; `content`, `garbled`: of each utterance, see Likeness;
-    `joins`: whether its words have an 'and'; `text`: equal for utterances of the same words; `apart`: pairs that are there for the `talks` alone."""
+    `joins`: whether its words have an 'and'; `text`: equal for utterances of the same words; `alike`, `words`: the words of the utterances against the plan's, and themselves; `asked`: the near misses that each
+    plan row's own wording has."""
 
     said: signs.Said
     planned: signs.Planned
@@ -74,8 +74,9 @@ class Scored:
     garbled: np.ndarray
     joins: np.ndarray
     text: np.ndarray
-    talks: exchanges.Exchanges
-    apart: np.ndarray
+    alike: likeness.Likeness
+    words: tuple[str, ...]
+    asked: np.ndarray
 
     @cached_property
     def missed(self) -> np.ndarray:
@@ -106,25 +107,26 @@ class Scored:
 
     def with_answers(self) -> Scored:
         """The same with the bare answers among the pairs (their own signs are none)."""
-        return self._with(self.answers.u, self.answers.d, self.answers.logit, apart=False)
+        more = self._with(self.answers.u, self.answers.d, self.answers.logit)
+        order = np.lexsort((more.u, more.d))
+        return replace(
+            more, u=more.u[order], d=more.d[order], part=more.part[order], logit=more.logit[order], own=more.own[order], own_logit=more.own_logit[order],
+            context=more.context[order], bare=more.bare[order],
+        )
 
-    def with_exchanges(self) -> Scored:
-        """The same with what passed between the stations of a step among the pairs."""
-        known = set(zip(self.u.tolist(), self.d.tolist(), strict=True))
-        more = np.array(sorted(self.talks.pairs() - known), dtype=np.int64).reshape(-1, 2)
-        return self._with(more[:, 0], more[:, 1], np.full(len(more), NO_WORDS), apart=True)
+    def with_silent(self, pairs: Sequence[tuple[int, int]]) -> Scored:
+        """The same with pairs of which the words show nothing behind the others, which keep their places."""
+        more = np.array(pairs, dtype=np.int64).reshape(-1, 2)
+        return self._with(more[:, 0], more[:, 1], np.full(len(more), NO_WORDS))
 
-    def _with(self, u: np.ndarray, d: np.ndarray, logit: np.ndarray, *, apart: bool) -> Scored:
-        order = np.lexsort((np.concatenate([self.u, u]), np.concatenate([self.d, d])))
-
-        def joined(mine: np.ndarray, theirs: np.ndarray) -> np.ndarray:
-            return np.concatenate([mine, theirs])[order]
+    def _with(self, u: np.ndarray, d: np.ndarray, logit: np.ndarray) -> Scored:
+        def none(like: np.ndarray) -> np.ndarray:
+            return np.concatenate([like, np.zeros((len(u), like.shape[1]))])
 
         return replace(
-            self, u=joined(self.u, u), d=joined(self.d, d), part=joined(self.part, self.said.part[u]), logit=joined(self.logit, logit),
-            own=joined(self.own, np.zeros((len(u), self.own.shape[1]))), own_logit=joined(self.own_logit, np.full(len(u), NO_WORDS)),
-            context=joined(self.context, np.zeros((len(u), self.context.shape[1]))), bare=joined(self.bare, np.ones(len(u), dtype=bool)),
-            apart=joined(self.apart, np.full(len(u), apart)),
+            self, u=np.concatenate([self.u, u]), d=np.concatenate([self.d, d]), part=np.concatenate([self.part, self.said.part[u]]),
+            logit=np.concatenate([self.logit, logit]), own=none(self.own), own_logit=np.concatenate([self.own_logit, np.full(len(u), NO_WORDS)]),
+            context=none(self.context), bare=np.concatenate([self.bare, np.ones(len(u), dtype=bool)]),
         )
 
 
@@ -206,9 +208,8 @@ def score(
     joins = np.zeros(len(texts), dtype=bool)
     joins[np.unique(u)] = [bool(AND.search(texts[i])) for i in np.unique(u).tolist()]
     none = np.zeros(len(u), dtype=bool)
-    talks = exchanges.find(said, planned, alike, texts, misses.planned)
-    scored = Scored(said, planned, u, d, part, own, own_logit, around, logit, made, answered, none, alike.content, alike.garbled, joins, alike.text_of, talks, none)
-    return scored.with_answers().with_exchanges()
+    scored = Scored(said, planned, u, d, part, own, own_logit, around, logit, made, answered, none, alike.content, alike.garbled, joins, alike.text_of, alike, texts, misses.planned)
+    return scored.with_answers()
 
 
 def _spoken(texts: Sequence[str], utterances: pd.DataFrame) -> list[likeness.Spoken]:

@@ -7,7 +7,7 @@ said to it, or a report that nobody ordered, on every log that has it; members a
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -68,49 +68,64 @@ class Talk:
 
 @dataclass(frozen=True)
 class Exchanges:
-    """The talks, and the pairs (step due, talk) that may be, with what is known of them but for their rivals; `ends`: who performs and who calls for it, of each talk."""
+    """The talks that are no other step's, and the pairs (row of DUE `d`, `talk`) that may be, with FEATURES of each."""
 
     talks: tuple[Talk, ...]
-    ends: tuple[tuple[int, int], ...]
     d: np.ndarray
     talk: np.ndarray
     figures: np.ndarray
 
-    def pairs(self) -> set[tuple[int, int]]:
-        """(utterance, row of DUE) of every member."""
-        return {(u, d) for d, k in zip(self.d.tolist(), self.talk.tolist(), strict=True) for u in self.talks[k].members}
 
-
-def find(said: Said, planned: Planned, alike: Likeness, texts: Sequence[str], asked: np.ndarray) -> Exchanges:
-    """asked: of each plan row, the bits of near misses that its own wording has."""
-    open_ = np.flatnonzero(planned.reached & ~planned.is_poll & (planned.by >= 0))
+def find(scored: Scored, found: list[list[Thread]]) -> Exchanges:
+    """Of the steps for which nothing was found and nothing was settled. found: for each row of DUE, its doings."""
+    said, planned, texts = scored.said, scored.planned, scored.words
+    unseen = np.array([not f for f in found], dtype=bool) & planned.reached & ~planned.is_poll & (planned.by >= 0)
+    unseen[sorted(scored.made.settled)] = False
     caller = np.where(planned.to == planned.by, NOBODY, planned.to)
-    ends = sorted(set(zip(planned.by[open_].tolist(), caller[open_].tolist(), strict=True)))
-    human = np.flatnonzero((said.part != RECORD) & np.isin(said.kind, TALK) & ~np.isnan(said.utc_s))
-    human = human[np.argsort(said.utc_s[human], kind="stable")]
-    talks, of = [], []
-    for by, to in ends:
-        found = _deeds(_together(list(_on_one_log(said, human, alike.content, by, to)), said), texts)
-        talks += found
-        of += [(by, to)] * len(found)
+    ends = {d: (int(planned.by[d]), int(caller[d])) for d in np.flatnonzero(unseen).tolist()}
+    talks, of = _free_talks(scored, found, sorted(set(ends.values())))
     order = np.array([t.members[0] for t in talks], dtype=np.int64)
     ahead = near_miss([texts[u] for u in order.tolist()]) & np.where([t.parts[0] == CALL for t in talks], AHEAD, LATER)
-    group = np.array([ends.index(e) for e in of], dtype=np.int64)
-    ds, ks = [np.zeros(0, dtype=np.int64)], [np.zeros(0, dtype=np.int64)]
-    words = _Words(alike, planned)
-    for d in open_.tolist():
-        own = np.flatnonzero(group == ends.index((int(planned.by[d]), int(caller[d]))))
-        own = own[(ahead[own] & ~asked[planned.row[d]]) == 0]
+    barred, words = _barred(scored), _Words(scored.alike, planned)
+    pairs: list[tuple[int, int]] = []
+    for d, own_ends in ends.items():
+        own = np.array([k for k, e in enumerate(of) if e == own_ends and not ahead[k] & ~scored.asked[planned.row[d]]], dtype=np.int64)
         late = lateness_s(said, planned, order[own], np.full(len(own), d))
-        near = np.maximum(NEAR_S, _allowed(planned, d, late)) + said.sigma_s[order[own]] + planned.sigma_s[d]
-        some = np.array([words.coverage(talks[k], d) >= SOME_WORDS for k in own.tolist()], dtype=bool)
-        own = own[(np.abs(late) <= near) | (some & (np.abs(late) <= FAR_S))]
-        own = own[[not words.clash(talks[k], d) for k in own.tolist()]] if len(own) else own
-        ds.append(np.full(len(own), d, dtype=np.int64))
-        ks.append(own)
-    dues, talk = np.concatenate(ds), np.concatenate(ks)
-    rows = [_figures(said, planned, words, talks[k], d, alike) for d, k in zip(dues.tolist(), talk.tolist(), strict=True)]
-    return Exchanges(tuple(talks), tuple(of), dues, talk, np.array(rows, dtype=np.float64).reshape(len(dues), len(FEATURES)))
+        near = np.abs(late) <= np.maximum(NEAR_S, _allowed(planned, d, late)) + said.sigma_s[order[own]] + planned.sigma_s[d]
+        for k, close, far in zip(own.tolist(), near.tolist(), (np.abs(late) > FAR_S).tolist(), strict=True):
+            some = close or not far and words.coverage(talks[k], d) >= SOME_WORDS
+            if some and not words.clash(talks[k], d) and not barred(d, talks[k]):
+                pairs.append((d, k))
+    begun = said.utc_s[order]
+    rivals = [(_steps_near(planned, ends, d, begun[k]), _talks_near(planned, of, begun, d, k)) for d, k in pairs]
+    rows = [_figures(scored, words, talks[k], d, among) for (d, k), among in zip(pairs, rivals, strict=True)]
+    at = np.array(pairs, dtype=np.int64).reshape(-1, 2)
+    return Exchanges(tuple(talks), at[:, 0], at[:, 1], np.array(rows, dtype=np.float64).reshape(-1, len(FEATURES)))
+
+
+def _free_talks(scored: Scored, found: list[list[Thread]], ends: list[tuple[int, int]]) -> tuple[list[Talk], list[tuple[int, int]]]:
+    """The talks of each of `ends` (who performs, who calls) that are no step's, and the ends of each."""
+    said, texts = scored.said, scored.words
+    used = np.zeros(len(said.part), dtype=bool)
+    used[scored.u[[i for threads in found for thread in threads for i in thread.members if not scored.bare[i]]]] = True
+    human = np.flatnonzero((said.part != RECORD) & np.isin(said.kind, TALK) & ~np.isnan(said.utc_s))
+    human = human[np.argsort(said.utc_s[human], kind="stable")]
+    talks: list[Talk] = []
+    of: list[tuple[int, int]] = []
+    for by, to in ends:
+        every = _together(list(_on_one_log(said, human, scored.content, by, to)), said)
+        free = _deeds([t for t in _first_of_all(every, said) if not used[list(t.members)].any()], texts)
+        talks += free
+        of += [(by, to)] * len(free)
+    return talks, of
+
+
+def _steps_near(planned: Planned, ends: Mapping[int, tuple[int, int]], d: int, begun: float) -> int:
+    return sum(e == ends[d] and abs(float(planned.due_s[i]) - begun) <= RIVAL_S for i, e in ends.items())
+
+
+def _talks_near(planned: Planned, of: list[tuple[int, int]], begun: np.ndarray, d: int, k: int) -> int:
+    return sum(of[i] == of[k] for i in np.flatnonzero(np.abs(begun - planned.due_s[d]) <= RIVAL_S).tolist())
 
 
 def _on_one_log(said: Said, human: np.ndarray, content: np.ndarray, by: int, to: int) -> Iterator[Talk]:
@@ -152,6 +167,12 @@ def _together(talks: list[Talk], said: Said) -> list[Talk]:
     return out
 
 
+def _first_of_all(talks: list[Talk], said: Said) -> list[Talk]:
+    """The talks, in order of time, but for those that follow an order so soon that they are of that order."""
+    soon = [a.parts[0] == CALL and said.utc_s[b.members[0]] - said.utc_s[a.members[0]] <= AGAIN_S for a, b in pairwise(talks)]
+    return talks[:1] + [t for t, again in zip(talks[1:], soon, strict=True) if not again]
+
+
 def _deeds(talks: list[Talk], texts: Sequence[str]) -> list[Talk]:
     """The talks that begin with no lead-in, chase no answer and are not about the loop, without those in which it is said that nothing was done."""
     first = [texts[t.members[0]] for t in talks]
@@ -183,48 +204,23 @@ class _Words:
         return float(np.delete(coverage, self.planned.row[d], axis=1).max(initial=0.0))
 
 
-def _figures(said: Said, planned: Planned, words: _Words, talk: Talk, d: int, alike: Likeness) -> list[float]:
-    u = np.array(talk.members[:1], dtype=np.int64)
-    late = np.nan_to_num(lateness_s(said, planned, u, np.array([d])))
+def _figures(scored: Scored, words: _Words, talk: Talk, d: int, among: tuple[int, int]) -> list[float]:
+    """among: steps that no words show and talks, of the same stations, that are near to this one, itself too."""
+    said, planned, first = scored.said, scored.planned, talk.members[0]
+    late = np.nan_to_num(lateness_s(said, planned, np.array([first]), np.array([d])))
     usual = np.maximum(PACE_S, TOLERANCE_SHARE * _allowed(planned, d, late))[0]
-    pace, late = np.sqrt(usual**2 + said.sigma_s[u[0]] ** 2 + planned.sigma_s[d] ** 2), float(late[0])
-    distance = min(float(np.log1p((late / pace) ** 2)), FAR)
+    pace = np.sqrt(usual**2 + said.sigma_s[first] ** 2 + planned.sigma_s[d] ** 2)
+    distance = min(float(np.log1p((late[0] / pace) ** 2)), FAR)
     coverage = words.coverage(talk, d)
     value = {
-        "bias": 1.0, "distance": distance, "early": distance if late < 0 else 0.0, "words": coverage, "words_far": coverage * distance,
-        "elsewhere": words.elsewhere(talk, d), "reported": float(REPORT in talk.parts),
-        "accepted": float(RESPONSE in talk.parts), "logs": float(len(set(said.source[list(talk.members)].tolist())) - 1),
-        "caller": float(said.station[u[0]] >= 0), "optional": float(not planned.must[d]), "garbled": float(alike.garbled[u[0]]),
-        "content": float(np.log1p(alike.content[u[0]])), "unordered": float(talk.parts[0] != CALL), "alone": float(len(talk.members) == 1),
-        "call": float(said.kind[u[0]] == "call"), "steps": 0.0, "talks": 0.0,
+        "bias": 1.0, "distance": distance, "early": distance if late[0] < 0 else 0.0, "words": coverage, "words_far": coverage * distance,
+        "elsewhere": words.elsewhere(talk, d), "reported": float(REPORT in talk.parts), "accepted": float(RESPONSE in talk.parts),
+        "logs": float(len(set(said.source[list(talk.members)].tolist())) - 1), "caller": float(said.station[first] >= 0),
+        "optional": float(not planned.must[d]), "garbled": float(scored.garbled[first]), "content": float(np.log1p(scored.content[first])),
+        "unordered": float(talk.parts[0] != CALL), "alone": float(len(talk.members) == 1), "call": float(said.kind[first] == "call"),
+        "steps": float(np.log(max(among[0], 1))), "talks": float(np.log(max(among[1], 1))),
     }
     return [value[name] for name in FEATURES]
-
-
-def examples(scored: Scored, found: list[list[Thread]]) -> tuple[np.ndarray, np.ndarray]:
-    """(pairs of `scored.talks` that are open: of a step for which nothing was found and a talk that is no other step's, their FEATURES)."""
-    known = scored.talks
-    used = np.zeros(len(scored.said.part), dtype=bool)
-    told = [i for threads in found for thread in threads for i in thread.members if not scored.bare[i]]
-    used[scored.u[told]] = True
-    begun = np.array([scored.said.utc_s[t.members[0]] for t in known.talks])
-    free = np.array([not used[list(t.members)].any() for t in known.talks], dtype=bool) & ~_again(known, begun)
-    unseen = np.array([not f for f in found], dtype=bool)
-    unseen[sorted(scored.made.settled)] = False
-    open_ = unseen[known.d] & free[known.talk] if len(known.d) else np.zeros(0, dtype=bool)
-    barred = _barred(scored)
-    kept = np.array([i for i in np.flatnonzero(open_).tolist() if not barred(int(known.d[i]), known.talks[known.talk[i]])], dtype=np.int64)
-    rows = known.figures[kept].copy()
-    planned = scored.planned
-    for at, i in enumerate(kept.tolist()):
-        d, k = int(known.d[i]), int(known.talk[i])
-        ends = (planned.by == planned.by[d]) & (planned.to == planned.to[d])
-        steps = unseen & ends & planned.reached & (np.abs(planned.due_s - begun[k]) <= RIVAL_S)
-        same = np.array([e == known.ends[k] for e in known.ends], dtype=bool)
-        talks = free & same & (np.abs(begun - planned.due_s[d]) <= RIVAL_S)
-        rows[at, FEATURES.index("steps")] = np.log(max(int(steps.sum()), 1))
-        rows[at, FEATURES.index("talks")] = np.log(max(int(talks.sum()), 1))
-    return kept, rows
 
 
 def _barred(scored: Scored) -> Callable[[int, Talk], bool]:
@@ -236,34 +232,28 @@ def _barred(scored: Scored) -> Callable[[int, Talk], bool]:
     return lambda d, talk: (talk.members[0], d) in about or any((u, d) in ruled_out for u in talk.members)
 
 
-def _again(known: Exchanges, begun: np.ndarray) -> np.ndarray:
-    """Which talks follow an order between the same stations so soon that they are of that order."""
-    order = sorted(range(len(known.talks)), key=lambda k: (known.ends[k], begun[k]))
-    out = np.zeros(len(order), dtype=bool)
-    for before, k in pairwise(order):
-        out[k] = known.ends[before] == known.ends[k] and known.talks[before].parts[0] == CALL and begun[k] - begun[before] <= AGAIN_S
-    return out
-
-
-def taken(scored: Scored, found: list[list[Thread]]) -> dict[int, tuple[Thread, float]]:
-    """For steps for which nothing was found, the doing that its talk shows, and how likely it is to be one: rows of DUE."""
-    known = scored.talks
-    kept, rows = examples(scored, found)
-    likely = calibrate.probability(rows, weights.EXCHANGE)
-    out: dict[int, tuple[Thread, float]] = {}
+def taken(scored: Scored, found: list[list[Thread]]) -> tuple[Scored, dict[int, tuple[Thread, float]]]:
+    """For steps for which nothing was found, the doing that its talk shows, and how likely it is to be one: rows of DUE. The pairs of those doings that were
+    none yet are behind those of `scored`."""
+    known = find(scored, found)
+    likely = calibrate.probability(known.figures, weights.EXCHANGE)
+    chosen: dict[int, tuple[int, int]] = {}
     spent: set[int] = set()
-    for at in np.lexsort((kept, -likely)).tolist():
-        d, k = int(known.d[kept[at]]), int(known.talk[kept[at]])
-        if likely[at] < calibrate.EVEN or d in out or k in spent:
-            continue
-        out[d] = _thread(scored, d, known.talks[k], rows[at, FEATURES.index("words")], float(likely[at])), float(likely[at])
-        spent.add(k)
-    return out
+    for at in np.lexsort((known.talk, known.d, -likely)).tolist():
+        d, k = int(known.d[at]), int(known.talk[at])
+        if likely[at] >= calibrate.EVEN and d not in chosen and k not in spent:
+            chosen[d] = k, at
+            spent.add(k)
+    place = {(u, d): i for i, (u, d) in enumerate(zip(scored.u.tolist(), scored.d.tolist(), strict=True)) if d in chosen}
+    silent = [(u, d) for d, (k, _) in chosen.items() for u in known.talks[k].members if (u, d) not in place]
+    place |= {pair: len(scored.u) + i for i, pair in enumerate(silent)}
+    words = FEATURES.index("words")
+    return scored.with_silent(silent), {
+        d: (_thread([place[u, d] for u in known.talks[k].members], known.talks[k].parts, known.figures[at, words], likely[at]), float(likely[at]))
+        for d, (k, at) in chosen.items()}
 
 
-def _thread(scored: Scored, d: int, talk: Talk, coverage: float, likely: float) -> Thread:
-    a, b = np.searchsorted(scored.d, [d, d + 1])
-    members = [int(a + np.flatnonzero(scored.u[a:b] == u)[0]) for u in talk.members]
-    lead = [next((m for m, p in zip(members, talk.parts, strict=True) if p == part), -1) for part in range(len(PARTS))]
-    by_pair = sorted(zip(members, talk.parts, strict=True))
-    return Thread(tuple(m for m, _ in by_pair), tuple(p for _, p in by_pair), tuple(lead), float(np.log(likely / max(1.0 - likely, 1e-9))), False, coverage)
+def _thread(members: list[int], parts: Sequence[int], coverage: float, likely: float) -> Thread:
+    lead = tuple(next((m for m, p in zip(members, parts, strict=True) if p == part), -1) for part in range(len(PARTS)))
+    by_pair = sorted(zip(members, parts, strict=True))
+    return Thread(tuple(m for m, _ in by_pair), tuple(p for _, p in by_pair), lead, float(np.log(likely / max(1.0 - likely, 1e-9))), False, float(coverage))

@@ -31,8 +31,8 @@ _PART_NAMES = ("call", "response", "report", "report")
 def tables(due: pd.DataFrame, utterances: pd.DataFrame, scored: Scored, chosen: np.ndarray) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
     """(MATCHES, VERDICTS, BEGINNINGS)."""
     pinned = np.array([pair in scored.made.pinned for pair in zip(scored.u.tolist(), scored.d.tolist(), strict=True)], dtype=bool)
-    judged = _judged(scored, found_threads(scored, chosen, np.where(pinned, calibrate.SURE, scored.logit)))
     start = np.searchsorted(scored.d, np.arange(len(due) + 1))
+    scored, judged = _judged(scored, found_threads(scored, chosen, np.where(pinned, calibrate.SURE, scored.logit)))
     matches = _matches(due, utterances, scored, judged, start)
     return matches, _verdicts(due, utterances, scored, judged), _beginnings(due, utterances, scored, judged)
 
@@ -67,20 +67,20 @@ class _Judged:
         return np.array([bool(f) for f in self.found], dtype=bool)
 
 
-def _judged(scored: Scored, found: list[list[Thread]]) -> _Judged:
-    """What the words show, then what else was done by what passed between its stations, and how sure it is that the rest was not."""
+def _judged(scored: Scored, found: list[list[Thread]]) -> tuple[Scored, _Judged]:
+    """What the words show, then what else was done by what passed between its stations (with the pairs that show it), and how sure it is that the rest was not."""
     start = np.searchsorted(scored.d, np.arange(len(found) + 1))
     judged = by_words(scored, found)
     believed, confidence, begins = list(judged.found), judged.confidence.copy(), dict(judged.begins)
-    by_talk = exchanges.taken(scored, believed)
+    shown, by_talk = exchanges.taken(scored, believed)
     for d, (doing, likely) in by_talk.items():
         believed[d], confidence[d] = [doing], likely
         begins |= dict.fromkeys(doing.members, likely)
     absent = [d for d, f in enumerate(found) if not f and not believed[d]]
-    seen, used = np.array([bool(f) for f in believed], dtype=bool), doubt.used(scored, believed)
+    seen, used = np.array([bool(f) for f in believed], dtype=bool), doubt.used(shown, believed)
     rows = [doubt.of_unseen(scored, d, np.arange(start[d], start[d + 1]), seen, used) for d in absent]
     confidence[absent] = 1.0 - calibrate.probability(rows, weights.UNSEEN)
-    return _Judged(believed, confidence, begins, frozenset(by_talk))
+    return shown, _Judged(believed, confidence, begins, frozenset(by_talk))
 
 
 def by_words(scored: Scored, found: list[list[Thread]]) -> _Judged:

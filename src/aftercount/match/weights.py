@@ -54,7 +54,7 @@ VERDICT: dict[str, float] = {
     "exact": -0.15, "fuller": -0.662, "answers_other": -1.014, "afar": -1.421, "far_lacking": 0.14, "far_alone": -0.526,
 }
 EXCHANGE: dict[str, float] = {
-    "bias": 2.38, "distance": -0.933, "early": -0.214, "words": 1.021, "words_far": 0.844, "elsewhere": -1.174,
-    "reported": 0.003, "accepted": 0.198, "logs": 0.057, "caller": 0.437, "optional": -0.86, "garbled": -1.044,
-    "content": 1, "unordered": -0.62, "alone": -0.683, "call": -0.468, "steps": -1.158, "talks": -0.065,
+    "bias": 2.378, "distance": -0.948, "early": -0.198, "words": 1.013, "words_far": 0.845, "elsewhere": -1.211,
+    "reported": -0.01, "accepted": 0.211, "logs": 0.074, "caller": 0.427, "optional": -0.854, "garbled": -1.031,
+    "content": 1.036, "unordered": -0.623, "alone": -0.689, "call": -0.469, "steps": -1.163, "talks": -0.022,
 }
