@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from aftercount.match import calibrate, weights
+from aftercount.match import calibrate, doubt, weights
 from aftercount.match.conflict import (
     ABOUT,
     ASKED_ABOUT,
@@ -98,7 +98,9 @@ def find(scored: Scored, found: list[list[Thread]]) -> Exchanges:
                 pairs.append((d, k))
     begun = said.utc_s[order]
     rivals = [(_steps_near(planned, ends, d, begun[k]), _talks_near(planned, of, begun, d, k)) for d, k in pairs]
-    rows = [_figures(scored, words, talks[k], d, among) for (d, k), among in zip(pairs, rivals, strict=True)]
+    logs = doubt.Logs.of(scored, found)
+    silent = [logs.silent(float(planned.due_s[d]), np.unique(said.source[list(talks[k].members)])) for d, k in pairs]
+    rows = [_figures(scored, words, talks[k], d, (*among, lacking)) for (d, k), among, lacking in zip(pairs, rivals, silent, strict=True)]
     at = np.array(pairs, dtype=np.int64).reshape(-1, 2)
     return Exchanges(tuple(talks), at[:, 0], at[:, 1], np.array(rows, dtype=np.float64).reshape(-1, len(FEATURES)))
 
@@ -204,8 +206,8 @@ class _Words:
         return float(np.delete(coverage, self.planned.row[d], axis=1).max(initial=0.0))
 
 
-def _figures(scored: Scored, words: _Words, talk: Talk, d: int, among: tuple[int, int]) -> list[float]:
-    """among: steps that no words show and talks, of the same stations, that are near to this one, itself too."""
+def _figures(scored: Scored, words: _Words, talk: Talk, d: int, among: tuple[int, int, float]) -> list[float]:
+    """among: steps that no words show and talks, of the same stations, that are near to this one, itself too; logs that should tell of the step and do not."""
     said, planned, first = scored.said, scored.planned, talk.members[0]
     late = np.nan_to_num(lateness_s(said, planned, np.array([first]), np.array([d])))
     usual = np.maximum(PACE_S, TOLERANCE_SHARE * _allowed(planned, d, late))[0]
@@ -218,7 +220,7 @@ def _figures(scored: Scored, words: _Words, talk: Talk, d: int, among: tuple[int
         "logs": float(len(set(said.source[list(talk.members)].tolist())) - 1), "caller": float(said.station[first] >= 0),
         "optional": float(not planned.must[d]), "garbled": float(scored.garbled[first]), "content": float(np.log1p(scored.content[first])),
         "unordered": float(talk.parts[0] != CALL), "alone": float(len(talk.members) == 1), "call": float(said.kind[first] == "call"),
-        "steps": float(np.log(max(among[0], 1))), "talks": float(np.log(max(among[1], 1))),
+        "steps": float(np.log(max(among[0], 1))), "talks": float(np.log(max(among[1], 1))), "silent": among[2],
     }
     return [value[name] for name in FEATURES]
 

@@ -54,7 +54,8 @@ VERDICT: dict[str, float] = {
     "exact": -0.15, "fuller": -0.662, "answers_other": -1.014, "afar": -1.421, "far_lacking": 0.14, "far_alone": -0.526,
 }
 EXCHANGE: dict[str, float] = {
-    "bias": 2.378, "distance": -0.948, "early": -0.198, "words": 1.013, "words_far": 0.845, "elsewhere": -1.211,
-    "reported": -0.01, "accepted": 0.211, "logs": 0.074, "caller": 0.427, "optional": -0.854, "garbled": -1.031,
-    "content": 1.036, "unordered": -0.623, "alone": -0.689, "call": -0.469, "steps": -1.163, "talks": -0.022,
+    "bias": 2.597, "distance": -0.944, "early": -0.195, "words": 1.079, "words_far": 0.875, "elsewhere": -1.23,
+    "reported": 0.021, "accepted": 0.202, "logs": -0.008, "caller": 0.47, "optional": -0.851, "garbled": -1.104,
+    "content": 1.03, "unordered": -0.637, "alone": -0.658, "call": -0.375, "steps": -1.336, "talks": 0.076,
+    "silent": -0.548,
 }
