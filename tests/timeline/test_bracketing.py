@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import numpy as np
@@ -14,6 +14,7 @@ from aftercount.rehearse.options import RehearsalOptions
 from aftercount.rehearse.write import rehearse
 from aftercount.timeline.bracketing import COMMON_S, ENOUGH_RANGES, shift
 from aftercount.timeline.sourcetime import UNCHECKED_SIGMA_S
+from loglike import write_count
 
 FAST_S = 8.0
 
@@ -60,3 +61,40 @@ def test_a_machine_that_tells_no_count_is_laid_beside_the_talk(tmp_path: Path) -
     done = {(s["step"], int(s["pass"])): s["deviation_s"] for s in truth["steps"] if s["deviation_s"] is not None}
     off = [r.deviation_s - done[r.step, r[2]] for r in got.steps[["step", "pass", "deviation_s"]].dropna().itertuples() if (r.step, r[2]) in done]
     assert abs(float(np.median(off))) <= 1.5
+
+
+HELD_AT_S, HELD_FOR_S, BEHIND_S = -840, 700, 420
+STEPS = ("open the spill gate", "start the feed pump", "close the bleed cock", "lower the boom", "charge the accumulator", "unlock the turntable", "raise the mast", "light the burner")
+
+
+def wall(t: float) -> datetime:
+    """When a count that began BEHIND_S late and was held once came to t."""
+    return datetime(2031, 5, 6, 9, 0, tzinfo=UTC) + timedelta(seconds=BEHIND_S + t + (HELD_FOR_S if t > HELD_AT_S else 0))
+
+
+def cue(at: datetime, words: str) -> str:
+    begin = datetime(2000, 1, 1) + (at - datetime(2031, 5, 6, 8, 21, tzinfo=UTC))
+    return f"{begin:%H:%M:%S}.000 --> {begin + timedelta(seconds=3):%H:%M:%S}.000\n{words}\n"
+
+
+def test_talk_without_wall_time_lies_beside_the_deeds_of_a_machine_however_late_the_count_began(tmp_path: Path) -> None:
+    """The talk is laid on the schedule as it began: a hold is no reset of its recorder, and the deeds tell what the schedule does not."""
+    at = {step: -1500 + 180 * k for k, step in enumerate(STEPS)}
+    said = [(wall(t), f"FIELD, LEAD, {step}") for step, t in at.items()] + [(wall(t + 12), f"LEAD, FIELD, {step}, done") for step, t in at.items()]
+    said += [(wall(-t * 60), f"T minus {t} minutes and counting") for t in range(24, 2, -1)]
+    said += [(wall(HELD_AT_S), "hold hold hold"), (wall(HELD_AT_S + 0.5), "T minus fourteen minutes and counting")]
+    count = write_count(tmp_path / "count", """
+        [count]
+        id = "quay"
+        t0 = 2031-05-06T09:00:00Z
+        [stations]
+        LEAD = []
+        FIELD = []
+        """, "step,t,action,by,to\n" + "".join(f"{k},T-{-t // 60}:{-t % 60:02d},{step.capitalize()},FIELD,LEAD\n" for k, (step, t) in enumerate(at.items(), 1)), {
+        "loop.vtt": "WEBVTT\n\n" + "\n".join(cue(when, words) for when, words in sorted(said)),
+        "plc.log": "".join(f"<14>1 {wall(t + 4):%Y-%m-%dT%H:%M:%S}.250Z plc - - - - FIELD {step} executed\n" for step, t in at.items())})
+    got = ac.review(count)
+    assert [(h.kind, round(h.t_s), round(h.duration_s)) for h in got.holds.itertuples()] == [("unplanned", HELD_AT_S, HELD_FOR_S)]
+    assert not any("reset" in note for note in got.sources["note"])
+    first = got.clock.iloc[0]
+    assert (first["end_utc"] - wall(first["end_t_s"])).total_seconds() == pytest.approx(0.0, abs=8.0)

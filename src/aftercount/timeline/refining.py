@@ -13,12 +13,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from aftercount.timeline.bracketing import ranges, shift
+from aftercount.timeline.bracketing import ENOUGH_RANGES, Shift, ranges, shift
 from aftercount.timeline.evidence import joined
-from aftercount.timeline.model import STEP
+from aftercount.timeline.model import STEP, Floats
 from aftercount.timeline.rebuild import Refit, assemble
 from aftercount.timeline.remarks import remarks
 from aftercount.timeline.result import Timeline
+from aftercount.timeline.sourcetime import SourceTime
 from aftercount.timeline.stepped import steps_heard
 from aftercount.timeline.timebase import ENOUGH_MARKS, Base, Shared, is_the_clock, settle_again
 
@@ -83,18 +84,34 @@ def refine(timeline: Timeline, found: Found, speech: Speech, count: CountFolder,
 
 def beside_the_talk(base: Base, matches: pd.DataFrame) -> Base:
     """The same with each machine's log that tells no count set by the deeds that it records. The reference keeps UTC: all others move beside it."""
-    taken = matches[(matches["rank"] == 1) & (matches["score"] >= SURE)]
     times = list(base.times)
     for s, medium in enumerate(base.said.medium):
         if medium != "machine" or base.marks(s) >= ENOUGH_MARKS or not times[s].known or len(times[s].offsets) > 1:
             continue
-        by = shift(ranges(taken, base.said, times, s))
+        by = shift(_deeds(matches, base, times, s))
         if s == base.reference:
-            times = [replace(t, offsets=tuple(o - by.mean for o in t.offsets)) if t.known and k != s else t for k, t in enumerate(times)]
+            times = [_shifted(t, by) if t.known and k != s else t for k, t in enumerate(times)]
             times[s] = replace(times[s], sigmas=(by.sigma,))
         else:
             times[s] = replace(times[s], offsets=(times[s].offsets[0] + by.mean,), sigmas=(by.sigma,))
     return base if times == base.times else replace(base, times=times, fits={})
+
+
+def _deeds(matches: pd.DataFrame, base: Base, times: list[SourceTime], s: int) -> Floats:
+    """The shifts that log s's records allow: those taken for steps, or, if these are few, those whose words are a step's, for its clock may be what kept them from being taken."""
+    taken = (matches["rank"] == 1) & (matches["score"] >= SURE)
+    found = ranges(matches[taken], base.said, times, s)
+    if len(found) >= ENOUGH_RANGES:
+        return found
+    ours = base.said.source[matches["event"].to_numpy(dtype=np.int64)] == s
+    worded = matches[ours & (matches["text_score"] >= SAME_WORDS)].drop_duplicates(["step", "pass"])
+    return ranges(pd.concat([matches[taken & ~ours], worded]), base.said, times, s)
+
+
+def _shifted(time: SourceTime, by: Shift) -> SourceTime:
+    """A log moved beside the reference; one that nothing else had set is then as sure as the move."""
+    sigmas = time.sigmas if time.shared else tuple(min(sigma, by.sigma) for sigma in time.sigmas)
+    return replace(time, offsets=tuple(o - by.mean for o in time.offsets), sigmas=sigmas)
 
 
 def moved(before: Timeline, after: Timeline) -> bool:

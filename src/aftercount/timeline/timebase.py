@@ -74,11 +74,15 @@ class Base:
     def place(self, s: int, against: list[int], beside: Sequence[int] = ()) -> bool:
         """Sets log s against the clock of others, and the moments it shares with those beside; False when there is nothing to set it by.
 
-        Others that say nothing of the clock have only the plan's: a log that has a time of its own is not set against that.
+        Others that say nothing of the clock have only the plan's: a log that has a time of its own is not set against that, and one that has none is laid on it
+        as it began, for what the count did since is no reset of the log.
         """
         if s == self.finer and self._turned(s, self.reference):
             return True
         clock, mine = self.fit(against), self.evidence.source == s
+        if not clock.parts and not self.times[s].known:
+            _lay_on_schedule(self, s)
+            return True
         told = self.evidence.take(mine & (bool(clock.parts) or not self.times[s].known))
         found = align(votes(told, clock, self.moments(s, beside)), self.said.time_kind[s] == "utc", self.drift(s))
         if found is not None:
