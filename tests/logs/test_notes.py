@@ -67,6 +67,7 @@ def test_the_sample_in_the_readers_header(tmp_path: Path) -> None:
     ("14:25:03 valve 3: closed", None, None, "valve 3: closed"),
     ("14:25:03 see 12:30 entry", None, None, "see 12:30 entry"),
     ("@14:25:03 PROP: x", "PROP", None, "x"),
+    ("14:25:03 L/O", None, None, "L/O"), ("14:25:03 L copy", None, None, "copy"),
 ])
 def test_heads(tmp_path: Path, line: str, who: str | None, to: str | None, text: str) -> None:
     records, rejects, _ = notes(tmp_path, line)

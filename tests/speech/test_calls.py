@@ -117,6 +117,12 @@ def test_call(hear: Hear, text: str, what: str) -> None:
     "if we hear cutoff cutoff we safe the vehicle",
     "how are we scrubbing the water",
     "hold the tanker on account of the weather",
+    "go four resume", "goal for resumed", "verify on to resume", "so for resume",
+    "of the hold T minus nine minutes and counting", "then hold T minus nine minutes and counting",
+    "now hold for five minutes there and when it is dry then we vent",
+    "we have to recycle we go back to T minus twenty minutes", "tomorrow we too recycle we go back to T minus twenty minutes", "we recycled to T minus fourteen minutes",
+    "in the long rehearsal we clock stopped at T minus nine minutes",
+    "T zero is now fourteen forty two", "revised lift-off at fourteen forty", "T minus zero hours twenty minutes",
 ])
 def test_not_a_call(hear: Hear, text: str) -> None:
     heard = hear(text)
@@ -326,7 +332,8 @@ def test_a_vehicle_that_is_let_go_has_lifted_off(hear: Hear, text: str, grade: s
     ("the plan is to recycle to T minus fifteen minutes", "recycle", "likely"),
     ("if the wind drops we would be recycling to T minus fifteen minutes", "recycle", "doubtful"),
     ("all stations we're an unplanned hold of a stuck door", "hold", "likely"),
-    ("please hold at seven minutes and five seconds", "hold", "likely"),
+    ("please hold at seven minutes and five seconds", "hold", "likely"), ("with hold at T minus nine minutes", "hold", "likely"),
+    ("is recycling to T minus fifteen minutes", "recycle", "certain"), ("stations we need it to recycle to T minus fifteen minutes", "recycle", "likely"),
     ("we're going to call it quits scrub, scrub for today", "scrub", "likely"), ("we're going to say scrub then", "scrub", "doubtful"),
 ])
 def test_what_is_announced_and_done_in_one_breath_or_decided(hear: Hear, text: str, what: str, grade: str) -> None:

@@ -14,6 +14,7 @@ from aftercount.timeline.model import (
     HOLD_CALL,
     HOLDING,
     LATE_S,
+    MARK,
     NEAR_S,
     ON_PLAN_S,
     PAST_S,
@@ -123,6 +124,11 @@ def begin(nodes: Nodes, i: int, state: State, field: Field, costs: Costs) -> flo
     return hold + (0.0 if over - held - ON_SCHEDULE_S <= u <= over + ON_SCHEDULE_S else costs.off_schedule)
 
 
+def own_reading(nodes: Nodes, r: float) -> int:
+    """The first node that reads what the recycle call at r sets the clock to."""
+    return min((k for k in range(len(nodes)) if nodes.start[k] == r and nodes.kind[k] == MARK and nodes.says[k] == HOLDING), default=len(nodes))
+
+
 def price_move(nodes: Nodes, a: tuple[int, State], b: tuple[int, State], field: Field, costs: Costs) -> float | None:
     """The cheapest allowed move from node and state a to node and state b."""
     (i, (k1, v1, z1)), (j, (k2, v2, z2)) = a, b
@@ -162,8 +168,8 @@ def price_move(nodes: Nodes, a: tuple[int, State], b: tuple[int, State], field: 
                 silent = costs.silent_on_plan if as_planned(float(built), v2 - v1, field) else costs.silent_builtin
                 prices.append(silent - costs.skip + skipped)
     for when, price in [(u2, costs.jump)] + [(float(r), costs.jump_called) for r in field.recycles
-                                             if u1 <= r + costs.slack_s and r <= u2 + slack]:
+                                             if u1 <= r + costs.slack_s and r <= u2 + slack and i < own_reading(nodes, float(r))]:
         read = when - v1 if k1 == "C" else v1
         price += (costs.running if k1 == "C" else 0.0) + (costs.past if read > PAST_S else 0.0)
-        prices.append(price + skips(t1, read, field, costs) + unspent(a[1], field, costs) + (costs.forward if t2 > read - BACK_S else 0.0))
+        prices.append(price + skips(t1, read + (BACK_S if k1 == "C" else 0.0), field, costs) + unspent(a[1], field, costs) + (costs.forward if t2 > read - BACK_S else 0.0))
     return min(prices) if prices else None

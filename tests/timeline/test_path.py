@@ -56,6 +56,10 @@ def random_case(rng: np.random.Generator) -> tuple[Nodes, Field]:
     nodes = Nodes(start, end, reading, np.full(n, 1.5), rng.choice([2.0, 4.0, 6.0, 10.0, 18.0], n), rng.choice([2.0, 10.0], n),
                   kind, says, strict, rng.choice([0.8, 1.5], n))
     recycles = np.sort(rng.uniform(-150, 100, int(rng.integers(0, 2))))
+    if len(recycles) and rng.random() < 0.5:  # whose own node says to what it was set
+        own = int(rng.integers(n))
+        recycles[0], nodes.kind[own], nodes.says[own], nodes.strict[own] = start[own], MARK, HOLDING, False
+        nodes.end[own], nodes.t[own] = start[own], near_t[own]
     return nodes, Field(z, t, built, lengths, recycles)
 
 

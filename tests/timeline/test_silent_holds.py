@@ -8,7 +8,7 @@ import pytest
 from aftercount.timeline.evidence import Evidence
 from aftercount.timeline.model import HOLD, MARK, RESUME_CALL, SILENT, Field
 from aftercount.timeline.pieces import _one_stretch
-from timeline.heard import Heard, seconds
+from timeline.heard import Heard, seconds, utc
 
 STEPS = [{"step": "1", "t_s": -3600.0}, {"step": "2", "t_s": 0.0}]
 
@@ -248,3 +248,22 @@ def test_a_target_misheard_beside_the_right_one_is_one_recycle(garbled: str, apa
     assert got.clock.loc[got.clock["pass"] == 2, "end_t_s"].iloc[-1] == pytest.approx(0.0, abs=3.0)
     if heard or garbled != "T-00:19:20":  # with nothing else to tell, a count from either fits what was read afterwards
         assert got.holds["recycled_to_t_s"].tolist() == pytest.approx([-1200.0], abs=3.0)
+
+
+@pytest.mark.parametrize("read", [(40, 39, 38, 36, 35), (40, 38), (44, 43, 41, 40, 37, 36, 35)])
+def test_a_hold_that_nobody_read_lies_where_it_was_called(read: tuple[int, ...]) -> None:
+    """It may have begun seconds before the call; nothing says that it did."""
+    heard = [f"net {14 * 3600 - 60 * t} | T-00:{t}:00" for t in read] + [f"net {14 * 3600 - 1948} | hold", f"net {14 * 3600 - 1948 + 420} | resume"]
+    heard += [f"net {14 * 3600 + 420 - 60 * t} | T-00:{t:02}:00" for t in (30, 27, 24, 20)] + [f"net {14 * 3600 - 60 * 34} | T-00:34:08"]  # misread
+    got = Heard("14:00:00", "\n".join(heard), kinds={"net": "elapsed"}, media={"net": "speech"}, starts={"net": utc("00:00:00")}).timeline()
+    assert got.holds["t_s"].tolist() == pytest.approx([-1948.0], abs=1.5) and got.holds["basis"].tolist() == ["called"]
+
+
+def test_a_count_that_came_to_a_planned_hold_before_it_was_set_back_was_in_it() -> None:
+    """Nobody was heard to say that it held, and the clock is set as it should stand there."""
+    heard = [f"desk {14 + (30 - t) // 60:02d}:{(30 - t) % 60:02d}:00 | T-00:{t:02}:00" for t in (30, 28, 25, 22)]
+    heard += ["desk 14:16:00 | recycle T-00:30:00", "desk 14:16:04 | T-00:30:00 holding", "desk 14:21:00 | resume", "desk 14:23:00 | T-00:28:00", "desk 14:27:00 | T-00:24:00", "desk 14:28:00 | T-00:23:00"]
+    got = Heard("14:40:00", "\n".join(heard), "-00:20:00 0:10:00").timeline()
+    first = got.holds.iloc[0]
+    assert (first["t_s"], first["kind"], first["recycled_to_t_s"]) == (pytest.approx(-1200.0), "built_in", pytest.approx(-1800.0))
+    assert got.clock["pass"].max() == 2

@@ -22,6 +22,7 @@ from aftercount.speech.countdowns import counted_to_mark
 from aftercount.speech.cues import DENIED, FUTURE, IF, PAST, QUESTION, QUOTED, cues, in_a_while
 from aftercount.speech.directory import Directory
 from aftercount.speech.marks import CERTAIN, DOUBTFUL, GRADES, LIKELY, Mark, lower, to_come
+from aftercount.speech.numbers import is_number
 from aftercount.speech.reasons import read_reason, stated
 from aftercount.speech.spans import UNITS, UNITS_FORM, read_spans
 from aftercount.speech.triggers import (
@@ -54,6 +55,11 @@ _AS_PLANNED = frozenset(("planned", "scheduled"))
 _VERBS = word_set("is are was has have did do does can could shall will")
 # Leave given, not yet taken: 'you are go to resume the count'.
 _ALLOWED = frozenset((("go", "to"), ("go", "for"), ("clear", "to"), ("cleared", "to"), ("permission", "to"), ("ok", "to"), ("okay", "to")))
+_FOR = frozenset(("for", "four", "to", "two", "too"))
+_ANSWERING = word_set("go goal ready verify")  # who is asked whether the count may go on says these, whatever is lost behind them
+_GOING = word_set("go goal no")
+_TOLD_OF = word_set("we it they you the just")
+_NAMED_T0 = word_set("is at now will of")
 _DECIDED = (SCRUB, RECYCLE)
 _OF_A_READING = word_set("at t minus s sec seconds minute minutes mark")
 _SET_TO = frozenset(("to", "two", "too"))
@@ -154,6 +160,16 @@ def _grade(what: str, grade: str, tokens: Sequence[str], begin: int, end: int, m
         return DOUBTFUL  # 'clock picks up on schedule', 'status to come out of the hold'
     if what == RESUME and counted_to_mark(tokens[end:]):
         return min(LIKELY, grade, key=GRADES.index)
+    if what == RESUME and medium == "speech" and not tokens[begin].endswith("ing") and (_FOR & set(before[-1:]) or _ANSWERING & set(before[-3:])):
+        return DOUBTFUL  # 'go four resume', 'verify on to resume': of a poll
+    if what == HOLD and not repeated and medium == "speech" and ("then" in tokens[end:end + SENTENCE] or _counts_on(tokens[end:])):
+        return DOUBTFUL  # 'hold for five minutes there and then vent' is a tale; 'the hold, T minus nine and counting' had its release lost
+    if medium == "speech" and what in (HOLD, RECYCLE) and tokens[end - 1 if what == HOLD else begin].endswith("ed") and _PAST_WORDS & set(before):
+        return DOUBTFUL  # 'in the rehearsal the clock stopped'
+    if what == RECYCLE and medium == "speech" and _tale_of_setting(tokens, begin, end):
+        return DOUBTFUL
+    if medium == "speech" and (what == RECYCLE and _SET_TO & set(before[-1:]) and not _decided(before) or what == HOLD and tokens[begin:end] == ("hold", "at") and begin and grade == CERTAIN):
+        grade = lower(grade)  # 'to recycle', 'hold at T minus nine': of what may be, more often than of what is
     if what == RESUME and tuple(before[-2:]) in _ALLOWED or before[-1:] == ("be",) and not (what in _DECIDED and _decided(before)):
         return DOUBTFUL
     if in_a_while(after):
@@ -180,8 +196,10 @@ def _grade(what: str, grade: str, tokens: Sequence[str], begin: int, end: int, m
         return DOUBTFUL  # '(if we) hold at T minus nine we stay there': the condition lost
     if what == CUTOFF and medium == "speech" and not repeated and begin > LED_BY and not _HAVING & set(before[-3:]) and "," not in before[-1:]:
         return DOUBTFUL  # 'check the redline cutoff': a thing, not a call
-    if what == LIFTOFF and before[-1:] == ("new",):
-        return DOUBTFUL
+    if what == LIFTOFF and (before[-1:] in (("new",), ("revised",)) or tokens[end - 1] in ("0", "zero") and _NAMED_T0 & set(after[:1])):
+        return DOUBTFUL  # a T-0 that is announced
+    if what == LIFTOFF and tokens[end - 1] in ("0", "zero") and after[:1] and (after[0] in UNITS or is_number(after[0])):
+        return None  # 'T minus zero hours twenty' is read on
     if what == LIFTOFF and ({"for", "to", "of", "from", "until", "minutes", "at"} & set(before[-2:]) or "plus" in after[:2]):
         return DOUBTFUL
     if medium == "speech" and what == HOLD and "holding" in tokens[begin:end] and not _AS_PLANNED & set(tokens[end:end + SENTENCE]):
@@ -195,6 +213,19 @@ def _grade(what: str, grade: str, tokens: Sequence[str], begin: int, end: int, m
     return grade
 
 
+def _counts_on(after: Sequence[str]) -> bool:
+    """'... and counting': the count runs."""
+    return "counting" in after and "holding" not in after
+
+
+def _tale_of_setting(tokens: Sequence[str], begin: int, end: int) -> bool:
+    """'(if) we have to recycle we go back to', '(yesterday) we recycled to': what would be, or was, with the word that says so lost."""
+    before = tokens[max(0, begin - 1):begin]
+    if tokens[begin] == "recycled":
+        return bool(_TOLD_OF & set(before[-1:]))
+    return tokens[begin] in ("go", "return") and not _SET_TO & set(before[-1:]) or bool(tokens[begin] == "recycle" and _GOING & set(tokens[end:end + 4]))
+
+
 def _read_first(before: Sequence[str]) -> bool:
     """'T minus nine minutes, clock is running': a reading and the state, as in 'and counting', unless the clock was set to it."""
     return any(t in MINUS and _SET_TO.isdisjoint(before[max(0, i - 3):i]) for i, t in enumerate(before))
@@ -206,8 +237,8 @@ def _repeated(words: Sequence[str]) -> bool:
 
 
 def _told(tokens: Sequence[str], begin: int) -> bool:
-    """'(we) are scrubbing': nobody between the verb and what is done, as there would be in a question."""
-    return tokens[begin].endswith(("ing", "ed")) and list(tokens[max(0, begin - 1):begin]) == ["are"]
+    """'(we) are scrubbing', 'is recycling': nobody between the verb and what is done, as there would be in a question."""
+    return tokens[begin].endswith(("ing", "ed")) and list(tokens[max(0, begin - 1):begin]) in (["are"], ["is"])
 
 
 def _asked(before: Sequence[str]) -> bool:

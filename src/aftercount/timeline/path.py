@@ -18,11 +18,11 @@ candidate Zs and Ts:
       silent hold     C(Z) to C(Z'), Z' > Z, a hold that no kept node saw, though its end may have been called: `silent`, or `silent_builtin` at a planned one,
                       `silent_on_plan` if as long as that, to ON_PLAN_S
       run             H(T) to H(T'), T' > T, with the count running unseen between: `resume`, `unheard` unless T is planned, and then as for `hold`
-      jump            any to any, the count set to another T at the second node: `jump`; or at a recycle call between:
-                      `jump_called`; and `forward` more unless it is set back by BACK_S, `running` more if it was not held,
+      jump            any to any, the count set to another T at the second node: `jump`; or at a recycle call between,
+                      of which the first node is no reading: `jump_called`; and `forward` more unless it is set back by BACK_S, `running` more if it was not held,
                       and `past` more if it had counted PAST_S past T-0
     where a planned hold is only entered by a count whose last kept node began at least SHORT_S short of it; and `skip` for each that the
-    count ran past
+    count ran past, or had come to within BACK_S when it was set back on the run
   + of the first kept node's state: `off_schedule` unless the plan has the count there then, and if it is a hold as for
     moving into it.
 
@@ -44,8 +44,10 @@ from aftercount.timeline.model import (
     BEGIN,
     HOLD,
     HOLD_CALL,
+    HOLDING,
     JUMP,
     LATE_S,
+    MARK,
     NEAR_S,
     ON_PLAN_S,
     PAST_S,
@@ -102,7 +104,7 @@ class _Table:
         past = field.z[:, None] + field.builtin_t[None, :]
         self.leave_built = np.minimum(np.searchsorted(nodes.start, past - SHORT_S, side="right"),
                                       np.searchsorted(nodes.end, past + costs.slack_s, side="right"))
-        self.recycle_row = np.searchsorted(nodes.end, field.recycles + costs.slack_s, side="right")
+        self.recycle_row = np.minimum(np.searchsorted(nodes.end, field.recycles + costs.slack_s, side="right"), [_own(nodes, r) for r in field.recycles.tolist()])
 
     def enter(self, j: int, states: Ints, start: Floats) -> _Arrivals:
         """Least cost of arriving at node j in each of `states`, with whence (node row, state) and by which move."""
@@ -140,7 +142,8 @@ class _Table:
         if row == 0:
             return
         read = np.concatenate([when - self.field.z, self.field.t])
-        cost = self.best[row, :self.k] + self.costs.skip * (self.field.passed(read) + self.in_planned) + self.costs.past * (read > PAST_S) + price
+        come = np.where(np.arange(self.k) < self.kz, read + BACK_S, read)
+        cost = self.best[row, :self.k] + self.costs.skip * (self.field.passed(come) + self.in_planned) + self.costs.past * (read > PAST_S) + price
         cost[:self.kz] += self.costs.running
         order = np.argsort(-read, kind="stable")
         falling = cost[order]
@@ -237,7 +240,6 @@ class _Table:
         if full[least] < self.least:
             self.least, self.least_at = float(full[least]), (j, int(states[least]))
 
-
     def _keep_planned(self, j: int, states: Ints, gain: Floats) -> None:
         """The same for planned holds that will end as planned, each by the Z that it was entered from."""
         again = self.costs.repeat * self.nodes.weight[j] if self.nodes.kind[j] in (HOLD_CALL, RESUME_CALL) else 0.0
@@ -260,6 +262,12 @@ class _Table:
             self.moves[j, mine] = np.where(new, HOLD, STAY)
             self.best[j + 1, mine[better]] = value[better]
             self.last[j + 1, mine[better]] = j
+
+
+def _own(nodes: Nodes, when: float) -> int:
+    """The reading of what a recycle call sets the clock to: from there on the call has done what it said."""
+    own = np.flatnonzero((nodes.start == when) & (nodes.kind == MARK) & (nodes.says == HOLDING))
+    return int(own[0]) if len(own) else len(nodes)
 
 
 def solve(nodes: Nodes, field: Field, costs: Costs) -> Path:

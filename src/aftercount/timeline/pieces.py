@@ -79,6 +79,7 @@ def pieces(path: Path, built: Built, evidence: Evidence, u: Floats, field: Field
             whole[k - 1:k + 1] = [whole[k - 1] + whole[k]]
             groups[k - 1:k + 1] = [(*groups[k - 1][:2], groups[k - 1][2] + groups[k][2])]
         read = _read(ordered, at, groups, field, lines)
+    read = _at_their_calls(ordered, at, groups, read, field)
     off = float(cut(ordered, np.arange(len(ordered))).min()) if groups else 0.0
     for (state, move, items), every, (value, sigma, used) in zip(groups, whole, read, strict=True):
         which = np.array(items)
@@ -107,6 +108,18 @@ def _one_stretch(e: Evidence, at: Floats, groups: list[tuple[int, int, list[int]
         if (move == SILENT and max(state, to) < len(field.z) and later - z <= APART_SIGMAS * np.hypot(off, unsure)
                 and between[0] == between[1] and e.kind[items[0]] != RESUME_CALL):
             out.append(k)
+    return out
+
+
+def _at_their_calls(e: Evidence, at: Floats, groups: list[tuple[int, int, list[int]]], read: list[tuple[float, float, int]], field: Field) -> list[tuple[float, float, int]]:
+    """The same, with holds that nobody read where the count stood when they were called: of the candidates that the call's slack allows all cost the same."""
+    out = list(read)
+    for k in range(1, len(groups)):
+        (_, move, items), (t, off, marks), (z, _, _) = groups[k], read[k], read[k - 1]
+        first = items[0]
+        if (move == HOLD and marks == 0 and groups[k - 1][0] < len(field.z) and not field.is_builtin(np.array([t]))[0] and e.kind[first] == HOLD_CALL
+                and not np.isfinite(e.t[items]).any() and abs(at[first] - z - t) <= e.slack[first]):
+            out[k] = (float(at[first] - z), off, marks)
     return out
 
 

@@ -52,7 +52,7 @@ def lay(parts: Sequence[Piece], calls: Sequence[Call], prior: Prior) -> Staircas
 def _enter(stairs: Staircase, before: Piece | None, part: Piece, calls: Sequence[Call], prior: Prior) -> None:
     """From one stretch to the first evidence of the next."""
     if before is not None and part.move == JUMP:
-        _recycle(stairs, before, part, calls)
+        _recycle(stairs, before, part, calls, prior)
         if part.state == COUNTING:
             stairs.z = part.value
         return
@@ -167,8 +167,8 @@ def _place(bracket: tuple[float, float], before: Piece, part: Piece, calls: Sequ
     return (low + high) / 2
 
 
-def _recycle(stairs: Staircase, before: Piece, part: Piece, calls: Sequence[Call]) -> None:
-    """The clock set to another T, somewhere between the last evidence before and the first after."""
+def _recycle(stairs: Staircase, before: Piece, part: Piece, calls: Sequence[Call], prior: Prior) -> None:
+    """The clock set to another T, somewhere between the last evidence before and the first after; the count that came to a planned hold by then was in it."""
     between = [c for c in calls if before.last - CALL_REACH_S <= c.u <= part.first + CALL_REACH_S]
     told = [c for c in between if c.what == "recycle"]
     when = min(max(told[0].u, before.last), part.first) if told else part.first
@@ -176,11 +176,12 @@ def _recycle(stairs: Staircase, before: Piece, part: Piece, calls: Sequence[Call
     if before.state == COUNTING:
         stops = [c.u for c in between if c.what in ("hold", "cutoff") and before.last <= c.u <= when]
         read, reached = before.last - before.value, when - before.value
-        unseen = not stops and read < 0.0 < reached  # a count that comes to T-0 is over: it stopped before, nobody saw where
-        stop = stops[0] if stops else before.value + read / 2 if unseen else when
+        planned = [t for t, length in prior.holds if length > 0 and read + NEAR_S < t < reached]
+        unseen = not stops and not planned and read < 0.0 < reached  # a count that comes to T-0 is over: it stopped before, nobody saw where
+        stop = stops[0] if stops else before.value + planned[0] if planned else before.value + read / 2 if unseen else when
         stairs.count_to(stop, before.sigma)
         t = stairs.u - before.value
-        stairs.holds.append(Hold(stairs.pass_, t, stairs.u, None, not stops, read if unseen else t, 0.0 if unseen else t))
+        stairs.holds.append(Hold(stairs.pass_, t, stairs.u, None, not stops, read if unseen else t, 0.0 if unseen else t, planned=prior.planned(t)))
     held = stairs.holds[-1]
     stairs.hold_to(when, held.t, before.sigma)
     stairs.pass_ += 1
