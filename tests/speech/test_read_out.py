@@ -18,7 +18,7 @@ Hear = Callable[..., Heard]
     ("Ground, TC, step three point four, open the vent.", ["3.4"]), ("Eight. Drain valve closed.", ["8"]), ("Step number 12 complete", ["12"]),
     ("step two dash oh four", ["2-04"]), ("item 3.11, in work", ["3.11"]), ("Twenty two: start the recorder.", ["22"]),
     ("okay, item one hundred twenty one. Ground, open the vent", ["121"]), ("sequence one two four. Close the vent", ["124"]), ("step C five. Ground, open the vent", ["c5"]),
-    ("item c5 ground open the vent", ["c5"]), ("sequence started", []), ("step a little closer", []), ("Ten. Nine.", []), ("One. Ignition it is", []), ("Six point five, check.", []), ("Twenty. Copy.", []), ("Thirty. Seconds to go", []), ("", []),
+    ("item c5 ground open the vent", ["c5"]), ("go for step delta zero nine", ["d09"]), ("Ground, TC, step alpha dash twenty two, open the vent", ["a-22"]), ("step delta papa seven", ["dp7"]), ("step delta", []), ("sequence started", []), ("step a little closer", []), ("Ten. Nine.", []), ("One. Ignition it is", []), ("Six point five, check.", []), ("Twenty. Copy.", []), ("Thirty. Seconds to go", []), ("", []),
 ])
 def test_the_number_of_a_step_is_read(text: str, numbers: list[str]) -> None:
     assert step_numbers(text) == numbers

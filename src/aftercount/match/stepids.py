@@ -22,6 +22,7 @@ _AFTER = r"\b(?:step|item|seq|sequence|task|para)\s+#?"
 _DIGIT = re.compile(r"\d")
 _HEADING = re.compile(rf"[a-z]\d+|\d{{{LONG_NUMBER},}}")
 _END = r"(?![\w:-]|\.\d)"
+_LETTERS_AND_NUMBER = re.compile(r"([a-z]+)[-_. ]?0*(\d+)")
 
 
 def named_steps(texts: Sequence[str], step_ids: Sequence[str]) -> dict[int, set[int]]:
@@ -29,18 +30,27 @@ def named_steps(texts: Sequence[str], step_ids: Sequence[str]) -> dict[int, set[
     position: dict[str, list[int]] = {}
     for row, name in enumerate(step_ids):
         position.setdefault(name.lower(), []).append(row)
+    aloud: dict[str, list[int]] = {}
+    for name, rows in position.items():
+        aloud.setdefault(_aloud(name), []).extend(rows)
     pattern = _pattern(sorted(position, key=lambda name: (-len(name), name)))
     named: dict[int, set[int]] = {}
     digits_only = all(_DIGIT.search(name) for name in position)
     for at, text in enumerate(texts):
         for number in step_numbers(text):
-            named.setdefault(at, set()).update(position.get(number, ()))
+            named.setdefault(at, set()).update(position.get(number) or aloud.get(_aloud(number), ()))
         if digits_only and not _DIGIT.search(text):
             continue
         for found in pattern.finditer(text.lower()):
             name = next(group for group in found.groups() if group)
             named.setdefault(at, set()).update(position[name])
     return {at: rows for at, rows in named.items() if rows}
+
+
+def _aloud(name: str) -> str:
+    """What is heard of an id of letters and a number: neither a dash between them nor a nought before it need be said."""
+    found = _LETTERS_AND_NUMBER.fullmatch(name)
+    return f"{found[1]}{found[2]}" if found else name
 
 
 def _pattern(ids: list[str]) -> re.Pattern[str]:

@@ -10,6 +10,7 @@ import re
 from collections.abc import Sequence
 
 from aftercount.speech.address import led_up
+from aftercount.speech.directory import ALPHABET
 from aftercount.speech.numbers import is_number
 from aftercount.speech.words import PUNCTUATION, scan, words
 from aftercount.speech.wordsets import word_set
@@ -17,7 +18,9 @@ from aftercount.speech.wordsets import word_set
 _NAMES = word_set("step steps item task para paragraph seq sequence")
 _JOINS = word_set("point dot decimal dash tac")
 _JOINED = re.compile(r" (point|dot|decimal|dash|tac) ")
-_LETTERED = re.compile(r"\b([a-z]) (?=\d)")  # 'c 5' is c5
+_LETTERED = re.compile(r"\b([a-z]) (?=[a-z]\b|\d)")  # 'c 5' is c5
+_LETTER_OF = {name: letter for letter, names in ALPHABET.items() if letter.isalpha() for name in names.split()}
+_MOST_LETTERS = 3  # of an id that is read out letter by letter
 _CODE = re.compile(r"[a-z]\d+")
 _STOPS = frozenset(".:")
 # A number before these counts them, or is the count itself: 'ten. mark', 'one. ignition'.
@@ -47,12 +50,21 @@ def step_head(tokens: Sequence[str], at: int = 0) -> int:
 
 
 def _lettered(tokens: Sequence[str], at: int) -> int:
-    """Where an id of a letter and a number that begins at `at` ('c five', 'c5'), ends; `at` if none does."""
-    first = tokens[at] if at < len(tokens) else ""
-    if len(first) == 1 and first.isalpha():
-        end = _number(tokens, at + 1)
-        return end if end > at + 1 else at
-    return at + 1 if _CODE.fullmatch(first) else at
+    """Where an id of letters and a number that begins at `at` ('c five', 'c5', 'charlie dash oh five'), ends; `at` if none does."""
+    if at < len(tokens) and _CODE.fullmatch(tokens[at]):
+        return at + 1
+    begin = at
+    while begin < min(len(tokens), at + _MOST_LETTERS) and _is_letter(tokens[begin]):
+        begin += 1
+    if begin == at:
+        return at
+    begin += begin < len(tokens) and (tokens[begin] in _JOINS or tokens[begin] == "-")
+    end = _number(tokens, begin)
+    return end if end > begin else at
+
+
+def _is_letter(token: str) -> bool:
+    return token in _LETTER_OF or (len(token) == 1 and token.isalpha())
 
 
 def step_numbers(text: str) -> list[str]:
@@ -78,7 +90,7 @@ def _heads(tokens: Sequence[str]) -> list[tuple[int, int]]:
 
 
 def _written(head: Sequence[str]) -> str:
-    said = " ".join(words(" ".join(t for t in head if t not in _NAMES and t != "number")))
+    said = " ".join(words(" ".join(_LETTER_OF.get(t, t) for t in head if t not in _NAMES and t != "number")))
     said = _LETTERED.sub(r"\1", said)
     return _JOINED.sub(lambda found: "." if found[1] in ("dot", "decimal", "point") else "-", said)
 
