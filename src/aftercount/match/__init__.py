@@ -7,7 +7,7 @@
     likeness.py      texts against steps;  conflict.py  contradictions and near misses
     candidates.py    pairs worth scoring;  signs.py  time, station, kind
     logodds.py       a pair's own log-odds;  context.py  what other utterances add;  weights.py  fitted constants
-    dialogue.py      bare answers ('copy', 'TC PROP complete');  stepids.py  steps named by their ids
+    withdrawn.py     orders that came to nothing;  dialogue.py  bare answers ('copy', 'TC PROP complete');  stepids.py  steps named by their ids
     decide.py        a reviewer's decisions;  assign.py  the one assignment;  moments.py  one event on several logs
     engine.py        match(): all of it in order
     doubt.py         what speaks for and against a verdict;  calibrate.py  confidence, and which few to look at

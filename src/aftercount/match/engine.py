@@ -27,9 +27,16 @@ from aftercount.match import (
     signs,
     stepids,
     verdicts,
+    withdrawn,
 )
 from aftercount.match.assign import assign
-from aftercount.match.conflict import lead_in, near_miss, own_misses, own_signs
+from aftercount.match.conflict import (
+    NOT_DONE,
+    lead_in,
+    near_miss,
+    own_misses,
+    own_signs,
+)
 from aftercount.plan import Plan
 
 PIN_GAIN = 1e4  # gain of a decided pair: above any sum of gains, so that decisions win the assignment
@@ -190,12 +197,15 @@ def score(
     texts, alike, named = words.texts, words.alike, words.named
     station_id = {name.upper(): i for i, name in enumerate(sorted(count.stations))}
     said = signs.said(utterances, station_id)
+    void = withdrawn.orders(said, texts, alike)
+    said = replace(said, kind=np.where(void, signs.WITHDRAWN, said.kind))
     planned = signs.planned(due, plan, station_id)
     made = decide.pins(decisions, due, utterances)
     wanted = made.pinned | candidates.by_name(named, planned) | candidates.polls(said, planned)
     u, d = _joined(candidates.by_words(alike, said, planned), wanted)
     bare = candidates.bare(said, alike.content, texts)
     misses = _misses(words, np.union1d(u, np.flatnonzero(bare)), plan)
+    misses.said[void] |= NOT_DONE
     part = signs.parts(said, planned, u, d)
     own = _OwnFeatures(alike, said, planned, misses, named)((u, d), part)
     own_logit = logodds.own_logit(own)

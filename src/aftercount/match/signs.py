@@ -20,6 +20,7 @@ HELD_SHARE = 0.15  # of the time held between due and said that counts as latene
 PARTS = ("call", "response", "report", "record")
 CALL, RESPONSE, REPORT, RECORD = range(4)
 POLL_ENDED = 0.4  # likeness to the end of a poll from which a line calls none
+WITHDRAWN = "withdrawn"  # kind, within the match, of an order that came to nothing
 _ORDERS = {"call": CALL, "response": RESPONSE, "report": REPORT, "poll": CALL}
 
 

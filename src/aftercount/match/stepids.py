@@ -38,7 +38,7 @@ def named_steps(texts: Sequence[str], step_ids: Sequence[str]) -> dict[int, set[
     digits_only = all(_DIGIT.search(name) for name in position)
     for at, text in enumerate(texts):
         for number in step_numbers(text):
-            named.setdefault(at, set()).update(position.get(number) or aloud.get(_aloud(number), ()))
+            named.setdefault(at, set()).update(position.get(number) or aloud.get(_aloud(number)) or ())
         if digits_only and not _DIGIT.search(text):
             continue
         for found in pattern.finditer(text.lower()):

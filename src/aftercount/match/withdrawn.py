@@ -1,0 +1,101 @@
+"""Orders that came to nothing: taken back at once ('arm it' ... 'belay that'), or said afterwards to be left out ('arming skipped').
+
+Question answered: which utterances are such an order, or what was answered to it. Conventions: rows of the utterances. What is taken back is what the same voice had just said on
+the same log, and what other logs have of it. A step said to be left out keeps its orders if it is reported later. It does not judge what is said or recorded
+after that: a report shows that the step was done after all.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from aftercount.match.context import SAME_MOMENT_S
+from aftercount.match.language import CHASING, NOT_DONE
+from aftercount.match.likeness import Likeness
+from aftercount.match.signs import CALL, RECORD, REPORT, Said
+
+SOON_S = 20.0  # an order is taken back within this, or not by so few words
+BETWEEN = 3  # lines of others that may stand between
+LEFT_OUT_S = 120.0  # what is said to be left out was ordered within this before
+AFTERWARDS_S = 3600.0  # a report that comes within this shows that it was done after all
+SAME_STEP = 0.5  # share of a step's words from which a line is of that step ...
+NAMED = 0.6  # ... and from which it is said of that step that it is left out
+NOBODY = -1  # station not known
+_LAST = r"(?: (?:that|it|this|the|my|last|previous|one|order|call|transmission))"
+_END = r"\s*(?:[.,!;]|$|(?=\b(?:please|leave|do not|don't|we)\b))"
+_BACK = re.compile(
+    rf"\b(?:belay{_LAST}+|(?:disregard{_LAST}*|(?:cancel|scratch|strike|scrap){_LAST}+|never ?mind){_END}|as you were\b|take (?:that|it) back\b|(?:do not|don't) do (?:it|that)\b"
+    r"|leave (?:it|that|everything) (?:as|the way|where|how) (?:it|that) (?:is|was)\b)", re.IGNORECASE)
+_LEFT_OUT = re.compile(r"\b(?:skip(?:ped|ping|s)?|omit(?:ted|ting)?|waived?|not (?:being |to be )?(?:done|performed|doing))\b", re.IGNORECASE)
+_ASKS = re.compile(r"\?|\b(?:if|why|whether|should|did|do we|can we|are we|is it|yet)\b", re.IGNORECASE)
+
+
+def orders(said: Said, texts: Sequence[str], alike: Likeness) -> np.ndarray:
+    """Which utterances are orders that came to nothing, with what was answered to them and what took them back."""
+    out = np.zeros(len(texts), dtype=bool)
+    spoken = np.flatnonzero(said.part != RECORD).tolist()
+    for u in (u for u in spoken if _BACK.search(texts[u])):
+        call = _just_ordered(said, u)
+        if call is not None:
+            out[[call, u]] = True
+            out[_of_the_same(said, alike, _steps(alike, call, SAME_STEP), said.utc_s[call], said.utc_s[u])] = True
+    for u in (u for u in spoken if _LEFT_OUT.search(texts[u])):
+        steps = _steps(alike, u, NAMED)
+        if not len(steps) or _ASKS.search(texts[u]) or CHASING.search(texts[u]) or np.isnan(said.utc_s[u]):
+            continue
+        if not _done_later(said, texts, alike, steps, u):
+            out[_of_the_same(said, alike, steps, said.utc_s[u] - LEFT_OUT_S, said.utc_s[u])] = True
+    return out
+
+
+def _just_ordered(said: Said, u: int) -> int | None:
+    """What the one who says u had said last on its log, if that was an order and just before."""
+    for v in _before(said, u):
+        same = said.station[v] == said.station[u] != NOBODY
+        if said.station[v] == NOBODY or said.station[u] == NOBODY or same:
+            theirs = said.part[v] == CALL and (said.to[u] == NOBODY or said.to[v] in (NOBODY, said.to[u]))
+            if theirs or (same and said.kind[v] == "note"):
+                return v
+        if said.part[v] == REPORT and said.kind[v] == "report" and said.station[v] != said.station[u]:
+            return None  # it was done by then
+    return None
+
+
+def _before(said: Said, u: int) -> Iterator[int]:
+    """The lines of its log just before u, the last first."""
+    for v in range(u - 1, max(u - 2 - BETWEEN, -1), -1):
+        if said.source[v] != said.source[u] or not said.utc_s[u] - said.utc_s[v] <= SOON_S:
+            return
+        yield v
+
+
+def _steps(alike: Likeness, u: int, least: float) -> np.ndarray:
+    """The plan rows that a line is about: those of which it says most, and enough."""
+    text = alike.text_of[u]
+    coverage = np.where(alike.conflict[text] > 0, 0.0, alike.coverage[text])
+    best = coverage.max(initial=0.0)
+    return np.flatnonzero(coverage >= best) if best >= least else np.zeros(0, dtype=np.int64)
+
+
+def _about(alike: Likeness, steps: np.ndarray) -> np.ndarray:
+    """Which utterances are about one of these plan rows."""
+    if not len(steps):
+        return np.zeros(len(alike.text_of), dtype=bool)
+    return np.asarray(((alike.coverage[:, steps] >= SAME_STEP) & (alike.conflict[:, steps] == 0)).any(axis=1)[alike.text_of])
+
+
+def _of_the_same(said: Said, alike: Likeness, steps: np.ndarray, begun: float, ended: float) -> np.ndarray:
+    """What was said of these steps between the two instants, but reports and records of their doing."""
+    slack = SAME_MOMENT_S + 2.0 * said.sigma_s
+    within = (np.nan_to_num(said.utc_s, nan=-np.inf) >= begun - slack) & (said.utc_s <= ended + slack)
+    return np.asarray(within & _about(alike, steps) & (said.part != RECORD) & (said.kind != "report"))
+
+
+def _done_later(said: Said, texts: Sequence[str], alike: Likeness, steps: np.ndarray, u: int) -> bool:
+    """Whether it was reported or recorded after all."""
+    since = said.utc_s - said.utc_s[u]
+    later = (np.nan_to_num(since, nan=-np.inf) > 0.0) & (since <= AFTERWARDS_S) & ((said.part == RECORD) | (said.kind == "report"))
+    return any(not NOT_DONE.search(texts[v].lower()) for v in np.flatnonzero(later & _about(alike, steps)).tolist())

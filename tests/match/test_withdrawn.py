@@ -1,0 +1,57 @@
+"""Orders that came to nothing: taken back at once, or said afterwards to be left out."""
+
+from __future__ import annotations
+
+import pandas as pd
+import pytest
+
+from match.small import a_log, a_plan, joined, matched, seen_at
+
+STEPS = ("a | -300 | TC>PROP | Open feed valve 1", "b | -200 | TC>PROP | Arm the ejector", "c | -100 | TC>RNG | Start beacon")
+ORDER = "-200 | TC>PROP | call | PROP, TC, arm the ejector"
+
+
+def seen(*logs: pd.DataFrame) -> list[str]:
+    log = joined(*logs)
+    return seen_at(matched(a_plan(*STEPS), log), log)["b"]
+
+
+@pytest.mark.parametrize("back", [
+    "-194 | TC>PROP | call | PROP, TC, belay that", "-194 | TC>PROP | call | PROP, disregard my last", "-194 | TC>PROP | note | disregard", "-190 | > | note | cancel that leave it as it is",
+    "-192 | TC>PROP | call | PROP, TC, scratch that, please wait", "-185 | TC>PROP | note | do not do that", "-196 | TC>PROP | note | PROP, as you were",
+])
+def test_an_order_taken_back_at_once_is_no_doing(back: str) -> None:
+    assert seen(a_log(ORDER, "-197 | PROP>TC | response | copy, arming the ejector", back, medium="speech")) == []
+
+
+@pytest.mark.parametrize("later", [
+    "-150 | TC>PROP | call | PROP, TC, belay that", "-194 | RNG>GNC | call | GNC, disregard my last", "-194 | TC>RNG | call | RNG, TC, disregard that", "-194 | TC>PROP | call | disregard the low pressure alarm",
+    "-194 | TC>PROP | note | ignore that alarm",
+])
+def test_what_takes_back_something_else_leaves_the_order(later: str) -> None:
+    assert seen(a_log(ORDER, "-197 | PROP>TC | response | copy, arming the ejector", later, medium="speech")) != []
+
+
+def test_what_was_done_by_then_is_done() -> None:
+    assert seen(a_log(ORDER, "-196 | PROP>TC | report | ejector is armed", "-190 | TC>PROP | call | PROP, TC, disregard my last", medium="speech")) != []
+
+
+def test_an_order_given_again_begins_the_step() -> None:
+    again = "-170 | TC>PROP | call | PROP, TC, arm the ejector now"
+    assert seen(a_log(ORDER, "-194 | TC>PROP | call | PROP, TC, belay that", again, "-165 | PROP>TC | report | ejector armed", medium="speech"))[0] == "PROP, TC, arm the ejector now"
+
+
+def test_other_logs_have_the_order_that_was_taken_back() -> None:
+    voice = a_log(ORDER, "-194 | TC>PROP | call | PROP, TC, belay that", source="net.vtt", medium="speech")
+    assert seen(voice, a_log("-196 | TC>PROP | call | arm the ejector")) == []
+
+
+@pytest.mark.parametrize(("note", "done"), [
+    ("-180 | > | note | ejector arming skipped", False), ("-180 | TC> | note | arming the ejector not done", False), ("-180 | TC> | note | why was arming the ejector skipped?", True),
+    ("-180 | TC> | note | starting the beacon skipped", True),
+])
+def test_a_step_said_to_be_left_out_was_only_ordered(note: str, done: bool) -> None:
+    voice = a_log(ORDER, source="net.vtt", medium="speech")
+    assert bool(seen(voice, a_log(note))) == done
+    after_all = a_log(ORDER, "-120 | PROP>TC | report | ejector is armed", source="net.vtt", medium="speech")
+    assert seen(after_all, a_log(note))[0] == "PROP, TC, arm the ejector"
