@@ -113,3 +113,14 @@ def test_what_a_briefing_is_asked_for_by_is_its_call_and_what_is_announced_is_no
     asked = "RNG, TC, what have you got on the ice"
     assert taken(steps, f"-299 | TC>RNG | call | {asked}")["b"] == [asked]
     assert taken(steps, "-299 | TC>RNG | call | RNG, heads up, the ice briefing is coming up for you later")["b"] == []
+
+
+@pytest.mark.parametrize("talk", [
+    "after the ballast pump started we go straight to the hatch", "remember ballast pump started has to come before the hatch", "as I said ballast pump was started, no issues", "just to recap, ballast pump was started",
+    "log keeper, ballast pump was started at t minus five minutes", "where are we with ballast pump started",
+])
+def test_what_is_retold_or_planned_is_no_doing(talk: str) -> None:
+    step = "s | -300 | TC>PROP | Start ballast pump"
+    assert taken((step,), f"-298 | PROP> | report | {talk}")["s"] == []
+    for kept in ("ballast pump started at t minus five minutes", "for the log, ballast pump started", "ballast pump was started"):
+        assert taken((step,), f"-298 | PROP> | report | {kept}")["s"] == [kept]

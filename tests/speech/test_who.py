@@ -272,3 +272,35 @@ def test_what_a_count_comes_down_to_is_read_out_under_no_number(hear: Hear) -> N
 def test_who_calls_though_his_own_name_is_lost_is_not_the_station_called(hear: Hear, line: str) -> None:
     heard = hear(line)
     assert (heard.who(), heard.kinds()) == (["?>RANGE"], ["call"])
+
+
+@pytest.mark.parametrize(("line", "who", "kind"), [
+    ("PROP, TC, cleared to open the vent", "TC>PROP", "call"), ("PROP, TC, you can open the vent", "TC>PROP", "call"), ("again, you may now start the load", "?>?", "call"),
+    ("TC, PROP, cleared to load", "PROP>TC", "report"), ("PROP, TC, you can see the vent is open", "TC>PROP", "report"),
+    ("PROP, TC, negative, I say again, open the vent", "TC>PROP", "call"), ("PROP, TC, negative on the vent", "TC>PROP", "response"),
+    ("TC, PROP, complete here", "PROP>TC", "report"), ("complete here", "?>?", "report"), ("PROP, TC, complete the leak check", "TC>PROP", "call"),
+    ("uh proceed as briefed", "?>?", "call"), ("we proceed at dawn", "?>?", "note"), ("uncover the racks", "?>?", "call"),
+])
+def test_what_leaves_an_act_to_who_is_told_is_an_order(hear: Hear, line: str, who: str, kind: str) -> None:
+    heard = hear(line)
+    assert (heard.who(), heard.kinds()) == ([who], [kind])
+
+
+@pytest.mark.parametrize(("line", "who", "kind"), [
+    ("vent is tight, PROP", "PROP>?", "report"), ("line is at six bar, propulsion", "PROP>?", "report"),
+    ("open the vent, PROP", "?>PROP", "call"), ("copy, PROP", "?>PROP", "response"), ("vent is tight, TC", "?>TC", "report"),
+])
+def test_who_takes_orders_signs_what_he_tells(hear: Hear, line: str, who: str, kind: str) -> None:
+    heard = hear(line)
+    assert (heard.who(), heard.kinds()) == ([who], [kind])
+
+
+def test_a_completion_signed_after_a_signed_answer_is_of_the_same_station(hear: Hear) -> None:
+    heard = hear("PROP, TC, open the fuel vent\non it, PROP\nfuel vent is open, PROP")
+    assert heard.who()[1:] == ["PROP>TC", "PROP>?"]
+
+
+def test_a_planned_act_with_the_countdown_in_its_name_is_no_call_on_the_count() -> None:
+    table = plan(("1", -60.0, "Start countdown jingle", "step", "PROP", "TC"), ("2", 0.0, "Go", "step", "PROP", "TC"))
+    said = understand(records(["PROP, TC, start countdown jingle please", "PROP, TC, resume the count"], "speech"), count(), table)
+    assert said.utterances["kind"].tolist() == ["call", "resume"]

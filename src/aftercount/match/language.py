@@ -86,10 +86,10 @@ NOT_DONE = re.compile(
 NOT_NOW = re.compile(
     r"\b(will(?! (do|comply)\b)( be)?|going (to|two|too)|about to|coming up|upcoming|next (up|is|step|item|\w+ is)|item is|prepar\w+ (to|for)|ready (to|for)|get ready|be ready|when (we|you|ready|the|i)|"
     r"once|until|if|expect\w*|planned|plan to|scheduled|reminder|remind\w*|look(ing)? ahead|in ?about\w*|about \w+ (min|sec|hour)\w*|in \d+ (min|sec)\w*|in an? (minute|moment|second|while|bit)|(was|were|ran) late|minutes? (to|until|from|out)|"
-    r"seconds? (to|until|from)|before|after (that|the|we|this)|later|yesterday|last (time|night|rehearsal|count|week|month|year|run|attempt|campaign)|previous(ly)?|earlier|review\w*|"
+    r"seconds? (to|until|from)|before|after (that|the|we|this)|after (\w+ ){2,8}(we|you|they) (go|will|then|can|do|move|start|take)|(we|you|then) go (straight|right|directly) (to|on)|(has|have|needs?|ought) to (come|go|happen|wait)|later|yesterday|last (time|night|rehearsal|count|week|month|year|run|attempt|campaign)|previous(ly)?|earlier|review\w*|"
     r"question|did (you|we)|(?<!what )have (you|we)|should|would|anticipat\w*|estimat\w*|brief\w*|talk\w*|discuss\w*|"
     r"heads up|we ll|we'll|i ll|i'll|you ll|you'll|let me know|call me|trouble\w*|look(ing)? (at|into|good for)|"
-    r"i (can )?(remember|recall)|(a (little )?while|minutes|hours|days|weeks|some time) (ago|back)|is behind us|on the dry run|for an? (scrub|abort|recycle))\b")
+    r"i (can )?(remember|recall)|as (i|we) (said|say|told|mentioned)|(to )?recap(ping)?|(was|were) .{2,40}\bat (t|tee|tea|minus|plus)\b|(a (little )?while|minutes|hours|days|weeks|some time) (ago|back)|is behind us|on the dry run|for an? (scrub|abort|recycle))\b")
 
 # Short words of these that recognition puts for others it did not make out: in garbled talk one of them alone says little.
 MISHEARD = frozenset(["never", "if", "once", "until", "before", "should", "would", "talk", "look", "note", "slow", "always", "without"])
@@ -99,7 +99,7 @@ COUNT_READING = re.compile(r"\bminus(?:(?: \w+){1,4}? (?:hours?|minutes?|seconds
 # How a call for a step to come begins, or talk about one, for texts in which recognition garbled it.
 LEAD_INS = ("stand by", "stand by for", "stand by to", "standing by to", "coming up on", "next item is", "item is", "next up is", "next then is", "are we ready to", "be ready to",
             "prepare to", "not yet on", "no change on", "hold off on", "negative on", "negative do not", "a little later", "planned for later",
-            "we will be ready")
+            "we will be ready", "we go straight to", "has to come before", "where are we with", "as i said before", "i am expecting to")
 # Two of them with one half misheard: 'spend by to', 'camera up a on', 'coming the hope on'. No order is worded so.
 HALF_LEAD_INS = re.compile(r"\b(?:s\w{3,5} by (?:to|for|two|four) |c\w{4,6} up (?:a |the |uh )?on |coming (?:\w+ ){1,2}on )")
 # What is said as often and only looks like one of them.
@@ -119,7 +119,7 @@ OF_THE_LOOP = re.compile(r"\b(?:radio|comm|comms|voice) check\b|\b(?:loud and cl
 
 # How one asks how a thing is: of a step that wants to be told, that is the order; of any other, it is not the doing.
 ASKED = re.compile(r"\b((?<!this )is (the|that)|are (we|you|the)|any(one|body)|who( \w+)? has|who's got)\b|\?")
-ASKED_ABOUT = re.compile(r"\b(how ?(is|are|s)|how's|what ?(is|are|s)|what's|what have (you|we)|status (of|on))\b")
+ASKED_ABOUT = re.compile(r"\b(how ?(is|are|s)|how's|what ?(is|are|s)|what's|what have (you|we)|status (of|on)|where (are|do) we( stand)? (with|on))\b")
 ABOUT = re.compile(
     r"\b(looks?|looking|seems?|watch(ing)?|monitoring|noisy|no change|question|steady(?! on\b)|same as|as before|yesterday|"
     r"trend\w*|keep an eye|still|always|usual\w*|slow|sluggish|a bit|notes?|noting)\b")

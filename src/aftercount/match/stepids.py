@@ -22,7 +22,7 @@ _AFTER = r"\b(?:step|item|seq|sequence|task|para)\s+#?"
 _DIGIT = re.compile(r"\d")
 _HEADING = re.compile(rf"[a-z]\d+|\d{{{LONG_NUMBER},}}")
 _END = r"(?![\w:-]|\.\d)"
-_LETTERS_AND_NUMBER = re.compile(r"([a-z]+)[-_. ]?0*(\d+)")
+_LETTERS_AND_NUMBER = re.compile(r"([a-z]+)[-_. ]?(\d+)")
 
 
 def named_steps(texts: Sequence[str], step_ids: Sequence[str]) -> dict[int, set[int]]:
@@ -50,7 +50,7 @@ def named_steps(texts: Sequence[str], step_ids: Sequence[str]) -> dict[int, set[
 def _aloud(name: str) -> str:
     """What is heard of an id of letters and a number: neither a dash between them nor a nought before it need be said."""
     found = _LETTERS_AND_NUMBER.fullmatch(name)
-    return f"{found[1]}{found[2]}" if found else name
+    return f"{found[1]}{found[2].lstrip('0')}" if found else name
 
 
 def _pattern(ids: list[str]) -> re.Pattern[str]:

@@ -172,10 +172,10 @@ class Net:
 
 
 def _by_words(address: Address, kind: str, medium: str, callers: frozenset[str]) -> tuple[str | None, str | None]:
-    """One call sign before a report: in notes, and for a station that never calls, it is who reports."""
-    lone = address.opening == 1 and address.speaker is None and address.to not in (None, "ALL")
-    reports = medium == "typed" and kind in ("report", "note")
-    if lone and (reports or (kind == "report" and callers and address.to not in callers)):
+    """One call sign before a report: in notes, and for a station that never calls, it is who reports; behind one as well, for such a station ('vent is tight, PROP')."""
+    lone = address.speaker is None and address.to not in (None, "ALL")
+    reports = medium == "typed" and kind in ("report", "note") and address.opening == 1
+    if lone and address.opening < 2 and (reports or (kind == "report" and callers and address.to not in callers)):
         return address.to, None
     return address.speaker, address.to
 

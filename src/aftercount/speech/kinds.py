@@ -39,9 +39,12 @@ _ANSWER = re.compile(
     r"(?:(?:we're|we are|i'm) )?on it|doing (?:that|it|so) now|stand ?by|standing by|say again|go(?: for (?:launch|flight))?$|no go|ready|thank you|thanks|loud and clear|in 3|read you)\b")
 _ASK = re.compile(r"^(?:please |you(?:'re| are) (?:go(?: to| for)|clear(?:ed)? to) |go for |proceed|begin|start|open|close|verify|confirm|perform|initiate|report|give me|arm|safe|enable|disable|set|switch|"
                   r"transfer|load|stop|secure|execute|configure|clear|evacuate|press|pressurize|vent|purge|chill|remove|install|retract|extend|connect|disconnect|check|"
-                  r"power|turn|commence|terminate|select|run|move|bring|release|isolate|drain|top|poll|monitor|ensure|complete(?!$)|activate|ignite|command|go ahead (?:and|with)|you have a go|you have go|send|swing|calibrate|align|test|"
+                  r"power|turn|commence|terminate|select|run|move|bring|release|isolate|drain|top|poll|monitor|ensure|complete(?! (?:here|now|at|on|and|with|for|in|over|there|thanks?|as|by|up|down|so|sir|good|no)\b|$)|activate|ignite|command|go ahead (?:and|with)|you have a go|you have go|send|swing|calibrate|align|test|uncover|unlatch|unlock|insert|inject|inspect|energi[sz]e|equali[sz]e|analy[sz]e|traverse|acquire|recover|"
                   r"(?:charge|raise|lower|fill|ramp|put|take|get|pull|cycle|exercise|step|insert|roll|pulse|bleed|chill|warm|heat|cool|spin|engage|deploy|stow|bring|drop|lift|pump|flush|sample|"
                   r"inspect|sweep|record|tune|lock|unlock|unlatch|latch|shut|measure|give|update|upload|dial|energize|energise|pressurise) (?:the|your|all|both|up|down|in|me|us))\b(?!')")
+# What leaves an act to who is told; who performs steps says it of himself ('cleared to load').
+_LEAVES_TO = re.compile(r"^(?:(?:again|and|then) )?(?:you(?:'re| are) )?(?:cleared to|you (?:can|may)(?: now)?) (?!see|hear|tell|expect|note|say|have|be|disregard|ignore|stand|go\b)\w{2,}")
+_NO_PARTICIPLES = frozenset(("proceed", "exceed", "succeed", "indeed", "hundred"))
 # What is asked of a station that is named, though no question mark was written.
 _QUESTION = re.compile(r"^(?:(?:is|are|do|does|did|have|has|can|could|will|would|may|might|shall) (?:the|your|you|we|i|all|both|there|any\w*)|what(?:'s| is| are)|where|when|how(?:'s| is| are| many| much| long)|who|any(?:one|body|thing)?) ")
 # What leads up to an order and leaves the moment to who is told: it is an order all the same. 'Report when you are ready to load' is none.
@@ -132,19 +135,24 @@ def is_order(tokens: Sequence[str], address: Address) -> bool:
     body = [t for t in _below_head(tokens, address) or tokens[address.body:address.stop] if t not in PUNCTUATION]
     if "?" in tokens[address.body:] or "please" in tokens:
         return True
-    return bool(_ASK.match(" ".join(body))) and not _things(body) and (body[0] in _ASKS_STATE or _IS.isdisjoint(body))
+    said = " ".join(body)
+    return bool(_LEAVES_TO.match(said)) or bool(_ASK.match(said)) and not _things(body) and (body[0] in _ASKS_STATE or _IS.isdisjoint(body))
 
 
 def _things(body: Sequence[str]) -> bool:
     """Whether the first word names a thing though it could order: 'vent closed', 'purge is on', 'chill started', but not 'power on'."""
-    told = body[1:2] and (body[1] in _TELLS or (body[1].endswith("ed") and len(body[1]) > PARTICIPLE_LETTERS))
+    told = body[1:2] and (body[1] in _TELLS or _participle(body[1]))
     return bool(told and body[0] != "you") or (len(body) == 2 and body[1] in _STATES - _PARTICLES)
+
+
+def _participle(word: str) -> bool:
+    return word.endswith("ed") and len(word) > PARTICIPLE_LETTERS and word not in _NO_PARTICIPLES
 
 
 def is_bare(tokens: Sequence[str], address: Address) -> bool:
     """Whether a state is all that is said after one call sign: 'PROP, vent closed' orders it or tells it."""
     body = _plain(tokens[address.body:address.stop])
-    told = not _SEES.isdisjoint(body) or any(w.endswith("ed") and len(w) > PARTICIPLE_LETTERS and w not in _STATES for w in body)
+    told = not _SEES.isdisjoint(body) or any(_participle(w) and w not in _STATES for w in body)
     return address.opening == 1 and len(body) > 1 and body[-1] in _STATES and not told
 
 
@@ -153,6 +161,8 @@ def _by_rank(address: Address, ranks: Ranks) -> str:
     callers = ranks.callers
     if address.to is None:
         return "note"
+    if address.opening == 0 and address.speaker is None and callers and address.to not in ("ALL", *callers):
+        return "report"  # 'line pressure six bar, PROP': who ends with the name of one who takes orders signs it, as an order begins with it
     unnamed = address.speaker is None and all(by != address.to for _, by in ranks.pairs)
     if address.to in callers and (unnamed or (address.speaker is not None and address.speaker not in callers)):
         return "report"
@@ -168,7 +178,9 @@ def _manner(body: Sequence[str], address: Address, ranks: Ranks, asks: bool) -> 
     said = INVITES.sub("", " ".join(body)) or " ".join(body)
     answers = bool(_ANSWER.match(said))
     wants = "please" in body or (orders and body[-1] in _STATES and _SEES.isdisjoint(body))  # 'vent closed please', 'beacon on'
-    if asks or (wants and not answers):
+    leaves = bool(_LEAVES_TO.match(said)) and (address.speaker is None or not ranks.callers or address.speaker in ranks.callers)
+    again = led_up(body, 1) if orders and body[0] == "negative" else 0  # 'negative, I say again, open the vent'
+    if asks or leaves or (wants and not answers) or (again and _ASK.match(" ".join(body[again:]))):
         return "call"
     if answers and len(body) <= SHORT_ANSWER:
         return "report" if _DONE.search(said) and not said.startswith(("copy", "roger")) and len(body) > 1 else "response"
@@ -176,7 +188,7 @@ def _manner(body: Sequence[str], address: Address, ranks: Ranks, asks: bool) -> 
     tells = not orders and not named and not _IS.isdisjoint(body[1:-1]) and body[0] not in _ASKS_STATE  # 'safe and arm is armed', 'fuel side is tight'
     if _ASK.match(said) and not tells and not _things(body) and not said.endswith((" complete", " completed", " verified")):
         return "call"
-    if _DONE.search(said) or any(w.endswith("ed") and len(w) > PARTICIPLE_LETTERS for w in body) or body[-1] in _STATES:
+    if _DONE.search(said) or any(map(_participle, body)) or body[-1] in _STATES:
         return "report"
     doing = body[0].endswith("ing") and len(body[0]) > PARTICIPLE_LETTERS and len(body) <= LONG_ANSWER
     if doing and not _TELLS.isdisjoint(body):

@@ -44,7 +44,7 @@ if TYPE_CHECKING:
 
 TARGET_SIGMA_S = 1.0  # an announced T-0 is meant to the second
 _CACHED = 32768  # distinct sentences; machine logs repeat theirs
-_CALL_WORDS = word_set("hold holding recycle abort cutoff cut resume scrub stop count clock sequence sequencer")
+_CALL_WORDS = word_set("hold holding recycle abort cutoff cut resume scrub stop count countdown clock sequence sequencer")
 _LITTLE = word_set("the a an of to at in on and for is for with from by")
 
 
