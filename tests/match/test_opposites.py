@@ -124,3 +124,9 @@ def test_what_is_retold_or_planned_is_no_doing(talk: str) -> None:
     assert taken((step,), f"-298 | PROP> | report | {talk}")["s"] == []
     for kept in ("ballast pump started at t minus five minutes", "for the log, ballast pump started", "ballast pump was started"):
         assert taken((step,), f"-298 | PROP> | report | {kept}")["s"] == [kept]
+
+
+@pytest.mark.parametrize("asked", ["status of ballast pump started", "is ballast pump started yet", "is ballast pump started bed", "how are we doing on ballast pump started",
+                                   "for the log ballast pump started the while back", "i said before ballast pump started"])
+def test_what_is_asked_about_is_no_doing(asked: str) -> None:
+    assert taken(("s | -300 | TC>PROP | Start ballast pump",), f"-299 | TC>PROP | call | {asked}")["s"] == []

@@ -32,7 +32,7 @@ def test_an_exchange(hear: Hear) -> None:
 
 @pytest.mark.parametrize("head", [
     "PROP, TC,", "prop tc", "propulsion test conductor", "papa romeo oscar papa tango charlie", "propp tc", "PROP this is TC,", "prop tee see",
-    "PROP from TC,", "TC to PROP,", "TC for PROP,", "TC calling PROP,", "p r o p t c",
+    "PROP from TC,", "prop this as tc", "PROP this it's test conductor", "prop this tc", "prop his is tc", "propulsion is test conductor", "prop to this is tc", "TC to PROP,", "TC for PROP,", "TC calling PROP,", "p r o p t c",
 ])
 def test_call_signs_however_they_are_heard(hear: Hear, head: str) -> None:
     assert hear(f"{head} open the fuel vent").who() == ["TC>PROP"]
@@ -304,3 +304,21 @@ def test_a_planned_act_with_the_countdown_in_its_name_is_no_call_on_the_count() 
     table = plan(("1", -60.0, "Start countdown jingle", "step", "PROP", "TC"), ("2", 0.0, "Go", "step", "PROP", "TC"))
     said = understand(records(["PROP, TC, start countdown jingle please", "PROP, TC, resume the count"], "speech"), count(), table)
     assert said.utterances["kind"].tolist() == ["call", "resume"]
+
+
+@pytest.mark.parametrize("answer", ["in work", "PROP copies", "TC, PROP, roger"])
+@pytest.mark.parametrize("report", ["fuel vent is open", "PROP, two tight on the meter"])
+def test_who_took_an_order_up_goes_on_to_report_it(hear: Hear, answer: str, report: str) -> None:
+    heard = hear(f"PROP, TC, open the fuel vent\n{answer}\n{report}\nPROP, TC, close the fuel vent")
+    assert heard.who() == ["TC>PROP", "PROP>TC", "PROP>TC", "TC>PROP"]
+    assert heard.kinds()[2:] == ["report", "call"]
+
+
+@pytest.mark.parametrize(("next_said", "who"), [("copy, PROP", "TC>PROP"), ("PROP, close the drain", "TC>PROP"), ("GNC, two tight on the meter", "?>GNC")])
+def test_who_had_an_answer_goes_on_to_others(hear: Hear, next_said: str, who: str) -> None:
+    assert hear(f"PROP, TC, open the fuel vent\nTC, PROP, roger\n{next_said}").who()[-1] == who
+
+
+@pytest.mark.parametrize("line", ["PROP is RANGE clear", "PROP, is TC ready for the fuel load"])
+def test_how_another_station_is_names_no_caller(hear: Hear, line: str) -> None:
+    assert hear(line).who()[0].startswith(("?>", "PROP>"))

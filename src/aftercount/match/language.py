@@ -89,7 +89,7 @@ NOT_NOW = re.compile(
     r"seconds? (to|until|from)|before|after (that|the|we|this)|after (\w+ ){2,8}(we|you|they) (go|will|then|can|do|move|start|take)|(we|you|then) go (straight|right|directly) (to|on)|(has|have|needs?|ought) to (come|go|happen|wait)|later|yesterday|last (time|night|rehearsal|count|week|month|year|run|attempt|campaign)|previous(ly)?|earlier|review\w*|"
     r"question|did (you|we)|(?<!what )have (you|we)|should|would|anticipat\w*|estimat\w*|brief\w*|talk\w*|discuss\w*|"
     r"heads up|we ll|we'll|i ll|i'll|you ll|you'll|let me know|call me|trouble\w*|look(ing)? (at|into|good for)|"
-    r"i (can )?(remember|recall)|as (i|we) (said|say|told|mentioned)|(to )?recap(ping)?|(was|were) .{2,40}\bat (t|tee|tea|minus|plus)\b|(a (little )?while|minutes|hours|days|weeks|some time) (ago|back)|is behind us|on the dry run|for an? (scrub|abort|recycle))\b")
+    r"i (can )?(remember|recall)|as (i|we) (said|say|told|mentioned)|said (before|earlier|already)|(to )?recap(ping)?|(was|were) .{2,40}\bat (t|tee|tea|minus|plus)\b|((a|the) )?(little )?(while|minutes|hours|days|weeks|some time) (ago|back)|is behind us|on the dry run|for an? (scrub|abort|recycle))\b")
 
 # Short words of these that recognition puts for others it did not make out: in garbled talk one of them alone says little.
 MISHEARD = frozenset(["never", "if", "once", "until", "before", "should", "would", "talk", "look", "note", "slow", "always", "without"])
@@ -118,7 +118,7 @@ CHASING = re.compile(
 OF_THE_LOOP = re.compile(r"\b(?:radio|comm|comms|voice) check\b|\b(?:loud and clear|late entry)\b", re.IGNORECASE)
 
 # How one asks how a thing is: of a step that wants to be told, that is the order; of any other, it is not the doing.
-ASKED = re.compile(r"\b((?<!this )is (the|that)|are (we|you|the)|any(one|body)|who( \w+)? has|who's got)\b|\?")
+ASKED = re.compile(r"\b((?<!this )is (the|that)|are (we|you|the)|any(one|body)|who( \w+)? has|who's got|status (of|on)|where (are|do) we( stand)? (with|on)|how are (we|you) doing (on|with))\b|^(is|are|has|did|does)(?= \w+ \w+)|\?")
 ASKED_ABOUT = re.compile(r"\b(how ?(is|are|s)|how's|what ?(is|are|s)|what's|what have (you|we)|status (of|on)|where (are|do) we( stand)? (with|on))\b")
 ABOUT = re.compile(
     r"\b(looks?|looking|seems?|watch(ing)?|monitoring|noisy|no change|question|steady(?! on\b)|same as|as before|yesterday|"

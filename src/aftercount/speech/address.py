@@ -33,6 +33,7 @@ _CLOSING = word_set("copy roger ahead affirm affirmative wilco thanks you out ov
 # What people say before they call somebody: 'and PROP, open the vent', 'okay, PROP, TC here'.
 _RUN_UP = word_set("and so now okay ok alright right well uh um er again repeat repeating correction")
 _SAID_AGAIN = ("i", "say", "again")
+_OF_AN_ORDER = 3  # words that an order has at least
 _ON_NET = frozenset(("on", "net", "channel", "loop"))
 
 
@@ -65,6 +66,8 @@ def read_address(tokens: Sequence[str], directory: Directory) -> Address:
     mark = next((m for m in _SPEAKER_MARKS if tuple(tokens[_skip(tokens, after):][:len(m)]) == m), None)
     if mark and (second := _sign(tokens, _skip(tokens, after) + len(mark), directory)):
         return _closing(tokens, directory, second[0], to, second[1], 2)
+    if (second := _half_named(tokens, _skip(tokens, after), directory)) and second[0] != to:
+        return _closing(tokens, directory, second[0], to, second[1], 2)
     if after < len(tokens) and tokens[after] in ("to", ">", "for", "calling") and (second := _sign(tokens, after + 1, directory)):
         return _closing(tokens, directory, to, second[0], second[1], 2)
     second = _sign(tokens, _past_net(tokens, _skip(tokens, after)), directory)
@@ -73,6 +76,17 @@ def read_address(tokens: Sequence[str], directory: Directory) -> Address:
     if to != "ALL" and _speaks_of_itself(tokens, _skip(tokens, after)):
         return _closing(tokens, directory, to, None, after, 1)
     return _closing(tokens, directory, None, to, after, 1)
+
+
+def _half_named(tokens: Sequence[str], at: int, directory: Directory) -> tuple[str, int] | None:
+    """The speaker behind a 'this is' of which recognition lost or changed a word: 'PROP this as TC', 'PROP his is TC', and 'PROP is TC open the vent', where the words are no
+    question how TC is."""
+    half = tuple(tokens[at:at + 1]) == ("this",)
+    places = [p + 1 for p in range(at, min(at + 3, len(tokens) - 1)) if tokens[p] == "is" or (half and p < at + 2)]
+    found = next((sign for place in places if (sign := directory.at(tokens, place))), None)
+    if found is None or (tokens[at] == "is" and (len(tokens) - found[1] < _OF_AN_ORDER or tokens[found[1]] in ANSWERS)):
+        return None
+    return found
 
 
 def _run_up(tokens: Sequence[str], at: int, directory: Directory) -> int:

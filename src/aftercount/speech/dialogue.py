@@ -81,8 +81,10 @@ class Net:
             elif to is None and kind == "call" and record == self.record and speaker == self.speaker:
                 to = self.to  # 'PROP, TC here, when you're ready. Go ahead and open the vent.'
         else:
-            speaker, to = self._follow(speaker, to, kind, own_s, record, address.opening == 0)
-            named_itself = self.answering or (kind == self.kind == "call" and not said.order and called is not None)
+            again = self._goes_on(said, speaker, to, callers)
+            speaker, to = (self.speaker, self.to) if again else self._follow(speaker, to, kind, own_s, record, address.opening == 0)
+            self.answering = self.answering or again
+            named_itself = not again and self.answering or (kind == self.kind == "call" and not said.order and called is not None)
             if named_itself and address.opening == 1 and to is not None and to == called != "ALL":
                 speaker, to = to, caller  # 'PROP, valve two tight' after a call to PROP: the station called names itself
             elif speaker is None and to is not None and address.opening == 1 and not said.order and (by := self._caller_of(to, own_s, record)) is not None:
@@ -109,6 +111,15 @@ class Net:
         self.bare = (speaker, said.bare) if told and speaker is not None and said.bare is not None else None
         self.speaker, self.to, self.own_s, self.record, self.kind = speaker, to, own_s, record, kind
         return speaker, to
+
+    def _goes_on(self, said: Sentence, speaker: str | None, to: str | None, callers: frozenset[str]) -> bool:
+        """Whether the station that just answered its caller goes on: 'in work', then 'vent is open', or 'PROP, vent two tight'."""
+        answered = self.replying and self.kind == "response" and self.speaker not in callers and self.to in callers
+        if not answered or said.record == self.record or not self._recent(said.own_s, said.record):
+            return False
+        if said.kind == "report":
+            return speaker is None and to is None
+        return said.kind == "call" and not said.order and said.address.opening == 1 and speaker is None and to == self.speaker
 
     def _caller_of(self, called: str, own_s: float | None, record: int) -> str | None:
         """Who called this station in a record before and has no answer yet."""
