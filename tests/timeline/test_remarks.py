@@ -11,11 +11,12 @@ from aftercount.timeline.remarks import remarks
 PAIR = [("net", 100.0, "gusts are up to six at the tower"), ("pad", 101.5, "gusts up to six at tower")]
 
 
-def found(*said: tuple[str, float, str], taken: tuple[int, ...] = (), kind: str = "note") -> list[tuple[int, ...]]:
+def found(*said: tuple[str, float, str], taken: tuple[int, ...] = (), kind: str = "note", stamps_s: float = 1.0) -> list[tuple[int, ...]]:
     """Which entries of (log, seconds, words) are of one moment; `pad` and `desk` are keepers'."""
     frame = pd.DataFrame(said, columns=["source", "at", "text"])
     frame["medium"] = ["typed" if s in ("pad", "desk") else "machine" if s == "seq" else "speech" for s in frame["source"]]
     frame["kind"] = kind
+    frame["own_sigma_s"] = [stamps_s if m == "typed" else 0.3 for m in frame["medium"]]
     got = remarks(frame, pd.Series([None if np.isnan(x) else round(x * 1e6) for x in frame["at"]], dtype="Int64"), np.array(taken, dtype=np.int64))
     return sorted(tuple(sorted(group["utterance"])) for _, group in got.groupby("moment"))
 
@@ -47,3 +48,9 @@ def test_what_leaves_open_which_was_noted_is_of_neither() -> None:
 def test_what_is_told_by_the_clock_or_by_a_step_is_left_to_it() -> None:
     assert found(*PAIR, kind="mark") == []
     assert found(*PAIR, taken=(1,)) == []
+
+
+def test_a_keeper_who_writes_minutes_noted_it_anywhere_in_one() -> None:
+    assert found(PAIR[0], ("pad", 140.0, PAIR[1][2]), stamps_s=27.4) == [(0, 1)]
+    assert found(PAIR[0], ("pad", 175.0, PAIR[1][2]), stamps_s=27.4) == []
+    assert found(PAIR[0], ("net", 165.0, PAIR[0][2]), ("pad", 140.0, PAIR[1][2]), stamps_s=27.4) == []

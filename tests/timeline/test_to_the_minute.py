@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
 import numpy as np
 import pytest
 
+import aftercount as ac
 from aftercount.timeline.evidence import Evidence
+from aftercount.timeline.lateness import Residuals, boxed
 from aftercount.timeline.sureness import Readings, sure
 from aftercount.timeline.untangled import untangled
+from loglike import write_count
 from timeline.heard import Heard
 
 MINUTE_S = 60 / 12**0.5
@@ -163,3 +168,42 @@ def test_readings_that_lose_the_same_each_time_are_no_surer_for_being_many() -> 
     mine = [Readings(np.full(12, z), np.full(12, 27.0), np.zeros(12, dtype=np.int64), z, np.full(12, MINUTE_S)) for z in (0.0, 700.0)]
     assert [off for _, off in sure(mine)] == pytest.approx([MINUTE_S] * 2, rel=0.05)
     assert max(off for _, off in sure([Readings(r.value, r.sigma, r.source, r.start) for r in mine])) < 5.0
+
+
+@pytest.mark.parametrize("off", [-25.0, 0.0, 12.0])
+def test_what_coarse_stamps_cut_off_is_bounded_by_the_most_and_the_least_that_they_cut(off: float) -> None:
+    """Of entries at any second of the minute, noted a second late; two of other moments change little."""
+    rng = np.random.default_rng(5)
+    cut_off = rng.uniform(0.0, 60.0, 40)
+    told = [Residuals(off - 30.0 + cut_off - 1.0), Residuals(np.array([off + 50.0, off - 45.0]))]
+    late, weight = boxed(told, 60.0).whole()
+    mean = float(late @ weight)
+    assert mean == pytest.approx(off - 30.0 + 1.0, abs=2.5)
+    assert float((late - mean) ** 2 @ weight) ** 0.5 < 3.0
+    late, weight = boxed([], 60.0).whole()
+    assert float((late - late @ weight) ** 2 @ weight) ** 0.5 == pytest.approx(MINUTE_S, rel=0.1)
+
+
+def test_talk_noted_at_any_second_tells_what_readings_at_the_whole_minute_do_not(tmp_path: Path) -> None:
+    """The count is read as the clock comes to whole minutes, so all of its stamps are cut by next to nothing; of what else was said they are cut by all manner of seconds."""
+    begin = datetime(2031, 5, 6, 8, 0, tzinfo=UTC)
+    things = ("spool", "lamp", "mooring", "gangway", "winch", "anchor", "bilge", "tiller", "halyard", "davit", "capstan", "bollard", "fender", "ballast", "rudder", "keel", "galley", "hatch")
+    said = [(60.0 * k + 0.4, f"T minus {60 - k} minutes") for k in range(0, 55, 3)]
+    said += [(150.0 + 171.7 * k, f"the {thing} crew has finished with the {thing} now") for k, thing in enumerate(things)]
+    cues = [f"{begin - timedelta(hours=8) + timedelta(seconds=30 + u):%H:%M:%S.%f}"[:-3] + f" --> {begin - timedelta(hours=8) + timedelta(seconds=33 + u):%H:%M:%S}.000\n{what}\n" for u, what in sorted(said)]
+    noted = [f"{begin + timedelta(seconds=u + 1.2):%H:%M} {what}" for u, what in sorted(said)]
+    got = ac.review(write_count(tmp_path / "count", """
+        [count]
+        id = "quay"
+        t0 = 2031-05-06T09:00:00Z
+        [[log]]
+        path = "loop.vtt"
+        [[log]]
+        path = "desk.txt"
+        reference = true
+        [stations]
+        LEAD = []
+        """, "step,t,action,by,to\n1,T-00:59:00,Ring the bell,LEAD,LEAD\n", {"loop.vtt": "WEBVTT\n\n" + "\n".join(cues), "desk.txt": "\n".join(noted) + "\n"}))
+    first = got.clock.iloc[0]
+    off = (first["start_utc"] - begin).total_seconds() - (first["start_t_s"] + 3600.0)
+    assert abs(off) < 5.0 and first["sigma_s"] < 6.0

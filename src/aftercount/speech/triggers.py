@@ -121,7 +121,7 @@ TRIGGERS: tuple[Trigger, ...] = (
         rf"recycl(?:e|ed|es|ing)(?: {_CLOCK})?(?: back)?(?: to)?",
         rf"{_CLOCK}{_BE}?(?:being )?(?:re)?(?:set|turned|moved|put|taken|rolled|wound) back(?: to)?",
         rf"{_CLOCK}{_BE}?(?:recycled)(?: to)?",
-        rf"(?:set|setting|turn|turned|turning|mov(?:e|ed|ing)|put|putting|took|taking|roll|rolled|rolling|wind|winding|wound) {_CLOCK} back(?: to)?",
+        rf"(?:set|setting|turn|turned|turning|mov(?:e|ed|ing)|put|putting|take|took|taking|roll|rolled|rolling|wind|winding|wound) {_CLOCK} back(?: to)?",
         rf"(?:reset|resetting) {_CLOCK} to",
         rf"{_CLOCK}{_BE}?(?:reset|being reset)(?: to)?",
         r"(?:go|going|gone|went|backing up|backing out|back up|backed up|backed out|return|returning|returned)(?: back)? to(?= t (?:-|minus))",
@@ -197,6 +197,8 @@ TRIGGERS: tuple[Trigger, ...] = (
         rf"(?<=:\d\d )hold(?:ing)?{_END}",
         rf"hold(?:ing)? at(?=(?: {_NUMBER}){{1,2}} (?:minutes?|seconds?)\b)",
         rf"{_WE} an? (?:un)?(?:planned|scheduled) hold",  # 'in' is soon lost
+        rf"need to hold{_END}",
+        r"hold at this time",
     ),
 )
 # Words, one of which every trigger holds: most sentences are passed over by these alone.

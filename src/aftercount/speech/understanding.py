@@ -23,6 +23,7 @@ from aftercount.speech.dialogue import Label, Net
 from aftercount.speech.dialogue import Sentence as Turn
 from aftercount.speech.directory import Directory
 from aftercount.speech.entries import Records, Sentence
+from aftercount.speech.garbled import mend_says
 from aftercount.speech.kinds import Ranks, is_bare, is_order, kind_of
 from aftercount.speech.marks import CERTAIN, Mark, lower, read_marks
 from aftercount.speech.mending import mend
@@ -101,7 +102,7 @@ class Reader:
 
     def _read(self, text: str, medium: str) -> Read:
         tokens = scan(text) if medium == "machine" else mend(scan(text))
-        tokens, guessed = mend_times(tokens) if medium == "speech" else (tokens, False)
+        tokens, guessed = mend_times(mend_says(tokens)) if medium == "speech" else (tokens, False)
         address = read_address(tokens, self.directory) if medium != "machine" and tokens else _NOBODY
         if medium == "machine":
             address = Address(None, None, 0, len(tokens), 0)

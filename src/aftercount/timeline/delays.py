@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from aftercount.speech.entries import CUE_EDGE_S, MACHINE_SIGMA_S, NOTE_DELAY_S, RESOLUTION_SHARE
-from aftercount.timeline.lateness import Residuals, lateness
+from aftercount.timeline.lateness import Residuals, boxed, lateness
 from aftercount.timeline.scale import honest
 
 CUES_SHARE = 1 / 3  # of what one cue of a recogniser may start early or late by: what all of them may
@@ -57,10 +57,9 @@ def speech(step: float, single: float) -> Delay:
 
 def typed(told: Sequence[Residuals], step: float) -> Delay:
     """What is thought of a person's mean delay, less what the clock cuts off; the sigma is beside the line's own."""
-    found = lateness(told if step <= COARSE_S else (), step)
+    found = boxed(told, step) if step > COARSE_S else lateness(told, step)
     late, weight = found.whole()
     mean = float(late @ weight)
-    cut = step / 12**0.5 if step > COARSE_S else 0.0
-    sigma, whole = (float(np.hypot(honest(np.abs(late - at), weight), cut)) for at in (mean, 0.0))
+    sigma, whole = (honest(np.abs(late - at), weight) for at in (mean, 0.0))
     beside = max(sigma**2 - found.error**2, 0.0) ** 0.5 if np.isfinite(found.error) else sigma
     return Delay(mean, beside, whole, found.single(about_mean=True), found.single(about_mean=False), sigma)

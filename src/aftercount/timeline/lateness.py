@@ -38,6 +38,7 @@ FEW = 3  # entries from which they tell anything
 LEAST_S = 0.1  # nothing that is heard is known better
 REACH_S, STEP_S = 12.0, 0.1  # how far residuals are told apart, and how finely
 SHIFTS = np.linspace(-4.0, 4.0, 17)  # of a line, in standard errors
+BOX_STEP_S = 0.25  # and where stamps step by a minute
 NEGLIGIBLE = 1e-3  # of the likeliest law: laws that count for nothing
 _X = np.arange(-REACH_S, REACH_S + STEP_S / 2, STEP_S)
 
@@ -150,6 +151,23 @@ def lateness(told: Sequence[Residuals], step: float) -> Lateness:
     shared = np.exp(likely - np.max(likely)).mean(axis=1).reshape(count, len(MEANS_S), len(shift))  # laws x false x shifts
     weight = shared * prior[None, :, None]
     return Lateness(weight / weight.sum(), shift + middle, step, error)
+
+
+def boxed(told: Sequence[Residuals], step: float) -> Lateness:
+    """The same of a keeper whose clock shows steps so long that what is cut off hides how he is late: what was cut is anything from none to all of a step, so that the entry
+    that was cut most and the one that was cut least bound the line. His lateness is what is thought of people."""
+    every, half = [one for one in told if len(one.values)], step / 2
+    prior = np.exp(-((np.log(MEANS_S / MEAN_S) / np.log(MEAN_FACTOR)) ** 2) / 2)
+    shift = np.arange(-half, half + BOX_STEP_S / 2, BOX_STEP_S)
+    likely = np.zeros((len(FALSE), len(MEANS_S), len(shift)))
+    for one in every:
+        off, noise = one.values[:, None] - shift, np.hypot(max(one.heard, LEAST_S), MEANS_S * float(np.mean(SPREADS)))[:, None, None]
+        within = (ndtr((off + half) / noise) - ndtr((off - half) / noise)) / step  # means x entries x shifts
+        for k, false in enumerate(FALSE):
+            likely[k] += np.log((1 - false) * within + false / (step + 2 * FALSE_RANGE_S)).sum(axis=1)
+    weight = np.exp(likely - likely.max()).mean(axis=0) * prior[:, None]
+    weight = np.broadcast_to(weight, (len(laws()), *weight.shape))
+    return Lateness(weight / weight.sum(), shift, step, 0.0)
 
 
 def _spread(residuals: Floats, shift: Floats) -> Floats:

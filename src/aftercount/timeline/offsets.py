@@ -77,14 +77,24 @@ def with_delays(settled: Settled, base: Base, clock: Fit) -> Settled:
             late[s] = speech(step, jitter(time.residuals, time.kinds, longer(said.length[mine], said.words[mine])))
         elif said.medium[s] == "typed":
             beside = list(_beside(s, base, settled.times, late))
-            late[s] = typed([*(Residuals(time.residuals[time.kinds == kind], OTHER_S[kind]) for kind in OTHER_S), *(told for _, told in beside)], step)
+            own = [Residuals(time.residuals[time.kinds == kind], OTHER_S[kind]) for kind in OTHER_S if s != settled.reference or step <= COARSE_S]
+            late[s] = typed([*own, *(told for _, told in beside)], step)
             heard = sum(len(told.values) for other, told in beside if said.medium[other] == "speech")
             if s == settled.reference and settled.utc_known and (heard >= ENOUGH_HEARD or base.finer is not None):
                 lag = late[s].mean
         else:
             late[s] = machine(step)
-    times = [replace(time, offsets=tuple(offset - lag for offset in time.offsets)) if lag else time for time in settled.times]
+    cuts = [_step(said, s) if said.medium[s] == "typed" and _step(said, s) > COARSE_S else 0.0 for s in range(len(late))]
+    of_all = cuts[settled.reference] if settled.reference is not None and lag else 0.0  # the others lie beside it
+    times = [_known_apart(time, lag, cuts[s] if s != settled.reference else 0.0, of_all) for s, time in enumerate(settled.times)]
     return replace(settled, times=times, late=late, lag=lag)
+
+
+def _known_apart(time: SourceTime, lag: float, *steps: float) -> SourceTime:
+    """A log's time less the lag, with sigmas less what coarse stamps cut off of it all together: that is told of their keeper's delay."""
+    cut = sum(step**2 for step in steps) / 12
+    sigmas = tuple(max(sigma**2 - cut, min(sigma, HEARD_S) ** 2) ** 0.5 for sigma in time.sigmas) if cut else time.sigmas
+    return replace(time, offsets=tuple(offset - lag for offset in time.offsets), sigmas=sigmas) if cut or lag else time
 
 
 def _step(said: Spoken, s: int) -> float:
@@ -109,7 +119,7 @@ def beside_the_clock(settled: Settled, base: Base) -> Settled | None:
 
 def _beside(s: int, base: Base, times: list[SourceTime], late: list[Delay]) -> Iterator[tuple[int, Residuals]]:
     """What other logs have of the moments of a keeper's entries, log by log."""
-    said = base.said
+    said, step = base.said, _step(base.said, s)
     for other, of in enumerate(times):
         pairs = np.array([pair for pair in base.shared.get(s, []) if said.source[pair[1]] == other] or
                          [(b, a) for a, b in base.shared.get(other, []) if said.source[b] == s], dtype=np.int64).reshape(-1, 2).T
@@ -118,7 +128,7 @@ def _beside(s: int, base: Base, times: list[SourceTime], late: list[Delay]) -> I
             usual = {"typed": UNEVEN_S, "speech": late[other].single}.get(said.medium[other], HEARD_S)
             worse = np.sqrt(np.maximum(said.sigma[pairs[1]] ** 2 - np.nanmin(said.sigma[said.source == other]) ** 2, 0.0))
             for mine in (worse == 0, worse > 0):  # what is first in its entry, and what had its time shared out
-                mine &= np.abs(apart) <= FALSE_RANGE_S
+                mine &= np.abs(apart) <= FALSE_RANGE_S + (step if step > COARSE_S else 0.0)
                 if mine.any():
                     yield other, Residuals(apart[mine], float(np.sqrt(usual**2 + np.mean(worse[mine] ** 2))))
 

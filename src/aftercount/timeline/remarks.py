@@ -13,6 +13,8 @@ from functools import lru_cache
 import numpy as np
 import pandas as pd
 
+from aftercount.speech.entries import RESOLUTION_SHARE
+from aftercount.timeline.evidence import COARSE_S
 from aftercount.timeline.model import Floats, Ints
 
 NEAR_S = 8.0  # within which a keeper notes what he heard, where his log's clock is already set by the marks
@@ -32,6 +34,8 @@ def remarks(utterances: pd.DataFrame, utc_us: pd.Series, taken: Ints) -> pd.Data
     free &= ~np.isin(utterances["kind"].to_numpy(dtype=object), list(_CLOCKED))
     medium, source = (utterances[c].to_numpy(dtype=object) for c in ("medium", "source"))
     text = utterances["text"].tolist()
+    stamp = np.nan_to_num(utterances["own_sigma_s"].to_numpy(dtype=float))
+    open_s = np.where(stamp >= COARSE_S, stamp / RESOLUTION_SHARE, 0.0)
     rows: list[tuple[int, str]] = []
     for heard in sorted(set(source[free & (medium == "speech")])):
         theirs = np.flatnonzero(free & (source == heard))
@@ -39,22 +43,23 @@ def remarks(utterances: pd.DataFrame, utc_us: pd.Series, taken: Ints) -> pd.Data
         for keeper in sorted(set(source[free & (medium == "typed")])):
             mine = np.flatnonzero(free & (source == keeper))
             mine = mine[np.unique(np.linspace(0, len(mine) - 1, min(len(mine), MOST)).astype(int))]
-            for one, other in _pairs(mine, theirs, u, text):
+            for one, other in _pairs(mine, theirs, (u, open_s), text):
                 rows += [(one, f"said/{one}/{heard}"), (other, f"said/{one}/{heard}")]
     return pd.DataFrame(rows, columns=["utterance", "moment"])
 
 
-def _pairs(mine: Ints, theirs: Ints, u: Floats, text: list[str]) -> Iterator[tuple[int, int]]:
-    """An entry of a keeper and the cue that it is of; a cue that two entries would be of is of neither."""
+def _pairs(mine: Ints, theirs: Ints, when: tuple[Floats, Floats], text: list[str]) -> Iterator[tuple[int, int]]:
+    """An entry of a keeper and the cue that it is of; a cue that two entries would be of is of neither. when: of each utterance, and how far its stamp leaves that open."""
+    u, open_s = when
     found: dict[int, list[int]] = {}
-    first, last = (np.searchsorted(u[theirs], u[mine] + side * AGAIN_S) for side in (-1, 1))
+    first, last = (np.searchsorted(u[theirs], u[mine] + side * (AGAIN_S + open_s[mine])) for side in (-1, 1))
     for i, a, b in zip(mine.tolist(), first.tolist(), last.tolist(), strict=True):
         words = _words(text[i])
         if len(words) < LEAST_WORDS:
             continue
         alike = [(_alike(words, _words(text[j])), j) for j in theirs[a:b].tolist()]
         alike.sort(reverse=True)
-        if alike and alike[0][0] >= ALIKE and abs(u[alike[0][1]] - u[i]) <= NEAR_S and (len(alike) < 2 or alike[1][0] <= alike[0][0] - APART):
+        if alike and alike[0][0] >= ALIKE and abs(u[alike[0][1]] - u[i]) <= NEAR_S + open_s[i] and (len(alike) < 2 or alike[1][0] <= alike[0][0] - APART):
             found.setdefault(alike[0][1], []).append(i)
     for j, entries in found.items():
         if len(entries) == 1:
