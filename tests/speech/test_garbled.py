@@ -25,7 +25,7 @@ def test_what_was_likely_meant(hear: Hear, text: str, what: str) -> None:
 
 @pytest.mark.parametrize("text", [
     "the crane is running", "hold the lamp", "the court is closed", "the counter is cold", "is the coult running", "the coult will be resumed",
-    "no glock is stopped", "set the chair back to the wall", "clock back to normal", "hold that door", "if the glock is stopped call me", "the pick of the bunch",
+    "no glock is stopped", "set the chair back to the wall", "clock back to normal", "hold that door", "hold second me check", "hold on second and cheek", "hold it second okay", "if the glock is stopped call me", "the pick of the bunch",
 ])
 def test_other_talk(hear: Hear, text: str) -> None:
     assert {w for w, grade in hear(text, medium="speech").calls().items() if grade != "doubtful"} == set()

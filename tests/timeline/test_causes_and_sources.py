@@ -83,9 +83,21 @@ def test_of_what_was_cleared_the_latest_counts_and_a_told_cause_comes_before_it(
     assert why(("14:22:30", "due to wind"), ("14:26:30", "the hatch is clear"))[0] == "wind"
 
 
-@pytest.mark.parametrize(("at", "found"), [("14:21:30", True), ("14:21:29", False), ("14:23:00", True), ("14:23:01", False)])
-def test_trouble_told_half_a_minute_before_or_a_minute_after_the_call_is_likely_why(at: str, found: bool) -> None:
-    assert why((at, "vent flow dropping"))[0] == ("vent flow dropping" if found else None)
+@pytest.mark.parametrize(("at", "basis"), [("14:21:30", "reported"), ("14:21:29", None), ("14:23:00", "reported"), ("14:23:01", "worked"), ("14:27:00", "worked"), ("14:27:01", None)])
+def test_trouble_told_half_a_minute_before_or_a_minute_after_the_call_is_likely_why_and_later_in_the_hold_what_was_worked(at: str, basis: str | None) -> None:
+    assert why((at, "vent flow dropping"))[:2] == ("vent flow dropping" if basis else None, basis)
+
+
+@pytest.mark.parametrize(("words", "reason"), [
+    ("bearing sensor is reading high", "bearing sensor is reading high"), ("somebody is on the haul road", "somebody is on the haul road"), ("somebody on the haul road", "somebody on the haul road"),
+    ("TC, PROP, haul road is empty again", "haul road"), ("bilge level is back in the band", "bilge level"), ("hatch indicates closed now", "hatch"),
+    ("that is good now", None), ("count is good now", None), ("lunch is good", None), ("leak fixed", None)])
+def test_what_was_talked_of_in_the_hold_as_wrong_or_as_right_again(words: str, reason: str | None) -> None:
+    assert why(("14:24:30", words))[0] == reason
+
+
+def test_what_was_wrong_comes_before_what_is_right_again() -> None:
+    assert why(("14:24:10", "haul road is empty again"), ("14:24:30", "vent flow dropping"))[0] == "vent flow dropping"
 
 
 @pytest.mark.parametrize(("call", "reason"), [("hold leaking valve", "leaking valve"), ("hold leaking valve, we are working it", "leaking valve"), ("hold somebody is calling a hold", None),

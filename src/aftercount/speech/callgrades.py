@@ -71,7 +71,7 @@ def grade_of(what: str, grade: str, tokens: Sequence[str], begin: int, end: int,
         return DOUBTFUL  # 'in the rehearsal the clock stopped'
     if what == RECYCLE and medium == "speech" and _tale_of_setting(tokens, begin, end):
         return DOUBTFUL
-    if medium == "speech" and (what == RECYCLE and _SET_TO & set(before[-1:]) and not _decided(before) or what == HOLD and tokens[begin:end] == ("hold", "at") and begin and grade == CERTAIN):
+    if medium == "speech" and (what == RECYCLE and _SET_TO & set(before[-1:]) and not _decided(before) or what == HOLD and tokens[begin:end] == ("hold", "at") and grade == CERTAIN):
         grade = lower(grade)  # 'to recycle', 'hold at T minus nine': of what may be, more often than of what is
     if what == RESUME and tuple(before[-2:]) in _ALLOWED or before[-1:] == ("be",) and not (what in _DECIDED and _decided(before)):
         return DOUBTFUL

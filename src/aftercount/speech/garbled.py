@@ -17,7 +17,7 @@ from aftercount.speech.triggers import HOLD, RECYCLE, RESUME
 from aftercount.speech.words import PUNCTUATION
 from aftercount.speech.wordsets import word_set
 
-ALIKE, ALIKE_SHORT, SHORT = 0.62, 0.7, 5  # share of a word's sounds that another has from which it may be that word; of one shorter than SHORT letters
+ALIKE, ALIKE_SHORT, SHORT = 0.7, 0.75, 5  # share of a word's sounds that another has from which it may be that word; of one shorter than SHORT letters
 MISHEARD, SMALL_MISHEARD, SMALL_LOST, SMALL_IN, OTHER_IN = 0.4, 0.2, 0.2, 0.25, 0.4
 MOST = 0.65  # that a phrase may cost: two small things, or a word misheard and one small thing
 _LOST = 9.0  # a word of weight may not be lost
@@ -33,6 +33,7 @@ _PHRASES = {
         "release the hold", "we are counting again"),
     RECYCLE: ("recycle the count to", "set the clock back to", "turn the clock back to", "clock back to", "clock has been reset to", "resetting the clock to", "reset the clock to", "we are recycling to"),
 }
+_UNITS = word_set("hour hours minute minutes second seconds")
 _SAYS = ("holding", "counting")
 _MISSAID = word_set("folding molding moulding golding bolding olding holden mounting courting county counted")
 
@@ -63,9 +64,6 @@ def mend_says(tokens: tuple[str, ...]) -> tuple[str, ...]:
         if tokens[at - 1] == "and" and tokens[at] in _MISSAID and (is_number(tokens[at - 2]) or tokens[at - 2] in _UNITS or ":" in tokens[at - 2]):
             out[at] = max(_SAYS, key=lambda said: alike(said, tokens[at]))
     return tuple(out)
-
-
-_UNITS = word_set("hour hours minute minutes second seconds")
 
 
 @lru_cache(maxsize=1)
@@ -108,7 +106,7 @@ def _misheard(word: str, token: str) -> float:
         return 0.0
     if word in _SMALL:
         return SMALL_MISHEARD if token in _SMALL else _LOST
-    return MISHEARD if token.isalpha() and alike(word, token) >= (ALIKE_SHORT if len(word) < SHORT else ALIKE) else _LOST
+    return MISHEARD if token.isalpha() and token not in _UNITS and alike(word, token) >= (ALIKE_SHORT if len(word) < SHORT else ALIKE) else _LOST
 
 
 @lru_cache(maxsize=65536)

@@ -38,8 +38,8 @@ _TROUBLE = re.compile(
     r"\b(?:stuck|sticking|jammed|seized|fail(?:s|ed|ure|ing)?|faults?|faulty|leak(?:s|ed|age|ing)?|problems?|issues?|anomal(?:y|ies|ous)|lost|loss of|drop(?:ped)? ?-?out|out of (?:limits?|range|tolerance|family)|"
     r"violat(?:ion|ed|ing)|alarm(?:s|ed)?|trip(?:s|ped)|blocked|fouled|foul|frozen|broken|damaged|intruder|(?:did|does|do|will|would|has|have|is|are|was) not|"
     r"(?:did|does|do|wo|would|has|have|is|are|was)n't|cannot|can't|no (?:signal|release|response|data|indication|telemetry|contact|reading)|too (?:high|low|hot|cold|slow|strong)|"
-    r"(?:above|below) (?:the )?limits?|weeping|"
-    r"(?:pressure|level|temperature|temp|voltage|flow|current|quantity|winds?) (?:is |are |was |reads |reading |running )?(?:too |very )?(?:low|high|dropping|falling|rising))\b", re.I)
+    r"(?:above|below) (?:the )?(?:\w+ )?limits?|weeping|(?:somebody|someone|people|a (?:person|man|boat|vessel|ship|plane|aircraft|truck|car|van)) (?:\w+ )?(?:on|in|inside|at|near|by) (?:the|our)|"
+    r"(?:pressure|level|temperature|temp|voltage|flow|current|quantity|winds?|sensor) (?:is |are |was |reads |reading |running )*(?:too |very )?(?:low|high|dropping|falling|rising))\b", re.I)
 _CLAUSES = re.compile(rf"(?:{POINT}|[^.;?!,])+")
 _LEAST_WORDS = 2
 _WHAT_FOLLOWS = re.compile(r"(?:,|(?<!\s))\s*+(?:\band (?:resume|expect|stand|we|will)\b|\bresum|\bexpect|\bstand ?by|\bwill\b|\bat T[ -]|\bT-\d|\bcount (?:is|stopped)).*$", re.I)

@@ -1,7 +1,8 @@
 """Why was there a hold: who called it, who ended it, for what reason, and which step was it waiting for?
 
 The reason is, in this order: what the call itself named (`called`); what was said in the hold to be its cause, or to be why a
-built-in one goes on, or was cleared just before the resume (`reported`); what was worked in it and reported done just before the resume (`worked`). `waiting_for` is the plan
+built-in one goes on, or was cleared just before the resume (`reported`); what was talked of in it as wrong, or as right again, or was worked in it and reported done just
+before the resume (`worked`). `waiting_for` is the plan
 step due by then whose words the reason, or that last report, shares. Nothing is made up: without words there is no reason.
 """
 
@@ -38,9 +39,13 @@ _EXTENDED = re.compile(
 # What says how long, not why, behind 'we will stay in the hold'.
 _FOR_NOW = re.compile(r"^\W*(?:for (?:now|a (?:bit|while|moment)|the (?:moment|time being))|(?:a (?:bit|little)|somewhat) longer|longer|right here|here|now)\b[\s,:\u2013\u2014-]*", re.IGNORECASE)
 _CLEARED = re.compile(
-    r"\b(?P<why>[a-z0-9][^.;,!?]{0,120}?)\s+(?:is|are|has been|have been|was|now)\s+(?:now )?(?:clear(?:ed)?|resolved|fixed|repaired|closed out|back in limits|good|within limits)\b"
+    r"\b(?P<why>[a-z0-9][^.;,!?]{0,120}?)\s++(?:is|are|has been|have been|was|now)\s++(?:now )?(?:clear(?:ed)?|resolved|fixed|repaired|closed out|back in limits|good|within limits)\b"
     r"|\bno (?:more|longer)(?: an?)? (?:issue|problem|concern)s?(?: with| on)? (?P<what>[^.;,!?]+)",
     re.IGNORECASE)
+_RIGHT_AGAIN = re.compile(
+    r"^(?:[\w ]{1,30},\s*){0,2}(?P<thing>(?!(?:that|it|this|count|clock|we|they|all|everybody|everything)\b)[a-z][\w -]{2,40}?)\s+(?:(?:is|are|has|have|looks?|went|came|comes)\s+(?:back|good|clear|clean|healthy|solid|normal|steady|empty|closed|open|okay|fine|within|in)"
+    r"|indicat(?:es|ing))\b(?=.*\b(?:again|now|limits|band|back|normal|clear)\b)", re.IGNORECASE)
+_PUT_RIGHT = re.compile(r"\b(?:fixed|resolved|repaired|cleared|closed out)\b", re.IGNORECASE)
 _GOOD = re.compile(r"\b(?:good|go|nominal|lift|mark|contact|copy|problem|issue|question|visual|data|minutes?|seconds?|t)\b", re.IGNORECASE)
 _LENGTH = re.compile(r"^(?:about |another |up to )?(?:\d+|one|two|three|five|ten|fifteen|twenty|thirty) (?:hour|minute|second)", re.IGNORECASE)
 _NO_CAUSE = re.compile(r"\b(?:call(?:s|ing|ed)?|hold(?:ing)?|stop(?:ped)?|cutoff)\b", re.IGNORECASE)
@@ -143,7 +148,14 @@ def _reported(row: dict[str, Any], heard: Heard, told: list[str]) -> tuple[str |
             return (found["why"] or found["what"]).strip(), "reported"
     near = heard.between(row["start_u"] - TROUBLE_BEFORE_S, min(row["start_u"] + TROUBLE_S, _end(row)))
     wrong = next((why for k in near if (why := trouble(heard.text[k]))), None)
-    return wrong or next((why for k in near if heard.u[k] >= row["start_u"] and (why := _having(heard.text[k]))), None), "reported"
+    wrong = wrong or next((why for k in near if heard.u[k] >= row["start_u"] and (why := _having(heard.text[k]))), None)
+    return (wrong, "reported") if wrong else (_worked(heard, heard.between(row["start_u"], _end(row))), "worked")
+
+
+def _worked(heard: Heard, held: range) -> str | None:
+    """What was said, at any time of the hold, to be wrong, else to be right again: what people talk of while they wait is what they wait for."""
+    wrong = next((why for k in held if (why := trouble(heard.text[k])) and not _PUT_RIGHT.search(why)), None)
+    return wrong or next((found["thing"].strip() for k in reversed(held) if (found := _RIGHT_AGAIN.search(heard.text[k]))), None)
 
 
 def _overran(row: dict[str, Any]) -> bool:
