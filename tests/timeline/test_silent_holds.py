@@ -267,3 +267,13 @@ def test_a_count_that_came_to_a_planned_hold_before_it_was_set_back_was_in_it() 
     first = got.holds.iloc[0]
     assert (first["t_s"], first["kind"], first["recycled_to_t_s"]) == (pytest.approx(-1200.0), "built_in", pytest.approx(-1800.0))
     assert got.clock["pass"].max() == 2
+
+
+def test_a_hold_called_seconds_after_a_resume_is_another() -> None:
+    """Nobody read the count between; that it was picked up at T-19:55 was."""
+    heard = [f"net {60 * (40 - m)} | T-00:{m}:00" for m in (39, 36, 33, 30, 27, 24, 22)]
+    heard += ["net 1200 | hold", "net 1200 | T-00:20:00 holding", "net 1800 | resume", "net 1805 | hold", "net 2705 | resume", "net 2705 | T-00:19:55"]
+    heard += [f"net {2705 + 1195 - 60 * m} | T-00:{m}:00" for m in (18, 16, 13, 11)]
+    got = Heard("00:50:00", "\n".join(heard), "-00:20:00 0:10:00", kinds={"net": "elapsed"}, media={"net": "speech"}, starts={"net": utc("00:00:00")}).timeline()
+    assert got.holds["t_s"].tolist() == pytest.approx([-1200.0, -1195.0], abs=1.0)
+    assert got.holds["kind"].tolist() == ["built_in", "unplanned"] and got.holds["duration_s"].tolist() == pytest.approx([600.0, 900.0], abs=3.0)

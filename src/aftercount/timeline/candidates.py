@@ -31,6 +31,7 @@ WORTH = 2.5  # nats: what costs no more to reject never pays for a hold of its o
 STEPS_AGREE, AMONG_STEPS = 2, 4  # so many steps among so many in a row that agree on a Z show one that nobody read
 AGREE_SIGMAS = 1.5
 WHILE_S = 30.0  # who announces a hold does so in one breath
+SOON_S = 30.0  # and a hold called so soon after a resume may come before anybody has read the count
 REPEAT_S = 4.0  # the same reading again after this long, when it should have moved on, is a hold
 
 
@@ -51,8 +52,9 @@ def candidates(nodes: Nodes, builtin_t: Floats, builtin_s: Floats, recycles: Flo
     kept, kept_sigma = _by_steps(nodes, read)
     all_z = np.concatenate([read, kept])
     all_z_sigma = np.concatenate([z_sigma, np.ones(len(ends) + len(targets) + len(planned) + len(begins)), kept_sigma])
-    all_t = np.concatenate([held, nodes.t[lone], near, builtin_t])
-    all_t_sigma = np.concatenate([held_sigma, nodes.read[lone], near_sigma, np.full(len(builtin_t), 0.0)])
+    again = _held_again(nodes, np.concatenate([held, builtin_t]))
+    all_t = np.concatenate([held, nodes.t[lone], near, again, builtin_t])
+    all_t_sigma = np.concatenate([held_sigma, nodes.read[lone], near_sigma, np.ones(len(again)), np.full(len(builtin_t), 0.0)])
     return Field(_thin(all_z, all_z_sigma), _thin(all_t, all_t_sigma), builtin_t, builtin_s, np.sort(recycles))
 
 
@@ -81,7 +83,8 @@ def _held(nodes: Nodes, marks: np.ndarray) -> tuple[Floats, Floats, Floats]:
     called = np.flatnonzero((nodes.kind == HOLD_CALL) & np.isfinite(nodes.t))
     by_t = marks[np.argsort(nodes.t[marks], kind="stable")]
     same = (np.diff(nodes.t[by_t]) <= 0.5) & (np.abs(np.diff(nodes.start[by_t])) >= REPEAT_S)
-    which = np.concatenate([said, called, by_t[:-1][same]])
+    resumed = marks[np.isin(nodes.start[marks], nodes.start[nodes.kind == RESUME_CALL])]  # 'picking up the count at T minus nine': where it stood
+    which = np.concatenate([said, called, by_t[:-1][same], resumed])
     return nodes.t[which], np.where(nodes.kind[which] == HOLD_CALL, 1.0, nodes.read[which]), nodes.start[which]
 
 
@@ -107,6 +110,16 @@ def _called_holds(nodes: Nodes, marks: np.ndarray, z: Floats) -> tuple[Floats, F
         out.append(nodes.start[i] - z[max(0, at - near):at + near])
     t = np.concatenate(out) if out else np.zeros(0)
     return t, np.full(len(t), 1.0)
+
+
+def _held_again(nodes: Nodes, held: Floats) -> Floats:
+    """Where the count stood at a hold call that came so soon after a resume call that nobody read it between: so many seconds past the hold before."""
+    out = []
+    resumes = nodes.start[nodes.kind == RESUME_CALL]
+    for u in nodes.start[(nodes.kind == HOLD_CALL) & (nodes.weight > WORTH)].tolist():
+        ran = u - resumes[(resumes < u) & (resumes >= u - SOON_S)]
+        out.append((np.unique(held)[:, None] + ran[None, :]).ravel())
+    return np.concatenate(out) if out else np.zeros(0)
 
 
 def _called_ends(nodes: Nodes, held: Floats, held_at: Floats) -> Floats:

@@ -61,6 +61,7 @@ class Heard:
     utterance: list[int]
     text: list[str]
     kind: list[str]
+    station: list[object]
 
     def between(self, start: float, end: float) -> range:
         return range(int(np.searchsorted(self.u, start, side="left")), int(np.searchsorted(self.u, end, side="right")))
@@ -126,8 +127,8 @@ class _People:
 
 def _heard(speech: Speech, u: Floats) -> Heard:
     order = [int(i) for i in np.lexsort((np.arange(len(u)), u)) if np.isfinite(u[i])]
-    text, kind = speech.utterances["text"].tolist(), speech.utterances["kind"].tolist()
-    return Heard(u[order], order, [text[i] for i in order], [kind[i] for i in order])
+    text, kind, station = (speech.utterances[c].tolist() for c in ("text", "kind", "station"))
+    return Heard(u[order], order, [text[i] for i in order], [kind[i] for i in order], [station[i] for i in order])
 
 
 def _end(row: dict[str, Any]) -> float:
@@ -149,13 +150,16 @@ def _reported(row: dict[str, Any], heard: Heard, told: list[str]) -> tuple[str |
     near = heard.between(row["start_u"] - TROUBLE_BEFORE_S, min(row["start_u"] + TROUBLE_S, _end(row)))
     wrong = next((why for k in near if (why := trouble(heard.text[k]))), None)
     wrong = wrong or next((why for k in near if heard.u[k] >= row["start_u"] and (why := _having(heard.text[k]))), None)
-    return (wrong, "reported") if wrong else (_worked(heard, heard.between(row["start_u"], _end(row))), "worked")
+    return (wrong, "reported") if wrong else (_worked(heard, heard.between(row["start_u"], _end(row)), row["called_by"]), "worked")
 
 
-def _worked(heard: Heard, held: range) -> str | None:
-    """What was said, at any time of the hold, to be wrong, else to be right again: what people talk of while they wait is what they wait for."""
-    wrong = next((why for k in held if (why := trouble(heard.text[k])) and not _PUT_RIGHT.search(why)), None)
-    return wrong or next((found["thing"].strip() for k in reversed(held) if (found := _RIGHT_AGAIN.search(heard.text[k]))), None)
+def _worked(heard: Heard, held: range, by: str | None) -> str | None:
+    """What was said, at any time of the hold, to be wrong, else to be right again: what people talk of while they wait is what they wait for. What
+    `by` says, who called it, comes first."""
+    his = sorted(held, key=lambda k: by is None or heard.station[k] != by)
+    wrong = next((why for k in his if (why := trouble(heard.text[k])) and not _PUT_RIGHT.search(why)), None)
+    last = sorted(reversed(held), key=lambda k: by is None or heard.station[k] != by)
+    return wrong or next((found["thing"].strip() for k in last if (found := _RIGHT_AGAIN.search(heard.text[k]))), None)
 
 
 def _overran(row: dict[str, Any]) -> bool:
