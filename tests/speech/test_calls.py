@@ -16,7 +16,7 @@ Hear = Callable[..., Heard]
     ("Hold, hold, hold.", "hold"),
     ("TC, RANGE, hold the count.", "hold"),
     ("we are holding at T minus nine minutes", "hold"),
-    ("the count is holding", "hold"),
+    ("the count is holding", "hold"), ("RANGE holds at T-19m, swell at the barge", "hold"),
     ("clock stopped at T minus 52 seconds", "hold"),
     ("RANGE is calling a hold", "hold"),
     ("we are in a planned hold at T minus nine minutes", "hold"),

@@ -277,3 +277,13 @@ def test_a_hold_called_seconds_after_a_resume_is_another() -> None:
     got = Heard("00:50:00", "\n".join(heard), "-00:20:00 0:10:00", kinds={"net": "elapsed"}, media={"net": "speech"}, starts={"net": utc("00:00:00")}).timeline()
     assert got.holds["t_s"].tolist() == pytest.approx([-1200.0, -1195.0], abs=1.0)
     assert got.holds["kind"].tolist() == ["built_in", "unplanned"] and got.holds["duration_s"].tolist() == pytest.approx([600.0, 900.0], abs=3.0)
+
+
+def test_a_clock_that_was_heard_to_run_was_not_held_until_it_could_have_come_from_where_a_false_call_set_it() -> None:
+    """'If we recycle we go to T-30', misheard as done, in the hold before the clock is set back to T-60, of which nobody was heard to call that."""
+    heard = [f"net {60 * (40 - m)} | T-00:{m}:00" for m in (39, 36, 33, 30, 27, 24, 22)] + ["net 1140 | hold", "net 1142 | T-00:21:00 holding", "net 1500 | recycle T-00:30:00"]
+    heard += [f"net {1700 + 60 * (60 - m)} | T-00:{m}:00 counting" for m in (59, 57, 54, 52, 50, 47)]
+    got = Heard("02:00:00", "\n".join(heard), kinds={"net": "elapsed"}, media={"net": "speech"}, starts={"net": utc("00:00:00")}).timeline()
+    after = got.clock[got.clock["pass"] > 1]
+    counting = after[after["state"] == "counting"].iloc[0]
+    assert counting["start_t_s"] <= -3540.0 and counting["end_t_s"] >= -2820.0

@@ -198,6 +198,7 @@ TRIGGERS: tuple[Trigger, ...] = (
         rf"hold(?:ing)? at(?=(?: {_NUMBER}){{1,2}} (?:minutes?|seconds?)\b)",
         rf"{_WE} an? (?:un)?(?:planned|scheduled) hold",  # 'in' is soon lost
         rf"need to hold{_END}",
+        r"holds at(?= t | minus| l )",
         r"hold at this time",
     ),
 )

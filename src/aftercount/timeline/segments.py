@@ -198,7 +198,7 @@ def _recycle(stairs: Staircase, before: Piece, part: Piece, calls: Sequence[Call
 
 def _set_to(told: Sequence[Call], part: Piece, when: float) -> float:
     """The count time that the clock was set to: by the surest call, of several as sure the last, from which the count that was heard afterwards can have gone
-    on; if it can from none, by the first that it can be behind."""
-    can = [c for c in told if part.value + c.to_t >= when]
+    on; if it can from none, by the first that it can be behind at its last evidence."""
+    can = [c for c in told if when <= part.value + c.to_t <= part.last + LATE_CALL_S]
     right = [c for c in can if part.value + c.to_t <= min(part.first_read, part.last) + LATE_CALL_S]
     return max(right, key=lambda c: (c.weight, c.u)).to_t if right else can[0].to_t if can else np.nan
