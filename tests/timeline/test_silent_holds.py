@@ -287,3 +287,13 @@ def test_a_clock_that_was_heard_to_run_was_not_held_until_it_could_have_come_fro
     after = got.clock[got.clock["pass"] > 1]
     counting = after[after["state"] == "counting"].iloc[0]
     assert counting["start_t_s"] <= -3540.0 and counting["end_t_s"] >= -2820.0
+
+
+@pytest.mark.parametrize(("resumed", "holds", "to_t"), [(None, "", -2700.0), ("net 2120 | resume", "", -2680.0), (None, "-00:43:00 0:10:00", -2580.0)])
+def test_a_clock_set_to_nobody_heard_what_ran_from_a_resume_call_a_planned_hold_or_the_roundest_count(resumed: str | None, holds: str, to_t: float) -> None:
+    """Set back at 1500 and read as T-41:00 at 2340, it may have stood at any count between T-55:00 and that until it ran."""
+    heard = [f"net {60 * (40 - m)} | T-00:{m}:00" for m in (39, 36, 33, 30, 27, 24, 22)] + ["net 1140 | hold", "net 1142 | T-00:21:00 holding", "net 1500 | recycle"]
+    heard += [resumed] * bool(resumed) + [f"net {2340 + 60 * (41 - m)} | T-00:{m}:00 counting" for m in (41, 39, 38, 36, 34)]
+    got = Heard("02:00:00", "\n".join(heard), holds, kinds={"net": "elapsed"}, media={"net": "speech"}, starts={"net": utc("00:00:00")}).timeline()
+    held = got.holds.iloc[0]
+    assert (held["t_s"], held["recycled_to_t_s"]) == (pytest.approx(-1260.0, abs=2.0), pytest.approx(to_t, abs=2.0))

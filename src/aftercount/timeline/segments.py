@@ -19,6 +19,7 @@ from aftercount.timeline.pieces import Piece
 from aftercount.timeline.staircase import CALL_REACH_S, PLAN_SIGMA_S, STOPS, Call, Hold, Prior, Staircase
 
 AS_PLANNED_S = 10.0  # a hold that lasted as planned from its first word: as long as planned to ON_PLAN_S, and the word said as soon after it began
+ROUNDS_S = (3600.0, 1800.0, 900.0, 600.0, 300.0, 60.0)  # what clocks are set to are multiples of these, the longest that can be
 LATE_CALL_S = 20.0  # a hold is called as it begins: within the time that a voice takes to call and a clock to stop, and some more
 
 
@@ -190,10 +191,23 @@ def _recycle(stairs: Staircase, before: Piece, part: Piece, calls: Sequence[Call
         stairs.holds[-1] = replace(held, recycled_to=new_t)
         stairs.hold_to(when, new_t, part.sigma)
         return
-    resume = part.value + to_t if np.isfinite(to_t) else when
+    resume = part.value + to_t if np.isfinite(to_t) else _started(when, part, calls, prior)
     new_t = resume - part.value
     stairs.hold_to(resume, new_t, part.sigma)
     stairs.holds[-1] = replace(held, recycled_to=new_t, end=resume)
+
+
+def _started(when: float, part: Piece, calls: Sequence[Call], prior: Prior) -> float:
+    """When a clock that was set to nobody heard what was started: at a resume call, else from the count of a planned hold, or the roundest, that it can have been set to.
+    A clock that was read within a minute ran from where it was set."""
+    called = [c.u for c in calls if c.what == "resume" and c.weight >= CALL_WEIGHT["likely"] and when < c.u <= part.first]
+    if called:
+        return called[-1]
+    low, high = when - part.value, part.first - part.value
+    planned = [t for t, length in prior.holds if length > 0 and low <= t <= high]
+    if high - low <= ROUNDS_S[-1]:
+        return when
+    return part.value + (planned[-1] if planned else next(t for step in ROUNDS_S if (t := high // step * step) >= low))
 
 
 def _set_to(told: Sequence[Call], part: Piece, when: float) -> float:
