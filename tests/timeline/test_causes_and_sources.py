@@ -96,8 +96,9 @@ def test_what_was_talked_of_in_the_hold_as_wrong_or_as_right_again(words: str, r
     assert why(("14:24:30", words))[0] == reason
 
 
-def test_what_is_wrong_by_who_called_the_hold_comes_before_what_others_talk_of() -> None:
-    heard = HELD.replace("    loop 14:25:00", "    aux 14:24:10 | printer is broken\n    loop 14:24:30 | vent flow dropping\n    loop 14:25:00")
+@pytest.mark.parametrize("at", ["14:22:", "14:24:"])
+def test_what_is_wrong_by_who_called_the_hold_comes_before_what_others_talk_of(at: str) -> None:
+    heard = HELD.replace("    loop 14:25:00", f"    aux {at}10 | printer is broken\n    loop {at}30 | vent flow dropping\n    loop 14:25:00")
     of = Heard("14:30:00", heard, stations={"loop": "PROP", "aux": "TC"})
     made: Any = (of.speech(), of.sources(), of.count(), of.plan())
     assert timeline.rebuild(*made).holds.iloc[0]["reason"] == "vent flow dropping"

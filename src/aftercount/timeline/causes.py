@@ -66,6 +66,10 @@ class Heard:
     def between(self, start: float, end: float) -> range:
         return range(int(np.searchsorted(self.u, start, side="left")), int(np.searchsorted(self.u, end, side="right")))
 
+    def his_first(self, among: range, by: str | None) -> list[int]:
+        """What station `by` said before what others did."""
+        return sorted(among, key=lambda k: by is None or self.station[k] != by)
+
 
 def name_causes(rows: list[dict[str, Any]], speech: Speech, u: Floats, plan: Plan) -> None:
     """Fills called_by, resumed_by, reason, reason_basis and waiting_for, in place.
@@ -147,7 +151,7 @@ def _reported(row: dict[str, Any], heard: Heard, told: list[str]) -> tuple[str |
         found = _CLEARED.search(heard.text[k])
         if found:
             return (found["why"] or found["what"]).strip(), "reported"
-    near = heard.between(row["start_u"] - TROUBLE_BEFORE_S, min(row["start_u"] + TROUBLE_S, _end(row)))
+    near = heard.his_first(heard.between(row["start_u"] - TROUBLE_BEFORE_S, min(row["start_u"] + TROUBLE_S, _end(row))), row["called_by"])
     wrong = next((why for k in near if (why := trouble(heard.text[k]))), None)
     wrong = wrong or next((why for k in near if heard.u[k] >= row["start_u"] and (why := _having(heard.text[k]))), None)
     return (wrong, "reported") if wrong else (_worked(heard, heard.between(row["start_u"], _end(row)), row["called_by"]), "worked")
@@ -156,10 +160,8 @@ def _reported(row: dict[str, Any], heard: Heard, told: list[str]) -> tuple[str |
 def _worked(heard: Heard, held: range, by: str | None) -> str | None:
     """What was said, at any time of the hold, to be wrong, else to be right again: what people talk of while they wait is what they wait for. What
     `by` says, who called it, comes first."""
-    his = sorted(held, key=lambda k: by is None or heard.station[k] != by)
-    wrong = next((why for k in his if (why := trouble(heard.text[k])) and not _PUT_RIGHT.search(why)), None)
-    last = sorted(reversed(held), key=lambda k: by is None or heard.station[k] != by)
-    return wrong or next((found["thing"].strip() for k in last if (found := _RIGHT_AGAIN.search(heard.text[k]))), None)
+    wrong = next((why for k in heard.his_first(held, by) if (why := trouble(heard.text[k])) and not _PUT_RIGHT.search(why)), None)
+    return wrong or next((found["thing"].strip() for k in heard.his_first(held[::-1], by) if (found := _RIGHT_AGAIN.search(heard.text[k]))), None)
 
 
 def _overran(row: dict[str, Any]) -> bool:
