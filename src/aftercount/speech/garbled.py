@@ -51,10 +51,15 @@ def guesses(tokens: Sequence[str]) -> Iterator[Guess]:
     """The likeliest call of each kind."""
     heard = frozenset(tokens)
     for what, phrases in _laid().items():
-        found = [laid for phrase, weighty in phrases if weighty & heard and (laid := _lay(phrase, tokens)) is not None]
+        found = [laid for phrase, heavy in phrases if heavy & heard and _all_there(heavy, heard) and (laid := _lay(phrase, tokens)) is not None]
         if found:
             _, begin, end = min(found)
             yield Guess(what, begin, end)
+
+
+def _all_there(heavy: frozenset[str], heard: frozenset[str]) -> bool:
+    """Whether each word of weight, of which none may be lost, is heard or sounds like one that is: quicker than laying the phrase."""
+    return all(word in heard or any(_misheard(word, token) < _LOST for token in heard) for word in heavy)
 
 
 def mend_says(tokens: tuple[str, ...]) -> tuple[str, ...]:
