@@ -64,7 +64,7 @@ Hear = Callable[..., Heard]
     ("back to T minus twenty minutes", "recycle"),
     ("Lift-off! We have a lift off.", "liftoff"),
     ("T zero", "liftoff"),
-    ("cutoff cutoff could", "cutoff"),
+    ("cutoff cutoff could", "cutoff"), ("cutoff, could we if a cutoff at T minus twelve", "cutoff"),
     ("automatic sequence started cutoff so cutoff cutoff the", "cutoff"),
     ("cutoffcutoff cutoff", "cutoff"),
     ("are scrubb ed safe the vehicle", "scrub"),

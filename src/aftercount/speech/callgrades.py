@@ -48,7 +48,7 @@ _PAST_WORDS = word_set("earlier ago previous previously yesterday last history d
 
 def grade_of(what: str, grade: str, tokens: Sequence[str], begin: int, end: int, medium: str) -> str | None:
     """The grade after tense, condition, question and denial; None when the words deny it."""
-    twice = repeated(tokens[begin:end])
+    twice = repeated(tokens[begin:end]) or (what in (CUTOFF, SCRUB) and begin == 0 and tokens.count(tokens[0]) > 1)  # shouted first, and told then
     before, after = tokens[max(0, begin - CUE_BEFORE):begin], () if twice else tokens[end:end + CUE_AFTER]
     found = cues(before, after) - ({QUESTION} if _told(tokens, begin) else set()) - ({IF} if twice and _CONDITIONS.isdisjoint(before) else set())
     if what in (SCRUB, HOLD):
