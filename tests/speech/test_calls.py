@@ -45,6 +45,8 @@ Hear = Callable[..., Heard]
     ("recycle to T minus twenty minutes", "recycle"),
     ("the clock has been set back to T minus 22 minutes", "recycle"),
     ("we will recycle to T minus ten minutes", "recycle"),
+    ("will recycle to T minus ten minutes, reset your clocks", "recycle"),
+    ("will scrub for today", "scrub"),
     ("Cutoff! We have a cutoff.", "cutoff"),
     ("abort, abort, abort", "cutoff"),
     ("we are scrubbed for today", "scrub"),

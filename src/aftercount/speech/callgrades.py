@@ -55,7 +55,7 @@ def grade_of(what: str, grade: str, tokens: Sequence[str], begin: int, end: int,
         found -= {QUOTED} if "per" in after[:2] or "per" in before[-2:] else set()
     if DENIED in cues(before[-3:], after[:2]) or _TAKEN_BACK & set(after[:4]):
         return None if before and not {"cancel", "disregard", "negative", "rescinded"} & set(before) else DOUBTFUL
-    if "?" in tokens[end:] or (what == HOLD and _GOING_ON & set(before[-3:])) or (_asked(before) and not twice and not _told(tokens, begin)):
+    if "?" in tokens[end:] or (what == HOLD and _GOING_ON & set(before[-3:])) or (_asked(before) and not twice and not _told(tokens, begin) and not (what in _DECIDED and _decided(before))):
         return DOUBTFUL
     if what == RESUME and tokens[begin] == "end" and not UNITS.keys().isdisjoint(before[-UNTIL:]):
         return DOUBTFUL  # 'one minute to the end of the hold', be the 'to' lost or not
