@@ -57,6 +57,7 @@ def test_a_report_of_the_performer_that_nobody_was_heard_to_order(line: str) -> 
     "-598 | TC>PROP | call | PROP, TC, radio check on two",               # about the loop
     "-598 | TC>PROP | call | PROP, TC",
     "-590 | PROP>TC | report | TC, PROP, she is not drinking yet",
+    "-598 | PROP> | report | did anyone bring her bottle and the spare cup",  # asking round
 ])
 def test_what_is_said_otherwise_is_not_the_step(line: str) -> None:
     assert found(line) == []

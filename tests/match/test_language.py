@@ -67,7 +67,7 @@ def test_abbreviates() -> None:
 
 @pytest.mark.parametrize(("text", "bits"), [
     ("LOX vent closed", 0), ("stand by for LOX vent close", NOT_DONE), ("LOX vent not closed", NOT_DONE), ("negative, vent not open", NOT_DONE),
-    ("we will close the LOX vent", NOT_NOW), ("close the LOX vent in abouttwo minutes", NOT_NOW), ("coming up on LOX vent close", NOT_NOW), ("LOX vent closed?", ASKED), ("we delete the vent check", NOT_DONE), ("LOX vent looks steady", ABOUT), ("prepare to close the vent", NOT_NOW),
+    ("we will close the LOX vent", NOT_NOW), ("close the LOX vent in abouttwo minutes", NOT_NOW), ("coming up on LOX vent close", NOT_NOW), ("LOX vent closed?", ASKED), ("we delete the vent check", NOT_DONE), ("LOX vent looks steady", ABOUT), ("prepare to close the vent", NOT_NOW), ("did somebody close the vent", NOT_NOW | ASKED), ("has anybody closed the vent", NOT_NOW | ASKED),
 ])
 def test_near_misses(text: str, bits: int) -> None:
     assert near_miss([text])[0] == bits

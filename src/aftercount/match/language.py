@@ -87,7 +87,7 @@ NOT_NOW = re.compile(
     r"\b(will(?! (do|comply)\b)( be)?|going (to|two|too)|about to|coming up|upcoming|next (up|is|step|item|\w+ is)|item is|prepar\w+ (to|for)|ready (to|for)|get ready|be ready|when (we|you|ready|the|i)|"
     r"once|until|if|expect\w*|planned|plan to|scheduled|reminder|remind\w*|look(ing)? ahead|in ?about\w*|about \w+ (min|sec|hour)\w*|in \d+ (min|sec)\w*|in an? (minute|moment|second|while|bit)|(was|were|ran) late|minutes? (to|until|from|out)|"
     r"seconds? (to|until|from)|before|after (that|the|we|this)|after (\w+ ){2,8}(we|you|they) (go|will|then|can|do|move|start|take)|(we|you|then) go (straight|right|directly) (to|on)|(has|have|needs?|ought) to (come|go|happen|wait)|later|yesterday|last (time|night|rehearsal|count|week|month|year|run|attempt|campaign)|previous(ly)?|earlier|review\w*|"
-    r"question|did (you|we)|(?<!what )have (you|we)|should|would|anticipat\w*|estimat\w*|brief\w*|talk\w*|discuss\w*|"
+    r"question|did (you|we)|(did|has|have|is|are) (any|some)(one|body|thing)|(?<!what )have (you|we)|should|would|anticipat\w*|estimat\w*|brief\w*|talk\w*|discuss\w*|"
     r"heads up|we ll|we'll|i ll|i'll|you ll|you'll|let me know|call me|trouble\w*|look(ing)? (at|into|good for)|"
     r"i (can )?(remember|recall)|as (i|we) (said|say|told|mentioned)|said (before|earlier|already)|(to )?recap(ping)?|(was|were) .{2,40}\bat (t|tee|tea|minus|plus)\b|((a|the) )?(little )?(while|minutes|hours|days|weeks|some time) (ago|back)|is behind us|on the dry run|for an? (scrub|abort|recycle))\b")
 
