@@ -50,7 +50,7 @@ def begun(s: float | None = 0.0, timing: str | None = "late", **more: Any) -> Ti
 
 @pytest.mark.parametrize(("given", "timing", "said", "expected"), [
     ({"confidence": 0.65}, "late", 0.65, True), ({"confidence": 0.64}, "late", 1.0, False), ({"confidence": 0.79}, "late", 0.64, False), ({"confidence": 0.85}, "on_time", 0.0, True),
-    ({"confidence": 0.84}, "on_time", 0.49, False), ({"confidence": 0.1, "decided": True}, "late", 0.0, True), ({"confidence": 0.8}, "late", 0.5, True), ({"confidence": 0.99}, "late", 0.49, False),
+    ({"confidence": 0.84}, "on_time", 0.49, False), ({"confidence": 0.1, "decided": True}, "late", 0.0, True), ({"confidence": 0.8}, "late", 0.5, True), ({"confidence": 0.94}, "late", 0.49, False), ({"confidence": 0.95}, "late", 0.2, True), ({"confidence": 0.99}, "late", 0.19, False),
     ({"told": {"record": 1}}, "late", 0.65, True), ({"told": {"response": 1}}, "late", 0.65, True), ({"told": {"mark": 1}}, "late", 1.0, False)])
 def test_which_match_can_bear_a_finding_on_order(given: dict, timing: str, said: float, expected: bool) -> None:
     assert sure(fact(**given), begun(timing=timing), lambda heard, row: said) is expected

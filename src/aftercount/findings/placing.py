@@ -18,12 +18,11 @@ from aftercount.findings.heard import Utterance, plain
 from aftercount.findings.steps import Timed
 from aftercount.plan import Plan
 
-# Share of a step's telling words that an utterance must say to tell of it in its own words, one of them perhaps misheard, and the least that can.
-OWN_WORDS, HALF_WORDS = 0.65, 0.5
-# The matcher's confidence from which the one and the other bears a finding on order, and from which whatever was made out does at its time.
-# Of those that would be out of order, nine in ten of the one and six in seven of the other truly are, in simulated counts with three
-# times the usual faults.
-SURE, SURER, SURE_ON_TIME = 0.65, 0.8, 0.85
+# The matcher's confidence, and the share of a step's telling words that one utterance of it must say, that together bear a finding on order: all
+# words, one of them perhaps misheard; half of them; a few, where people have other words for it and all else agrees. Of those that would be out of order, nine in
+# ten of the first and six in seven of the second truly are, in simulated counts with three times the usual faults.
+BEARS = ((0.65, 0.65), (0.8, 0.5), (0.95, 0.2))
+SURE_ON_TIME = 0.85  # the confidence from which whatever was made out is in its place
 # Parts that can carry a step's words; an acceptance repeats what it was told, if anything: then it tells as much as the order.
 TELLING_PARTS = ("call", "record", "report", "response")
 
@@ -78,7 +77,7 @@ def sure(fact: Fact, time: Timed, says: Says) -> bool:
     if fact.decided or (time.timing == "on_time" and fact.confidence >= SURE_ON_TIME):
         return True
     words = max((says(u, fact.row) for u in telling(fact) if not _by_another(u, fact) and not _gauge(u)), default=0.0)
-    return (fact.confidence >= SURE and words >= OWN_WORDS) or (fact.confidence >= SURER and words >= HALF_WORDS)
+    return any(fact.confidence >= confidence and words >= least for confidence, least in BEARS)
 
 
 def displaced(facts: Sequence[Fact], times: Sequence[Timed], sure: Sequence[bool]) -> list[bool]:
