@@ -161,10 +161,10 @@ RECORDS = _table("records", {
 })
 UTTERANCES = _table("utterances", {
     # one sentence of one speaker. own_us as in RECORDS, moved within the cue by the words before it. length_s: of a sentence that has its
-    # entry for itself, how long the log says that it took.
+    # entry for itself, how long the log says that it took. roll: how many stations answer one after another in the poll that it may have called, else 0.
     "utterance!": _I, "record!": _I, "source!": _S, "line!": _I, "raw_time": _S, "time_kind!": _S, "own_us": _I,
     "own_sigma_s!": _F, "stamp_t_us": _I, "station": _S, "to": _S, "net": _S, "medium!": _S, "kind!": _S, "text!": _S,
-    "length_s": _F,
+    "length_s": _F, "roll": _I,
 })
 SPOKEN_MARKS = _table("spoken_marks", {
     # a count reading in an utterance. clock: 'T' count time t_s | 'L' time to scheduled lift-off t_s |

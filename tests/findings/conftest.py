@@ -141,7 +141,7 @@ class Count:
             us = self._wall(clock, t_s, into_s, in_pass)
             sigma = self.sigmas.get(source, self.sigma_s)
             rows.append({"utterance": n, "record": n, "source": source, "line": int(line), "raw_time": None,
-                         "time_kind": "utc", "own_us": us, "own_sigma_s": sigma if self.own_sigma_s is None else self.own_sigma_s, "stamp_t_us": None, "length_s": None,
+                         "time_kind": "utc", "own_us": us, "own_sigma_s": sigma if self.own_sigma_s is None else self.own_sigma_s, "stamp_t_us": None, "length_s": None, "roll": None,
                          "station": station or None, "to": to or None, "net": None,
                          "medium": {"log": "machine", "txt": "typed"}.get(source[-3:], "speech"), "kind": kind, "text": words,
                          "utc_us": us, "sigma_s": sigma, "t_s": t_s, "pass": in_pass,

@@ -90,17 +90,18 @@ def logistic(x: np.ndarray, y: np.ndarray, names: tuple[str, ...], stated: dict[
 
 Examples = tuple[np.ndarray, np.ndarray]  # rows of signs, and which are right
 Take = Callable[[Case, engine.Scored], Examples]
+Worded = tuple[Case, engine.Worded]  # what is said and planned, compared word by word once for all stages
 
 
 OWNED = 400  # counts whose people have words of their own, with as many faults, from which it is learnt what talk alone shows
 FAULTY, MORE = 3.0, 200  # a step is seldom done twice: which doing was first is learnt from so many more counts, with so many times the usual faults
 
 
-def gather(made: list[Case], takes: Sequence[Take]) -> list[Examples]:
+def gather(made: list[Worded], takes: Sequence[Take]) -> list[Examples]:
     """The examples of every count, by each of `takes`, from one scoring of it."""
     taken: list[list[Examples]] = [[] for _ in takes]
-    for case in made:
-        scored = engine.score(case.due, case.timed, case.plan, case.count, case.decisions)
+    for case, words in made:
+        scored = engine.score(case.due, case.timed, case.plan, case.count, case.decisions, words)
         for kept, take in zip(taken, takes, strict=True):
             kept.append(take(case, scored))
     return [(np.concatenate([x for x, _ in kept]), np.concatenate([y for _, y in kept])) for kept in taken]
@@ -179,8 +180,8 @@ def begun_examples(case: Case, scored: engine.Scored) -> Examples:
     logs = doubt.Logs.of(scored, [found for _, _, found in steps])
     for d, key, found in steps:
         what = times[d].begun
-        if facts[d].seen and what is not None:
-            own = np.arange(start[d], start[d + 1])
+        own = np.arange(start[d], start[d + 1])
+        if facts[d].seen and what is not None and found and (scored.u[own] == row_of[what.event]).any():  # talk that shows a step is no pair of it
             found = verdicts.likeliest(scored, found, own, logs)
             xs.append(doubt.of_seen(scored, found, own, own[scored.u[own] == row_of[what.event]][:1], logs))
             ys.append(any((s, p) == key for s, p, _ in case.carried.get((what.source, what.line), ())))
@@ -245,7 +246,7 @@ def main() -> None:
     given = parser.parse_args()
     seeds = range(given.counts), range(given.counts, given.counts + MORE), range(given.counts + MORE, given.counts + MORE + OWNED)
     specs = spread(tuple(FITTING), seeds[0]), spread(tuple(FITTING), seeds[1], FAULTY), spread(tuple(FITTING), seeds[2], FAULTY, own=True)
-    made, faulty, owned = ([c for c in cases(some, given.cache) if clock_error_s(c) <= CLOCK_GOOD_S] for some in specs)
+    made, faulty, owned = ([(c, engine.worded(c.timed, c.plan, c.count)) for c in cases(some, given.cache) if clock_error_s(c) <= CLOCK_GOOD_S] for some in specs)
     tables: dict[str, dict[str, float]] = {}
     for stage in STAGES:
         learnt = made + faulty if stage is FIRSTS else owned if stage is EXCHANGES else made

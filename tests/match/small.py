@@ -56,7 +56,7 @@ def a_log(*lines: str, source: str = "notes.txt", medium: str = "typed") -> pd.D
         us = T0_US + round(float(t_s) * 1e6)
         rows.append({
             "utterance": number, "record": number, "source": source, "line": number + 1, "raw_time": None, "time_kind": "utc", "own_us": us,
-            "own_sigma_s": 0.5, "stamp_t_us": None, "length_s": None, "station": station or None, "to": to or None, "net": None, "medium": medium,
+            "own_sigma_s": 0.5, "stamp_t_us": None, "length_s": None, "roll": None, "station": station or None, "to": to or None, "net": None, "medium": medium,
             "kind": kind, "text": text, "utc_us": us, "sigma_s": 0.5, "t_s": float(t_s), "state": "counting", "pass": 1, "clock_sigma_s": 0.1,
         })
     frame = pd.DataFrame(rows)

@@ -35,7 +35,7 @@ CALL, RESPONSE, REPORT, RECORD = signs.CALL, signs.RESPONSE, signs.REPORT, signs
 
 def said(*rows: dict[str, Any]) -> signs.Said:
     """Utterances: each row says what differs from a report by station 1 to nobody on log 0 at 0 s."""
-    base = {"utc_s": 0.0, "t_s": nan, "pass_": 1, "sigma_s": 0.0, "station": 1, "to": -1, "part": REPORT, "kind": "report", "medium": "speech", "source": 0}
+    base = {"utc_s": 0.0, "t_s": nan, "pass_": 1, "sigma_s": 0.0, "station": 1, "to": -1, "part": REPORT, "kind": "report", "medium": "speech", "source": 0, "rolled": False}
     full = [base | r for r in rows]
     kinds = {"kind": object, "medium": object}
     return signs.Said(**{k: np.array([r[k] for r in full], dtype=kinds.get(k)) for k in base})

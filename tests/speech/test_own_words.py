@@ -8,7 +8,7 @@ import pytest
 
 from aftercount.speech import understand
 from aftercount.speech.mending import mend
-from aftercount.speech.rolls import Line, unannounced
+from aftercount.speech.rolls import Line, opened_by, unannounced
 from aftercount.speech.words import scan
 from speech.conftest import PLAN, Heard, count, plan, records
 
@@ -73,6 +73,23 @@ def test_a_roll_begins_with_what_was_said_to_all_before_it(before: tuple, begins
 def test_a_roll_begins_with_what_opened_it_where_its_first_answers_are_lost() -> None:
     lines = _roll(("note", "Once more about the houses for the road.", "BOSS", None), ("call", "Shed?", "BOSS", "SHED"), ("note", "Goal.", "SHED", None), *ASKED)
     assert unannounced(lines, [(u + 2, station) for station, u in ANSWERS]) == [0]
+
+
+def test_a_poll_named_in_words_run_together_begins_its_roll() -> None:
+    said = ("note", "Gopoll, be brief.", "BOSS", None), ("note", "The stove is lit.", "KIT", None)
+    assert unannounced(_roll(*said, *ASKED), [(u + 1, station) for station, u in ANSWERS]) == [0]
+
+
+def test_what_a_roll_may_have_been_called_by() -> None:
+    answers = [(u, station) for station, u in ANSWERS]
+    lines = _roll(("note", "Al horses.", "BOSS", None), *ASKED)
+    assert opened_by(lines, answers) == {0: 3, 1: 3, 2: 3}  # the first answer, and what was said before it
+    assert opened_by(lines, answers[:2]) == {}  # two are no roll
+    assert opened_by([line._replace(source=k) for k, line in enumerate(lines)], answers) == {}  # nor are three on three logs
+    early = [lines[0]._replace(own_s=-60.0), *lines[1:]]
+    assert opened_by(early, answers) == {1: 3, 2: 3}  # too long before
+    again = [line._replace(own_s=(line.own_s or 0.0) + 60.0) for line in lines]
+    assert opened_by([*lines, *again], [*answers, *((u + 8, s) for u, s in answers)]) == {0: 3, 1: 3, 2: 3, 8: 3, 9: 3, 10: 3}
 
 
 @pytest.mark.parametrize("word", ["stripped", "stripping", "timing", "tuning", "schedule", "names"])

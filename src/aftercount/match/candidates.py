@@ -73,8 +73,8 @@ def by_name(named: dict[int, set[int]], planned: Planned) -> frozenset[tuple[int
 
 
 def polls(said: Said, planned: Planned) -> frozenset[tuple[int, int]]:
-    """Pairs of a poll being called and the polls of the plan it could be: it may share no word with the plan's."""
-    calls = np.flatnonzero((said.kind == "poll") & (said.part != RECORD))
+    """Pairs of a poll being called, or of what stations answered one after another, and the polls of the plan it could be: it may share no word with the plan's."""
+    calls = np.flatnonzero(((said.kind == "poll") & (said.part != RECORD)) | said.rolled)
     out: set[tuple[int, int]] = set()
     for d in np.flatnonzero(planned.is_poll).tolist():
         late = np.abs(lateness_s(said, planned, calls, np.full(len(calls), d)))

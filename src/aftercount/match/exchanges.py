@@ -26,7 +26,7 @@ from aftercount.match.conflict import (
 from aftercount.match.context import SAME_MOMENT_S
 from aftercount.match.language import CHASING, OF_THE_LOOP
 from aftercount.match.likeness import Likeness
-from aftercount.match.logodds import FAR, PACE_S
+from aftercount.match.logodds import FAR
 from aftercount.match.moments import Thread
 from aftercount.match.signs import (
     CALL,
@@ -36,7 +36,9 @@ from aftercount.match.signs import (
     RESPONSE,
     Planned,
     Said,
+    allowed_s,
     lateness_s,
+    pace_s,
 )
 
 if TYPE_CHECKING:
@@ -48,7 +50,6 @@ AHEAD = LATER | ABOUT | ASKED_ABOUT  # ... and no order
 TALK = ("call", "response", "report", "note")  # kinds of what people say of things to do
 ANSWERED_S, REPORTED_S = 20.0, 120.0  # an order is answered within the one, and reported done within the other, as a rule
 NEAR_S = 90.0  # a talk with no word of a step is a candidate only this near to due, or within what the plan allows
-TOLERANCE_SHARE = 0.4  # of what the plan allows, the distance from due that is nothing unusual
 AGAIN_S = 20.0  # what is said to a station this soon after an order to it is of that order
 SOME_WORDS, FAR_S = 0.3, 1800.0  # one with this much of its words, as far as this
 SAYS_A_THING = 0.5  # weight of content words from which a line is about something
@@ -91,7 +92,7 @@ def find(scored: Scored, found: list[list[Thread]]) -> Exchanges:
     for d, own_ends in ends.items():
         own = np.array([k for k, e in enumerate(of) if e == own_ends and not ahead[k] & ~scored.asked[planned.row[d]]], dtype=np.int64)
         late = lateness_s(said, planned, order[own], np.full(len(own), d))
-        near = np.abs(late) <= np.maximum(NEAR_S, _allowed(planned, d, late)) + said.sigma_s[order[own]] + planned.sigma_s[d]
+        near = np.abs(late) <= np.maximum(NEAR_S, allowed_s(planned, np.full(len(own), d), late)) + said.sigma_s[order[own]] + planned.sigma_s[d]
         for k, close, far in zip(own.tolist(), near.tolist(), (np.abs(late) > FAR_S).tolist(), strict=True):
             some = close or not far and words.coverage(talks[k], d) >= SOME_WORDS
             if some and not words.clash(talks[k], d) and not barred(d, talks[k]):
@@ -183,11 +184,6 @@ def _deeds(talks: list[Talk], texts: Sequence[str]) -> list[Talk]:
     return [t for t in kept if not (near_miss([texts[u] for u in t.members[1:]]) & LATER).any()]
 
 
-def _allowed(planned: Planned, d: int, late: np.ndarray) -> np.ndarray:
-    """Seconds that the plan allows the step to be off its time, on the side of `late`."""
-    return np.nan_to_num(np.where(late < 0, planned.early_s[d], planned.late_s[d]))
-
-
 @dataclass(frozen=True)
 class _Words:
     alike: Likeness
@@ -210,7 +206,7 @@ def _figures(scored: Scored, words: _Words, talk: Talk, d: int, among: tuple[int
     """among: steps that no words show and talks, of the same stations, that are near to this one, itself too; logs that should tell of the step and do not."""
     said, planned, first = scored.said, scored.planned, talk.members[0]
     late = np.nan_to_num(lateness_s(said, planned, np.array([first]), np.array([d])))
-    usual = np.maximum(PACE_S, TOLERANCE_SHARE * _allowed(planned, d, late))[0]
+    usual = pace_s(planned, np.array([d]), late)[0]
     pace = np.sqrt(usual**2 + said.sigma_s[first] ** 2 + planned.sigma_s[d] ** 2)
     distance = min(float(np.log1p((late[0] / pace) ** 2)), FAR)
     coverage = words.coverage(talk, d)

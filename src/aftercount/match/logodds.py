@@ -33,11 +33,11 @@ from aftercount.match.signs import (
     Planned,
     Said,
     lateness_s,
+    pace_s,
     station_agreement,
 )
 
 FEATURES = tuple(weights.OWN)
-PACE_S = 12.0  # a step this far from due is nothing unusual; distance is counted in this unit, with the clocks' sigma
 EXACT = 0.9  # coverage and explained from which text and step say the same
 FINE_S = 2.5  # in the last minutes steps follow each other in seconds and are kept to within this
 FINE_CAP = 3.0  # log1p units: the fine distance tells apart what is within some 10 s of due, nothing further
@@ -142,7 +142,7 @@ def margin(alike: Likeness) -> np.ndarray:
 def _time(said: Said, planned: Planned, u: np.ndarray, d: np.ndarray) -> dict[str, np.ndarray]:
     late = lateness_s(said, planned, u, d)
     unknown = np.isnan(late)
-    pace = np.sqrt(PACE_S**2 + said.sigma_s[u] ** 2 + planned.sigma_s[d] ** 2)
+    pace = np.sqrt(pace_s(planned, d, late) ** 2 + said.sigma_s[u] ** 2 + planned.sigma_s[d] ** 2)
     distance = np.minimum(np.log1p((np.nan_to_num(late) / pace) ** 2), FAR)
     fine = np.sqrt(FINE_S**2 + said.sigma_s[u] ** 2 + planned.sigma_s[d] ** 2)
     close = np.where(unknown, FINE_CAP, np.minimum(np.log1p((np.nan_to_num(late) / fine) ** 2), FINE_CAP))
@@ -160,7 +160,7 @@ def _kind(said: Said, planned: Planned, pairs: tuple[np.ndarray, np.ndarray], pa
     return {
         "is_call": part == CALL, "is_response": part == RESPONSE, "is_report": (part == REPORT) & (kind == "report"),
         "is_record": part == RECORD, "is_clock": np.isin(kind, CLOCK_KINDS), "poll_fits": planned.is_poll[d] & (kind == "poll"),
-        "poll_other": planned.is_poll[d] & (kind != "poll") & (part != RECORD),
+        "poll_other": planned.is_poll[d] & (kind != "poll") & (part != RECORD), "rolled": planned.is_poll[d] & said.rolled[u],
         "unreached": ~planned.reached[d],
     }
 

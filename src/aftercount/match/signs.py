@@ -19,6 +19,8 @@ US = 1_000_000  # microseconds in a second
 HELD_SHARE = 0.15  # of the time held between due and said that counts as lateness: people work on in a hold
 PARTS = ("call", "response", "report", "record")
 CALL, RESPONSE, REPORT, RECORD = range(4)
+PACE_S = 12.0  # a step this far from due is nothing unusual ...
+TOLERANCE_SHARE = 0.4  # ... or this share of what the plan allows it, where that is more
 POLL_ENDED = 0.4  # likeness to the end of a poll from which a line calls none
 WITHDRAWN = "withdrawn"  # kind, within the match, of an order that came to nothing
 _ORDERS = {"call": CALL, "response": RESPONSE, "report": REPORT, "poll": CALL}
@@ -26,7 +28,8 @@ _ORDERS = {"call": CALL, "response": RESPONSE, "report": REPORT, "poll": CALL}
 
 @dataclass(frozen=True)
 class Said:
-    """The utterances as arrays. `part` is what each could be of a step; stations are small integers, -1 unknown."""
+    """The utterances as arrays. `part` is what each could be of a step; stations are small integers, -1 unknown; `rolled`: whether stations answered one after another
+    after it."""
 
     utc_s: np.ndarray
     t_s: np.ndarray
@@ -38,6 +41,7 @@ class Said:
     kind: np.ndarray
     medium: np.ndarray
     source: np.ndarray
+    rolled: np.ndarray
 
 
 @dataclass(frozen=True)
@@ -83,6 +87,7 @@ def said(utterances: pd.DataFrame, station_id: dict[str, int]) -> Said:
         to=_stations(utterances["to"], station_id),
         part=part, kind=kind, medium=medium,
         source=pd.factorize(utterances["source"], sort=True)[0],
+        rolled=(utterances["roll"].fillna(0) > 0).to_numpy(dtype=bool) & (part != RECORD),
     )
 
 
@@ -125,6 +130,16 @@ def lateness_s(said_: Said, planned_: Planned, u: np.ndarray, d: np.ndarray) -> 
     mixed = count + HELD_SHARE * held
     better = ~np.isnan(mixed) & (np.isnan(wall) | (np.abs(mixed) < np.abs(wall)))
     return np.asarray(np.where(better, mixed, wall))
+
+
+def allowed_s(planned_: Planned, d: np.ndarray, late: np.ndarray) -> np.ndarray:
+    """Seconds that the plan allows each step to be off its time, on the side of `late`."""
+    return np.nan_to_num(np.where(late < 0, planned_.early_s[d], planned_.late_s[d]))
+
+
+def pace_s(planned_: Planned, d: np.ndarray, late: np.ndarray) -> np.ndarray:
+    """The distance from due that is nothing unusual for each step, on the side of `late`: the unit in which distance is counted."""
+    return np.maximum(PACE_S, TOLERANCE_SHARE * allowed_s(planned_, d, late))
 
 
 def parts(said_: Said, planned_: Planned, u: np.ndarray, d: np.ndarray) -> np.ndarray:

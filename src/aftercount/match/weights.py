@@ -8,54 +8,56 @@ It does not compute anything.
 from __future__ import annotations
 
 OWN: dict[str, float] = {
-    "bias": -0.492, "coverage": 1.08, "coverage_high": 3.664, "explained": 0.136, "exact": 3.92, "exact_far": -0.488,
-    "poll_other": 1.318, "unreached": -14.619, "both": 0.474, "evidence": 0.592, "lacking": -0.087, "conflict": -11,
-    "fellow": -4.385, "margin": 3.462, "lone": -0.441, "lacking_garbled": 6.571, "garbled": 0.323, "not_done": -11,
-    "not_now": -16, "about": -3.127, "misheard": -0.5, "content": 1.134, "repeats": -0.29, "close": -0.1,
-    "distance": -1.2, "early": -0.483, "no_time": -2.5, "speaker_same": 0.076, "speaker_other": -1.9, "to_same": 0.278,
-    "to_other": 0.106, "is_call": 0.598, "is_response": 0.662, "is_report": 0.74, "is_record": 0.201,
-    "is_clock": -2.527, "poll_fits": -0.121, "lead_in": -6.298, "optional": 0.26, "id_same": 9, "id_other": -4,
+    "bias": -1.2, "coverage": 1.28, "coverage_high": 3.515, "explained": 0.553, "exact": 3.808, "exact_far": -0.459,
+    "poll_other": 0.139, "rolled": 1.979, "unreached": -14.381, "both": 0.179, "evidence": 0.585, "lacking": -0.038,
+    "conflict": -11, "fellow": -4.242, "margin": 3.47, "lone": -0.225, "lacking_garbled": 5.616, "garbled": 0.585,
+    "not_done": -11, "not_now": -16, "about": -3.176, "misheard": -0.5, "content": 1.307, "repeats": -0.619,
+    "close": -0.1, "distance": -1.2, "early": -0.453, "no_time": -2.5, "speaker_same": 0.132, "speaker_other": -1.278,
+    "to_same": 0.203, "to_other": -0.541, "is_call": 0.622, "is_response": 1.127, "is_report": 0.769,
+    "is_record": 0.209, "is_clock": -2.785, "poll_fits": -0.07, "lead_in": -6.073, "optional": 0.279, "id_same": 9,
+    "id_other": -4,
 }
 ALL: dict[str, float] = {
-    "bias": 1.515, "own": 0.485, "thread": 0.67, "other_log": 0.893, "agreed_far": -0.058, "rival_step": -0.354,
-    "rival_moment": -0.131, "outdone": -0.254, "answers_other": -1.434, "ahead_elsewhere": -1.746,
+    "bias": 1.507, "own": 0.485, "thread": 0.514, "other_log": 0.82, "agreed_far": -0.032, "rival_step": -0.341,
+    "rival_moment": -0.129, "outdone": -0.261, "answers_other": -1.458, "ahead_elsewhere": -1.445,
 }
 BARE: dict[str, float] = {
-    "bias": 0.224, "before": 2.235, "gap": -1.408, "between": -2.881, "speaker_same": 3.093, "speaker_other": 0.224,
-    "to_same": 0.045, "to_other": 0.129, "is_report": -0.449, "says_done": 3, "told": -1.508, "not_done": -11,
+    "bias": 0.651, "before": 1.816, "gap": -1.36, "between": -2.887, "speaker_same": 2.862, "speaker_other": 0.164,
+    "to_same": 0.076, "to_other": 0.155, "is_report": -0.546, "says_done": 3, "told": -1.43, "not_done": -11,
 }
 FIRST: dict[str, float] = {
-    "strength": 0.495, "words": -0.051, "coverage": 0.484, "exact": 0.219, "explained": -0.074, "distance": -0.041,
-    "early": -0.751, "called": 1.134, "accepted": -0.006, "reported": 0.752, "logs": 0.095, "recorded": -0.589,
-    "recorded_early": 0.436, "whole": -0.099, "after_whole": -2.066, "talk": 0, "after_words": -0.506, "scant": -0.329,
-    "after_coverage": -0.118, "answers_other": -1.122,
+    "strength": 0.626, "words": -0.255, "coverage": 1.302, "exact": 0.308, "explained": 0.089, "distance": 0.063,
+    "early": -0.711, "called": 1.172, "accepted": -0.124, "reported": 0.873, "logs": -0.012, "recorded": -0.961,
+    "recorded_early": 0.423, "whole": -0.079, "after_whole": -2.054, "talk": -0.056, "after_words": -0.547,
+    "scant": -0.719, "after_coverage": -0.177, "answers_other": -1.154,
 }
 DONE: dict[str, float] = {
-    "bias": 4.539, "lead": -0.133, "lead_weak": 0.665, "lead_miss": -2.17, "lead_in": -0.651, "bare": 0, "best": 1.234,
-    "second": 0.617, "logs": 0.183, "parts": 0.84, "runner_up": 0.87, "optional": -2.805, "agreed": 0.087,
-    "gap": -1.897, "silent": 0.027, "repeated": 0.151, "not_first": -0.417, "gap_alone": 0.064, "distance": 0.394,
-    "lacking": 0.161, "contrary": 0, "garbled": -0.035, "is_clock": 0.24, "is_record": 0.484, "rival_step": 0.144,
-    "untimed": 0, "close": -1.037, "alone": -0.2, "unexplained": -0.821, "lone": -0.402, "poorer": 0.292,
-    "speaker_other": -1.451, "to_same": 0.125, "poll_end": -0.023, "again": 0.253, "outdone": 0.213, "exact": 0.531,
-    "fuller": 0.862, "answers_other": -0.278, "afar": -0.423, "far_lacking": -0.284, "far_alone": -0.087,
+    "bias": 4.407, "lead": 0.012, "lead_weak": 0.741, "lead_miss": -1.915, "lead_in": -0.811, "bare": 0, "best": 1.133,
+    "second": 0.974, "logs": -0.408, "parts": 0.834, "runner_up": 0.483, "optional": -2.824, "agreed": -0.18,
+    "gap": -1.811, "silent": 0.034, "repeated": 0.286, "not_first": -0.365, "gap_alone": -0.035, "distance": 0.613,
+    "lacking": 0.333, "contrary": 0, "garbled": -0.525, "is_clock": -0.118, "is_record": 0.346, "rival_step": 0.199,
+    "untimed": 0, "close": -1.163, "alone": -0.017, "unexplained": -0.643, "lone": -0.461, "poorer": 0.346,
+    "speaker_other": -1.547, "to_same": 0.154, "poll_end": 0.261, "again": 0.132, "outdone": -0.044, "exact": 0.038,
+    "fuller": 0.376, "answers_other": -0.422, "afar": -0.567, "far_lacking": -0.355, "far_alone": -0.204,
 }
 UNSEEN: dict[str, float] = {
-    "bias": -3.008, "none": -1.052, "best": 0.266, "optional": -1.001, "garbled": 2.81, "logs": -2.132,
-    "beside": -0.064, "trailing": -0.74, "due_sigma": -0.369, "talk": 1.643, "poll": 0.169, "said_near": 0.972,
-    "called": 1.263, "spoken": 2.409,
+    "bias": -3.364, "none": -0.777, "best": 0.225, "optional": -0.854, "garbled": 2.931, "logs": -2.383,
+    "beside": -0.064, "trailing": -0.72, "due_sigma": -0.355, "talk": 1.754, "poll": -0.069, "said_near": 0.994,
+    "called": 1.311, "spoken": 2.365,
 }
 VERDICT: dict[str, float] = {
-    "bias": 7.024, "lead": 1.059, "lead_weak": 0.881, "lead_miss": -1.116, "lead_in": -0.277, "bare": -0.821,
-    "best": -0.14, "second": -0.155, "logs": -0.443, "parts": 0.117, "runner_up": -0.092, "optional": -1.103,
-    "agreed": 0.588, "silent": -1.23, "repeated": -0.749, "not_first": -0.877, "gap": -0.891, "gap_alone": -0.323,
-    "distance": 0.902, "lacking": -0.835, "contrary": 0, "garbled": -0.572, "is_clock": -0.249, "is_record": 0.322,
-    "rival_step": 0.071, "untimed": 0, "close": -1.668, "alone": -0.816, "unexplained": -1.147, "lone": -0.463,
-    "poorer": 0.314, "speaker_other": -1.306, "to_same": 0.58, "poll_end": -0.759, "again": 0.143, "outdone": -0.188,
-    "exact": -0.15, "fuller": -0.662, "answers_other": -1.014, "afar": -1.421, "far_lacking": 0.14, "far_alone": -0.526,
+    "bias": 7.802, "lead": 0.915, "lead_weak": 0.936, "lead_miss": -0.597, "lead_in": -0.353, "bare": 0.02,
+    "best": -0.158, "second": -0.011, "logs": -0.535, "parts": -0.216, "runner_up": -0.122, "optional": -0.999,
+    "agreed": 0.991, "silent": -1.167, "repeated": -0.913, "not_first": -0.672, "gap": -0.768, "gap_alone": -0.242,
+    "distance": 0.855, "lacking": -1.728, "contrary": 0, "garbled": -0.172, "is_clock": 0.281, "is_record": 0.327,
+    "rival_step": 0.073, "untimed": 0, "close": -1.765, "alone": -0.429, "unexplained": -1.568, "lone": -0.434,
+    "poorer": 0.252, "speaker_other": -1.436, "to_same": 0.752, "poll_end": -1.909, "again": 0.104, "outdone": -0.265,
+    "exact": -0.176, "fuller": -0.601, "answers_other": -1.049, "afar": -1.155, "far_lacking": 0.311,
+    "far_alone": -0.657,
 }
 EXCHANGE: dict[str, float] = {
-    "bias": 2.597, "distance": -0.944, "early": -0.195, "words": 1.079, "words_far": 0.875, "elsewhere": -1.23,
-    "reported": 0.021, "accepted": 0.202, "logs": -0.008, "caller": 0.47, "optional": -0.851, "garbled": -1.104,
-    "content": 1.03, "unordered": -0.637, "alone": -0.658, "call": -0.375, "steps": -1.336, "talks": 0.076,
-    "silent": -0.548,
+    "bias": 2.338, "distance": -0.962, "early": -0.231, "words": 1.114, "words_far": 0.875, "elsewhere": -1.327,
+    "reported": 0.204, "accepted": 0.415, "logs": -0.031, "caller": 0.453, "optional": -0.772, "garbled": -0.952,
+    "content": 1.086, "unordered": -0.647, "alone": -0.537, "call": -0.339, "steps": -1.321, "talks": 0.098,
+    "silent": -0.507,
 }

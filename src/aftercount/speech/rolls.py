@@ -1,14 +1,17 @@
-"""Where does a roll call begin that nobody announced, or whose announcement was not written down?
+"""What do the answers of stations, one after another, show of what was said before them?
 
 Conventions: utterances by id, in the order of their logs; own clock in seconds. A roll is answers of `FEWEST` stations and more on
-one log, none more than `GAP_S` after the one before. It begins with what was said to everybody right before its first call-outs
-and answers ('status to leave the hold'), else with the first call-out, else with the first answer. It does not decide which poll of the plan it was.
+one log, none more than `GAP_S` after the one before. One that nobody announced, or whose announcement was not understood, begins with what was said to everybody
+right before its first call-outs and answers ('status to leave the hold'), else with the first call-out, else with the first answer. Whatever its words,
+what was said shortly before a roll may have called it. It does not decide which poll of the plan it was.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from typing import Any, NamedTuple
+
+from aftercount.speech.words import words
 
 FEWEST = 3
 GAP_S = 30.0
@@ -30,9 +33,31 @@ class Line(NamedTuple):
 
 
 def unannounced(lines: Sequence[Line], answers: Sequence[tuple[int, str]]) -> list[int]:
-    """The utterances that begin such rolls. answers: (utterance, station), in order of utterances."""
-    return [_begins(lines, run[0][0]) for run in _runs(lines, answers)
-            if len({station for _, station in run}) >= FEWEST and not _announced(lines, run[0][0])]
+    """The utterances that begin rolls that no utterance known as a poll does. answers: (utterance, station), in order of utterances."""
+    return [_begins(lines, first) if (named := _named(lines, first)) is None else named
+            for first, _ in _rolls(lines, answers) if not _announced(lines, first)]
+
+
+def opened_by(lines: Sequence[Line], answers: Sequence[tuple[int, str]]) -> dict[int, int]:
+    """How many stations answer in the roll that each utterance may have called: those within `GAP_S` before its first answer, after the answers of the roll before, and
+    that answer's own."""
+    out: dict[int, int] = {}
+    end = -1
+    for first, stations in _rolls(lines, answers):
+        at = first
+        while at > end and _within(lines[at], lines[first], GAP_S):
+            out[at] = stations
+            at -= 1
+        end = first
+    return out
+
+
+def _rolls(lines: Sequence[Line], answers: Sequence[tuple[int, str]]) -> Iterator[tuple[int, int]]:
+    """(first answer, how many stations) of each roll."""
+    for run in _runs(lines, answers):
+        stations = len({station for _, station in run})
+        if stations >= FEWEST:
+            yield run[0][0], stations
 
 
 def _runs(lines: Sequence[Line], answers: Sequence[tuple[int, str]]) -> Iterator[list[tuple[int, str]]]:
@@ -51,12 +76,19 @@ def _within(one: Line, other: Line, seconds: float) -> bool:
 
 
 def _announced(lines: Sequence[Line], first: int) -> bool:
+    return any(lines[at].kind == "poll" or "poll" in words(lines[at].text) for at in _shortly_before(lines, first))
+
+
+def _named(lines: Sequence[Line], first: int) -> int | None:
+    """What named a poll before the first answer, in words run together: 'gopoll'."""
+    return next((at for at in _shortly_before(lines, first) if "poll" in lines[at].text.lower()), None)
+
+
+def _shortly_before(lines: Sequence[Line], first: int) -> Iterator[int]:
     at = first
     while at >= 0 and (at == first or _within(lines[at], lines[first], ANNOUNCED_S)):
-        if lines[at].kind == "poll" or "poll" in lines[at].text.lower():
-            return True
+        yield at
         at -= 1
-    return False
 
 
 def _begins(lines: Sequence[Line], first: int) -> int:

@@ -30,7 +30,7 @@ from aftercount.speech.mending import mend
 from aftercount.speech.mistimed import mend_times
 from aftercount.speech.pickedup import Held
 from aftercount.speech.polls import read_answer, read_misheard, read_roll
-from aftercount.speech.rolls import Line, unannounced
+from aftercount.speech.rolls import Line, opened_by, unannounced
 from aftercount.speech.stepheads import step_numbers
 from aftercount.speech.targets import read_target
 from aftercount.speech.triggers import LIFTOFF
@@ -233,9 +233,10 @@ def understood(parts: Split) -> Speech:
             rows.answers.append((utterance, speaker if labelled else read.misheard[0], read.misheard[1]))
     lines = [Line(listed["source"][row], None if own_us is None else own_us / 1e6, kind, text, station, to)
              for row, own_us, _, _, station, to, kind, text in made] if rows.answers else []
-    for at in unannounced(lines, [(utterance, station) for utterance, station, _ in rows.answers]):
+    answered = [(utterance, station) for utterance, station, _ in rows.answers]
+    for at in unannounced(lines, answered):
         made[at] = (*made[at][:-2], "poll", made[at][-1])
-    return _tables(listed, made, rows)
+    return _tables(listed, made, rows, opened_by(lines, answered))
 
 
 def _kind(read: Read, speaker: str | None) -> str:
@@ -290,7 +291,7 @@ def _add_rest(rows: _Rows, utterance: int, read: Read, marks: list[Mark], speake
         rows.answers.append((utterance, speaker, read.answer))
 
 
-def _tables(listed: Records, made: list[tuple[Any, ...]], rows: _Rows) -> Speech:
+def _tables(listed: Records, made: list[tuple[Any, ...]], rows: _Rows, roll: dict[int, int]) -> Speech:
     at, own, sigma, stamp, station, to, kind, text = (list(c) for c in zip(*made, strict=True)) if made else ([] for _ in range(8))
     columns: dict[str, Any] = {name: [listed[name][i] for i in at] for name in _CARRIED}
     entry = [(listed["source"][i], listed["line"][i]) for i in at]
@@ -299,6 +300,7 @@ def _tables(listed: Records, made: list[tuple[Any, ...]], rows: _Rows) -> Speech
         "length_s": [listed["dur_us"][i] / 1e6 if alone[of] == 1 and listed["dur_us"][i] else None for i, of in zip(at, entry, strict=True)],
         "utterance": range(len(at)), "own_us": pd.array(own, dtype="Int64"), "own_sigma_s": sigma,
         "stamp_t_us": pd.array(stamp, dtype="Int64"), "station": station, "to": to, "kind": kind, "text": text,
+        "roll": [roll.get(i, 0) for i in range(len(at))],
     }
     return Speech(
         tables.UTTERANCES.conform(pd.DataFrame(columns)),
