@@ -124,7 +124,7 @@ def test_a_plan_that_says_such_a_word_itself_leaves_it_one_in_others() -> None:
 
 @pytest.mark.parametrize(("text", "bits"), [
     ("t minus two minutes to drop prop close the LOX vent", 0), ("T minus two minutes to drop", NOT_NOW), ("prop close the LOX vent in two minutes to be safe", NOT_NOW),
-    ("this is the test conductor close the vent", 0), ("is the vent closed", ASKED), ("LOX tank level 67 pct", STATE), ("LOX tank level 3 opened", 0)])
+    ("this is the test conductor close the vent", 0), ("is the vent closed", ASKED), ("is vent two closed", ASKED), ("are u n vent two closed", 0), ("LOX tank level 67 pct", STATE), ("LOX tank level 3 opened", 0)])
 def test_a_reading_of_the_count_or_of_a_gauge_is_no_promise(text: str, bits: int) -> None:
     assert near_miss([text])[0] == bits
 
