@@ -8,11 +8,14 @@ fitted on; --held-back takes the others, for measuring, with seeds not used befo
 from __future__ import annotations
 
 import argparse
+import sys
 import tempfile
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from aftercount import count as counts
 from aftercount import logs, plan, speech, timeline
