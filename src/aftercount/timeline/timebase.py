@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import zip_longest
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -234,8 +235,7 @@ def _behind(clock: Fit) -> float:
     """How far behind the schedule the first stretch of the count is that several marks tell of, of which the earliest may all have been misheard. A hold that is
     told of just where such a stretch comes to it is one more.
     """
-    after = [*clock.parts[1:], None]
-    first = next((p for p, held in zip(clock.parts, after, strict=True) if p.state == COUNTING and p.marks + _comes_to(p, held) >= AGREEING), None)
+    first = next((p for p, held in zip_longest(clock.parts, clock.parts[1:]) if p.state == COUNTING and p.marks + _comes_to(p, held) >= AGREEING), None)
     return first.value + float(clock.field.remaining(np.array([first.first - first.value]))[0]) if first else 0.0
 
 
