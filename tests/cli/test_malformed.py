@@ -114,21 +114,15 @@ def sound(status: int, shown: tuple[str, str]) -> None:
     assert all(c.isprintable() or c in "\n\t" for c in out + err)
 
 
-def test_check_ends_well(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    status = cli.run(["check", str(folder)])
-    sound(status, capsys.readouterr())
-
-
-def test_review_ends_well(folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_what_is_given_ends_well_and_what_check_refuses_cannot_be_reviewed(folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    checked = cli.run(["check", str(folder)])
+    sound(checked, capsys.readouterr())
     out = tmp_path / "out"
-    status = cli.run(["review", str(folder), "--out", str(out), "--csv"])
-    sound(status, capsys.readouterr())
-    assert (out / "summary.json").is_file() == (status == 0)
+    reviewed = cli.run(["review", str(folder), "--out", str(out), "--csv"])
+    sound(reviewed, capsys.readouterr())
+    assert checked == reviewed
+    assert (out / "summary.json").is_file() == (reviewed == 0)
     assert not [p for p in tmp_path.iterdir() if p not in (folder, out)]
-
-
-def test_what_check_refuses_cannot_be_reviewed_and_nothing_else(folder: Path, tmp_path: Path) -> None:
-    assert cli.run(["check", str(folder)]) == cli.run(["review", str(folder), "--out", str(tmp_path / "out")])
 
 
 @pytest.mark.parametrize("data", [b"\x7fELF" + bytes(range(256)) * 9, b"\x89PNG\r\n\x1a\n" + b"\0\1\2\3" * 500])

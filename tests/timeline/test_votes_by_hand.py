@@ -291,6 +291,20 @@ def test_calls_name_holds_and_their_ends() -> None:
     assert tried(*many, {"start": -400.0, "kind": RESUME_CALL})[0] == [0.0, 140.0, 160.0, 180.0, 200.0]  # the four last spoken of
 
 
+def test_a_log_that_repeats_that_it_holds_names_one_hold() -> None:
+    running = {"start": -600.0, "t": -600.0, "says": COUNTING}
+    repeated = [{"start": -500.0 + 10 * k, "kind": HOLD_CALL, "weight": 4.0} for k in range(20)]
+    assert tried(running, *repeated)[1] == [*np.arange(-500.0, -460.0, 10.0), *np.arange(-340.0, -300.0, 10.0)]  # the first four and the last four
+    between = [*repeated[:3], {"start": -475.0, "kind": RESUME_CALL}, *repeated[3:7], {"start": -435.0, "t": -435.0, "says": COUNTING}, *repeated[7:9]]
+    assert tried(running, *between)[1] == np.arange(-500.0, -410.0, 10.0).tolist()
+    named = [c | {"t": -500.0} for c in repeated[:2]]
+    assert tried(running, *named)[1] == [-500.0]
+    assert tried(running, named[0], named[1] | {"t": -490.0})[1] == [-500.0, -490.0]
+    read = [{"start": float(c["start"]), "t": -500.0, "says": HOLDING, "strict": True} for c in repeated[:2]]  # the call names nothing that the reading beside it does not
+    assert tried(running, repeated[0], read[0], repeated[1], read[1])[1] == [-500.0]
+    assert tried(running, repeated[0], read[0], repeated[1], read[1] | {"t": -490.0})[1] == [-500.0, -490.0]
+
+
 def test_an_announced_t0_has_the_planned_holds_still_to_come() -> None:
     assert tried({"kind": TARGET, "t": 900.0}, holds=((-540.0, 600.0), (-240.0, 300.0)))[0] == [-900.0, -300.0, 0.0, 600.0, 900.0]
 

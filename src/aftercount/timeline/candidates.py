@@ -25,6 +25,7 @@ from aftercount.timeline.model import (
 GRID_SIGMAS = 0.5  # candidates closer than this many sigmas of the evidence cost next to nothing to confuse
 NEAR_MARKS = 12  # a hold call is placed by the Zs of so many marks either side of it
 NEAR_NAMED = 3  # and by so many if it names the count itself
+OF_A_RUN = 4  # of hold calls in a row so many from either end may be the one that stopped the clock
 LATEST_HOLDS = 4  # a resume call may end one of so many holds last spoken of
 SHARED_BY, SHARED_SIGMAS = 3, 2.0  # a Z that so many marks (itself one) share, to so many sigmas, is one of counting
 WORTH = 2.5  # nats: what costs no more to reject never pays for a hold of its own, since an unseen one is as cheap (Costs.silent)
@@ -104,12 +105,29 @@ def _called_holds(nodes: Nodes, marks: np.ndarray, z: Floats) -> tuple[Floats, F
     good = nodes.weight[marks] > WORTH
     if good.sum() >= NEAR_MARKS:
         marks, z = marks[good], z[good]
-    for i in np.flatnonzero((nodes.kind == HOLD_CALL) & (nodes.weight > WORTH)):
+    for i in _telling(nodes):
         at = int(np.searchsorted(marks, i))
         near = NEAR_NAMED if np.isfinite(nodes.t[i]) else NEAR_MARKS
         out.append(nodes.start[i] - z[max(0, at - near):at + near])
     t = np.concatenate(out) if out else np.zeros(0)
     return t, np.full(len(t), 1.0)
+
+
+def _telling(nodes: Nodes) -> np.ndarray:
+    """The hold calls that may tell of a hold of their own, not of one already called.
+
+    Not those that name the count of the call before (a count that a call names is its own, or that of the reading beside it), and of
+    many with no reading of a running count and no resume between only the first and the last few: a log that repeats its state tells one hold.
+    """
+    calls = np.flatnonzero((nodes.kind == HOLD_CALL) & (nodes.weight > WORTH))
+    held = np.flatnonzero((nodes.kind == MARK) & (nodes.says == HOLDING))
+    beside = held[np.minimum(np.searchsorted(nodes.start[held], nodes.start[calls]), len(held) - 1)] if len(held) else calls
+    named = np.where(np.isfinite(nodes.t[calls]) | (nodes.start[beside] != nodes.start[calls]), nodes.t[calls], nodes.t[beside])
+    calls = calls[~(np.abs(np.diff(named, prepend=np.nan)) <= NEAR_S)]
+    runs = np.cumsum((nodes.kind == RESUME_CALL) | ((nodes.kind == MARK) & (nodes.says != HOLDING)))[calls]
+    first = np.arange(len(runs)) - np.searchsorted(runs, runs, side="left")
+    last = np.searchsorted(runs, runs, side="right") - 1 - np.arange(len(runs))
+    return calls[(first < OF_A_RUN) | (last < OF_A_RUN)]
 
 
 def _held_again(nodes: Nodes, held: Floats) -> Floats:
