@@ -174,6 +174,21 @@ def test_not_an_answer(hear: Hear, text: str) -> None:
     assert hear(text).answers() == []
 
 
+@pytest.mark.parametrize(("text", "who", "kind"), [
+    ("PROP, go open the vent valve", "?>PROP", "call"),
+    ("PROP go start LOX load", "?>PROP", "call"),
+    ("PROP, you are go to open the vent valve", "?>PROP", "call"),
+    ("PROP go", "PROP>?", "response"),
+    ("PROP go for LOX load", "PROP>?", "response"),
+    ("PROP go vent valve closed", "PROP>?", "report"),
+    ("PROP go vent valve is open", "PROP>?", "report"),
+    ("PROP go open is confirmed", "PROP>?", "report"),
+])
+def test_who_is_told_to_go_and_do_something_does_not_answer_go(hear: Hear, text: str, who: str, kind: str) -> None:
+    said = hear(text)
+    assert (said.who(), said.kinds()) == ([who], [kind])
+
+
 def test_a_note_names_who_reports(hear: Hear) -> None:
     assert hear("PROP reports LOX load complete\nPROP LOX load complete", medium="typed").who() == ["PROP>?", "PROP>?"]
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import NamedTuple
 
 from aftercount.speech.address import Address, led_up
@@ -21,6 +22,7 @@ from aftercount.speech.wordsets import word_set
 
 COUNTED_TO_WORDS = 4  # at most so many words behind a reading say what is counted down to ('T minus forty to the drop box')
 MARK_OTHER_WORDS = 1  # words beside the reading that a mark may have and still be only a mark
+GO_AND_DO = 3  # words at least: 'go open it'
 SHORT_ANSWER = 6  # words: an answer is short
 LONG_ANSWER = 10  # words: an order read back is no longer
 PARTICIPLE_LETTERS = 5  # 'need', 'speed', 'bring' are no participles
@@ -44,6 +46,7 @@ _ASK = re.compile(r"^(?:please |you(?:'re| are) (?:go(?: to| for)|clear(?:ed)? t
                   r"inspect|sweep|record|tune|lock|unlock|unlatch|latch|shut|measure|give|update|upload|dial|energize|energise|pressurise) (?:the|your|all|both|up|down|in|me|us))\b(?!')")
 # What leaves an act to who is told; who performs steps says it of himself ('cleared to load').
 _LEAVES_TO = re.compile(r"^(?:(?:again|and|then) )?(?:you(?:'re| are) )?(?:cleared to|you (?:can|may)(?: now)?) (?!see|hear|tell|expect|note|say|have|be|disregard|ignore|stand|go\b)\w{2,}")
+_GIVEN = re.compile(r"^you are (?:go(?: to| for)|clear(?:ed)? to) ")  # 'you are go to open the vent' tells no state
 _NO_PARTICIPLES = frozenset(("proceed", "exceed", "succeed", "indeed", "hundred"))
 # What is asked of a station that is named, though no question mark was written.
 _QUESTION = re.compile(r"^(?:(?:is|are|do|does|did|have|has|can|could|will|would|may|might|shall) (?:the|your|you|we|i|all|both|there|any\w*)|what(?:'s| is| are)|where|when|how(?:'s| is| are| many| much| long)|who|any(?:one|body|thing)?) ")
@@ -139,6 +142,17 @@ def is_order(tokens: Sequence[str], address: Address) -> bool:
     return bool(_LEAVES_TO.match(said)) or bool(_ASK.match(said)) and not _things(body) and (body[0] in _ASKS_STATE or _IS.isdisjoint(body))
 
 
+def told_to_go(tokens: Sequence[str], address: Address) -> Address:
+    """Who is told to go and do something ('PROP, go open the vent') does not answer go: the sign that leads is the one spoken to."""
+    body = _plain(tokens[address.body:address.stop])
+    if address.opening != 1 or address.speaker is None or address.to is not None or body[:1] != ["go"] or len(body) < GO_AND_DO:
+        return address
+    state = not _IS.isdisjoint(body) or body[-1] in _STATES - _PARTICLES or _participle(body[-1])  # 'go, vent valve closed'
+    if body[1] == "for" or not _ASK.match(" ".join(body[1:])) or (state and body[1] not in _ASKS_STATE):
+        return address
+    return replace(address, speaker=None, to=address.speaker, body=address.body + 1)
+
+
 def _things(body: Sequence[str]) -> bool:
     """Whether the first word names a thing though it could order: 'vent closed', 'purge is on', 'chill started', but not 'power on'."""
     told = body[1:2] and (body[1] in _TELLS or _participle(body[1]))
@@ -185,7 +199,7 @@ def _manner(body: Sequence[str], address: Address, ranks: Ranks, asks: bool) -> 
     if answers and len(body) <= SHORT_ANSWER:
         return "report" if _DONE.search(said) and not said.startswith(("copy", "roger")) and len(body) > 1 else "response"
     named = tuple(body[:2]) == ("this", "is")  # who calls follows, however badly heard
-    tells = not orders and not named and not _IS.isdisjoint(body[1:-1]) and body[0] not in _ASKS_STATE  # 'safe and arm is armed', 'fuel side is tight'
+    tells = not orders and not named and not _IS.isdisjoint(body[1:-1]) and body[0] not in _ASKS_STATE and not _GIVEN.match(said)  # 'safe and arm is armed', 'fuel side is tight'
     if _ASK.match(said) and not tells and not _things(body) and not said.endswith((" complete", " completed", " verified")):
         return "call"
     if _DONE.search(said) or any(map(_participle, body)) or body[-1] in _STATES:

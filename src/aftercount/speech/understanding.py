@@ -24,7 +24,7 @@ from aftercount.speech.dialogue import Sentence as Turn
 from aftercount.speech.directory import Directory
 from aftercount.speech.entries import Records, Sentence
 from aftercount.speech.garbled import mend_says
-from aftercount.speech.kinds import Ranks, is_bare, is_order, kind_of
+from aftercount.speech.kinds import Ranks, is_bare, is_order, kind_of, told_to_go
 from aftercount.speech.marks import CERTAIN, Mark, lower, read_marks
 from aftercount.speech.mending import mend
 from aftercount.speech.mistimed import mend_times
@@ -103,7 +103,7 @@ class Reader:
     def _read(self, text: str, medium: str) -> Read:
         tokens = scan(text) if medium == "machine" else mend(scan(text))
         tokens, guessed = mend_times(mend_says(tokens)) if medium == "speech" else (tokens, False)
-        address = read_address(tokens, self.directory) if medium != "machine" and tokens else _NOBODY
+        address = told_to_go(tokens, read_address(tokens, self.directory)) if medium != "machine" and tokens else _NOBODY
         if medium == "machine":
             address = Address(None, None, 0, len(tokens), 0)
         signs = sum(t not in PUNCTUATION for t in tokens[:address.body] + tokens[address.stop:])
