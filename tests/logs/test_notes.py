@@ -161,6 +161,25 @@ def test_a_span_lasts(tmp_path: Path) -> None:
     assert records["dur_us"][0] == 300_000_000 and records["text"][0] == "fuel loading"
 
 
+@pytest.mark.parametrize(("words", "text"), [
+    ("-14:40 and counting", "-14:40 and counting"), ("-14:40", "-14:40"), ("L-1:05:00", "L-1:05:00"), ("L -25:00", "L -25:00"), ("-1:14:40 mark", "-1:14:40 mark"),
+])
+def test_a_count_without_its_letter_is_no_end_of_a_span(tmp_path: Path, words: str, text: str) -> None:
+    records, rejects, _ = notes(tmp_path, f"14:20 TC: go\n14:25 {words}\n14:26:03 {words}\n")
+    assert list(records["text"]) == ["go", text, text] and rejects.empty and set(records["dur_us"].fillna(0)) == {0}
+
+
+def test_a_signed_time_is_a_zone_where_the_file_writes_so(tmp_path: Path) -> None:
+    records, _, _ = notes(tmp_path, "09:25:03 -05:00 TC: go\n09:25:04 -05:00 TC: T-5\n14:27:00 TC: none\n")
+    assert utc(records)[:2] == ["2031-04-18T14:25:03.000", "2031-04-18T14:25:04.000"]
+
+
+@pytest.mark.parametrize("span", ["14:25 to 14:30", "14:25\u201314:30", "14:25L-14:30"])
+def test_spans_in_other_spellings(tmp_path: Path, span: str) -> None:
+    records, _, _ = notes(tmp_path, f"{span} fuel loading\n")
+    assert records["dur_us"][0] == 300_000_000 and records["text"][0] == "fuel loading"
+
+
 def test_local_notes(tmp_path: Path) -> None:
     records, _, sources = notes(tmp_path, "07:25:03 TC: go\n14:25:04Z TC: zulu\n", zone="America/Los_Angeles")
     assert utc(records) == ["2031-04-18T14:25:03.000", "2031-04-18T14:25:04.000"]

@@ -198,6 +198,8 @@ def test_a_clock_is_set_back_by_minutes(hear: Hear, text: str, to_t_s: float) ->
     ("hold the count, we have stopped the clock", None), ("hold, we have a hold", None),
     ("hold at T-4 minutes", None),
     ("HOLD T-6:10 (hatch ajar)", "hatch ajar"),
+    ("hold called by RANGE, hatch ajar", "hatch ajar"), ("clock stopped T-6:10, RANGE, hatch ajar", "hatch ajar"), ("clock stopped -6:10, hatch ajar", "hatch ajar"),
+    ("HOLD T-6:10 (RANGE): hatch ajar", "hatch ajar"), ("planned hold T-9:00 started", None),
     ("HOLD T-6:10 (built in)", None),
 ])
 def test_reason(hear: Hear, text: str, why: str | None) -> None:
@@ -212,6 +214,20 @@ def test_reason(hear: Hear, text: str, why: str | None) -> None:
 ])
 def test_by(hear: Hear, text: str, by: str) -> None:
     assert hear(text).call("hold")["by"] == by
+
+
+@pytest.mark.parametrize(("text", "by"), [
+    ("HOLD T-6:10 (RANGE): hatch ajar", "RANGE"), ("clock stopped T-6:10, RANGE, hatch ajar", "RANGE"), ("RANGE hold at T-6:10 for a hatch", "RANGE"),
+    ("range control hold at -6:10 for a hatch", "RANGE"), ("HOLD T-6:10 (hatch ajar)", None), ("cutoff T-0:04 (PROP)", "PROP"), ("hold T-6:10, GNC to check the platform", None),
+])
+def test_by_as_keepers_write_it(hear: Hear, text: str, by: str | None) -> None:
+    calls = hear(text, medium="typed").speech.calls
+    assert [b if isinstance(b, str) else None for b in calls["by"]] == [by]
+
+
+@pytest.mark.parametrize("text", ["give me a hold please", "give us a short hold", "take a hold"])
+def test_a_hold_is_asked_for(hear: Hear, text: str) -> None:
+    assert hear(text).calls()["hold"] != "doubtful"
 
 
 @pytest.mark.parametrize(("text", "length_s"), [

@@ -22,6 +22,10 @@ Hear = Callable[..., Heard]
     ("T-31 s", -31),
     ("T-00:05:00", -300),
     ("T-90:00", -5400),
+    ("-18:17", -1097),  # typed without its letter
+    ("count -12:00", -720),
+    ("clock stopped at -2:03:04", -7384),
+    ("holding -18:05", -1085),
     ("T - 10 sec", -10),
     ("minus nine and holding", -540),
     ("one minute thirty", -90),
@@ -41,6 +45,11 @@ Hear = Callable[..., Heard]
 ])
 def test_reading(hear: Hear, text: str, t_s: float) -> None:
     assert hear(text).best() == t_s
+
+
+@pytest.mark.parametrize(("text", "t_s"), [("hold T-2:30:00 (20 min)", -9000), ("entered planned hold T-9:00, 10 min", -540), ("T-4:00 3 sec late", -240)])
+def test_a_typed_time_is_whole(hear: Hear, text: str, t_s: float) -> None:
+    assert hear(text, medium="typed").best() == t_s
 
 
 @pytest.mark.parametrize("text", [

@@ -35,6 +35,7 @@ class Context(NamedTuple):
     time: str | None  # as configured: utc | local | count | elapsed
     terms: frozenset[str] = frozenset()  # folded glossary terms: what is spoken of, not who speaks
     halves: bool = True  # AM and PM behind a time may be halves of the day, even where a station has that name
+    offsets: bool = True  # a signed time set off behind a time of day may be its zone's offset
 
 
 class Bulk(NamedTuple):

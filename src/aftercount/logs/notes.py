@@ -23,6 +23,7 @@ from aftercount.logs.entries import LONGEST_ENTRY, Context, Entries
 from aftercount.logs.halves import halved, speaker_kept
 from aftercount.logs.media import of_free_text
 from aftercount.logs.names import Names
+from aftercount.logs.signed import leads_words, may_have_offsets, offsets_habit, set_off
 from aftercount.logs.walltime import COUNT, DAY_US, WALL, Stamp, is_date, read_stamp, whole_date
 
 _LEAD = r"\s*(?:(?:[-*+\u2022\u2023\u25aa\u00b7>~@]|#?\d{1,4}[.)])\s+|[~@])?"
@@ -70,6 +71,8 @@ def read(text: str, context: Context, *, bulk_from: int = bulk.WORTH_FROM) -> En
     names = Names(context.stations, context.terms)
     if context.halves and not {"am", "pm"}.isdisjoint(context.stations):
         context = context._replace(halves=halved(_WALL_HEAD.match(line[:80]) for line in text.split("\n", _HABIT_SAMPLE)[:_HABIT_SAMPLE]))
+    if may_have_offsets(text):
+        context = context._replace(offsets=offsets_habit(_WALL_HEAD.match(line[:80]) for line in text.split("\n", _HABIT_SAMPLE)[:_HABIT_SAMPLE]))
     many = None
     if text.count("\n") + 1 >= bulk_from and context.time in (None, "utc", "local"):
         many = bulk.split(text, lambda line: _example(line, names, context))
@@ -197,7 +200,8 @@ def _cut(line: _Line, context: Context, bare_hours: bool) -> None:
     if stamp.kind == "count":
         _wall_beside(line, stamp, context)
     elif stamp.kind != "elapsed":
-        _range(line, stamp, context)
+        if not leads_words(raw[max(end - 1, 0):]):
+            _range(line, stamp, context)
         _count_beside(line, context)
 
 
@@ -208,7 +212,10 @@ def _head(raw: str, context: Context) -> re.Match[str] | None:
         return found
     if context.time in ("elapsed", "count") and (found := _PLAIN_HEAD.match(raw)):
         return found
-    return _WALL_HEAD.match(raw)
+    found = _WALL_HEAD.match(raw)
+    if found and not context.offsets and set_off(found):
+        return _WALL_HEAD.match(raw, 0, found.start("zone"))
+    return found
 
 
 def _wall_beside(line: _Line, stamp: Stamp, context: Context) -> None:

@@ -61,7 +61,7 @@ _CLOCK = (
 )
 # An offset follows only a clock with seconds: after hours and minutes it would be the end of a range (14:25-14:30).
 _ZONE = (
-    r"(?: ?(?:Z|UTC|GMT|UT)(?![A-Za-z])| ?(?:local|LT|L(?! ?/)|hours|hrs?|h)(?![A-Za-z])"
+    r"(?: ?(?:Z|UTC|GMT|UT)(?![A-Za-z])| ?(?:local|LT|L(?! ?/)(?<! L(?= ?[-+]\d))|hours|hrs?|h)(?![A-Za-z])"
     r"|(?(sec) ?[+-]\d\d:?\d\d(?![\d:])|(?!)))"
 )
 # One written time at the head of a line. The gap after a date is a T, blanks, or one of / : , @ -

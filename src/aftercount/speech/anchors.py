@@ -24,6 +24,8 @@ _L_LIKE = word_set("hell launch al all tell")
 _LOST_WORDS = 2  # words that may stand where 'minus' was said
 _SPOKEN_FOR = MINUS | PLUS | frozenset(("-", "+", "zero", "0", "time", "in", "=", ".", ",", "?", "for", "at"))
 _KEYS = frozenset(("t", "count", "clock", "countdown", "cdt", "s", "time"))
+# What a count without its letter is typed behind: 'holding at -18:05', 'count -12:00'.
+_BEFORE_SIGN = frozenset(("", "at", "count", "clock", "clk", "hold", "holding", "held", "stopped", "resumed", "resume", "mark", "from", "to", ",", "is", "now"))
 GLUED = {"tminus": "T", "teaminus": "T", "teeminus": "T", "timinus": "T", "lminus": "L", "tplus": "+", "terminus": "T"}
 
 
@@ -44,7 +46,7 @@ def anchors(tokens: Sequence[str]) -> list[Anchor]:
     for i, token in enumerate(tokens):
         if token in MINUS or token in PLUS:
             found = _at_word(tokens, i, -1 if token in MINUS else 1)
-        elif token in "-+" and i and i + 1 < len(tokens):
+        elif token in "-+" and i + 1 < len(tokens):
             found = _at_sign(tokens, i)
         elif token in _T and i + 1 < len(tokens):
             found = _at_letter(tokens, i)
@@ -92,10 +94,13 @@ def _at_sign(tokens: Sequence[str], i: int) -> Anchor | None:
     if not (tokens[i + 1][0].isdigit() or tokens[i + 1] == "zero"):
         return None
     sign = -1 if tokens[i] == "-" else 1
-    if tokens[i - 1] in ("=", ":") and i > 1 and tokens[i - 2] in _KEYS:
+    before = tokens[i - 1] if i else ""
+    if before in ("=", ":") and i > 1 and tokens[i - 2] in _KEYS:
         return Anchor("T", sign, i - 2, i + 1, True, False, keyed=True)
-    if tokens[i - 1] in ("t", "tee", "tea"):
+    if before in ("t", "tee", "tea"):
         return Anchor("T", sign, i - 1, i + 1, True, False)
-    if tokens[i - 1] == "l":
+    if before == "l":
         return Anchor("L", sign, i - 1, i + 1, True, False)
+    if sign < 0 and ":" in tokens[i + 1] and before in _BEFORE_SIGN:
+        return Anchor("T", sign, i, i + 1, False, True)
     return None

@@ -11,9 +11,14 @@ from collections.abc import Sequence
 from aftercount.speech.directory import Directory
 from aftercount.speech.numbers import is_number
 from aftercount.speech.spans import UNITS_FORM, read_spans, read_united
+from aftercount.speech.words import scan
 from aftercount.speech.wordsets import word_set
 
 _BY = re.compile(r"\b(?:called|declared|requested|initiated|ordered|directed|released|issued|scrubbed|aborted)\s+by\s+(?:the\s+)?|\bper\s+|\bby\s+(?:the\s+)?|\breq(?:uest)?\s+of\s+")
+# A name that stands beside the call by itself, as people type it: 'HOLD T-4:00 (PROP): ...', 'clock stopped T-4:00, PROP, ...', 'hold called by PROP, ...'.
+_BESIDE = tuple(re.compile(p, re.IGNORECASE) for p in (
+    r"\((?P<who>[^()]{1,30})\)", r"[,;] ?(?P<who>[^,;:()]{1,30})(?=[,;:] )", r"\b(?:called|requested|declared) by (?:the )?(?P<who>[^,;:()]{1,30}?)(?= ?[,;:])",
+))
 _CALLS_FOR = word_set("calls called calling declares declared requests requested calls initiates initiated orders ordered")
 _AT = (("hold", "at"), ("holding", "at"))
 _ODD = frozenset(("some", "something", "odd"))
@@ -55,6 +60,23 @@ def named_by(text: str, tokens: Sequence[str], begin: int, directory: Directory)
         if tokens[i] in _CALLS_FOR and i and (named := _ending_at(tokens, i, directory)):
             return named
     return None
+
+
+def beside(text: str, at: int, directory: Directory) -> tuple[str, str] | None:
+    """Who is named beside the call that begins at character `at`, and the text without the name."""
+    for pattern in _BESIDE:
+        for found in pattern.finditer(text, at):
+            name = scan(found["who"])
+            sign = directory.at(name, 0) if name else None
+            if sign is not None and sign[1] == len(name):
+                return sign[0], text[:found.start()] + text[found.end():]
+    return None
+
+
+def leading(tokens: Sequence[str], begin: int, directory: Directory) -> str | None:
+    """Whose hold a keeper writes it was: 'PROP hold at T-4:00'."""
+    sign = directory.at(tokens, 0) if tokens else None
+    return sign[0] if sign is not None and sign[1] == begin else None
 
 
 def _ending_at(tokens: Sequence[str], end: int, directory: Directory) -> str | None:

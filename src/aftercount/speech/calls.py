@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from aftercount.speech.callgrades import HAVING, grade_of, repeated
-from aftercount.speech.callparts import held_at, named_by
+from aftercount.speech.callparts import beside, held_at, leading, named_by
 from aftercount.speech.callparts import length as length_of
 from aftercount.speech.directory import Directory
 from aftercount.speech.garbled import Guess, guesses, weighty
@@ -73,7 +73,7 @@ def read_calls(text: str, tokens: Sequence[str], marks: Sequence[Mark], medium: 
     if MAYBE.isdisjoint(tokens) and (medium != "speech" or weighty().isdisjoint(tokens)):
         return []
     searched = directory.hidden(tokens)
-    said = _Said(text, tokens, marks, directory)
+    said = _Said(text, tokens, marks, directory, medium)
     out = _as_said(said, searched, medium, plan)
     if medium == "speech" and not out and not plan.describes(tokens):
         return [call for guess in guesses(searched) if (call := _guessed(guess, said, searched)) is not None][:1]
@@ -138,6 +138,7 @@ class _Said:
     tokens: Sequence[str]
     marks: Sequence[Mark]
     directory: Directory
+    medium: str
 
 
 def _make(what: str, grade: str, at: tuple[int, int], said: _Said) -> Call:
@@ -151,11 +152,15 @@ def _make(what: str, grade: str, at: tuple[int, int], said: _Said) -> Call:
     if what == LIFTOFF:
         here, t_s = None, 0.0 if grade != DOUBTFUL else None
     length = length_of(tokens, begin, end) if what == HOLD else None
-    reason = read_reason(text, _character(text, tokens, begin)) if what not in (LIFTOFF, RESUME) else None
+    at_character = _character(text, tokens, begin)
+    other = beside(text, at_character, directory) if what in (HOLD, CUTOFF) else None
+    reason = read_reason(other[1] if other else text, at_character) if what not in (LIFTOFF, RESUME) else None
     sign = _this_is(tokens, end, directory)
     if sign is not None and what in (HOLD, CUTOFF) and sign[1] < len(tokens):
         reason = reason or stated(text[_character(text, tokens, sign[1]):])
-    by = named_by(text, tokens, begin, directory) or (sign[0] if sign else None)
+    by = named_by(text, tokens, begin, directory) or (sign[0] if sign else other[0] if other else None)
+    if by is None and what in (HOLD, CUTOFF) and said.medium == "typed":
+        by = leading(tokens, begin, directory)
     return Call(what, grade, t_s, to_t_s, length, reason, by, here.group if here else None, target.group if target else None)
 
 

@@ -114,7 +114,8 @@ def _anchored(tokens: Sequence[str], anchor: Anchor, medium: str, group: int) ->
     if anchor.keyed or written or (spans[0].form == BARE_FORM and falls(tokens, anchor.at) >= LEAST_FALLING):
         spans = spans[:1]
     before, after = tokens[:anchor.begin], tokens[spans[0].end:]
-    grade = DOUBTFUL if _cut_short(after) else _grade(before, after, anchor, spans[0].form == UNITS_FORM)
+    typed = medium == "typed" and spans[0].form == COLON_FORM  # 'hold T-2:30:00 (20 min)': nothing of such a time is lost
+    grade = DOUBTFUL if not typed and _cut_short(after) else _grade(before, after, anchor, spans[0].form == UNITS_FORM)
     if _STARTED & set(before) and to_come(after):
         grade = lower(grade)
     if anchor.clock == "L" and spans[0].form in (BARE_FORM, PAIR_FORM):
@@ -159,7 +160,7 @@ def _grade(before: Sequence[str], after: Sequence[str], anchor: Anchor, united: 
     near = cues(before[-4:], after[:3])
     grade = CERTAIN if anchor.heard else LIKELY
     if anchor.bare:
-        grade = LIKELY if united or not before or before[-1] in ("at", ",", "now", "holding", "mark") else DOUBTFUL
+        grade = LIKELY if united or not before or before[-1] in ("at", ",", "now", "holding", "mark", "count", "clock", "stopped", "resumed") else DOUBTFUL
     head = [t for t in after[:5] if t not in _JOINING]
     running = bool(head) and (head[0] in _COUNTING or head[0] in _HOLDING or head[0] == "mark")
     if running and not found & {FUTURE, IF, QUOTED} and anchor.clock == "T":

@@ -17,7 +17,7 @@ _NAMED = re.compile(
     r"\b(?:due to|because of|because|on account of|owing to|caused by|as a result of|reason(?:\s+is|\s+being)?\s*[:=]?|for|to allow for|to work|while we work)\s*(?<=[\s=:])(?P<why>" + _CLAUSE + ")", re.I)
 _BEFORE = re.compile(rf"^(?:.*?\b)?(?:due to|because of|owing to|on account of)\s+(?P<why>(?:[^.;?!,]|{POINT})+)", re.I)
 _AFTER_CALL = re.compile(
-    r"\b(?:hold(?:ing)?|scrub(?:bed)?|cut ?-?off|abort(?:ed)?|stop(?:ped)?|T ?-? ?[\d:]+)(?:\s+the\s+(?:count|clock))?\s*[,:\u2013\u2014-]+\s*(?P<why>[A-Za-z](?:[^,.;?!]|" + POINT + r"){3,})", re.I)
+    r"(?:\b(?:hold(?:ing)?|scrub(?:bed)?|cut ?-? ?off|abort(?:ed)?|stop(?:ped)?|T ?-? ?[\d:]+)|(?<= )-\d[\d:]*)(?:\s+the\s+(?:count|clock))?\s*[,:\u2013\u2014-]+\s*(?P<why>[A-Za-z](?:[^,.;?!]|" + POINT + r"){3,})", re.I)
 _DASHED = re.compile(r"(?:\s[-\u2013\u2014]+\s|:\s+)(?P<why>[A-Za-z](?:[^.;?!]|" + POINT + r"){2,})$")
 # As people type it, the time of the hold and then what was wrong: 'HOLD T-4:00 bleed temp low'.
 _AFTER_TIME = re.compile(
@@ -31,7 +31,7 @@ _NO_REASON = re.compile(
     r"this attempt|the (?:count|time being|moment|record)|lift|(?:good|sure)\b|all\b)", re.I)
 _NOT_A_CAUSE = re.compile(
     r"^(?:hold|count|clock|t\b|t-|we\b|we're|called|per\b|by\b|all\b|stand|resum|go\b|no(?:\W*$|\s+(?:go|further|more|change|joy|problems?|issues?|questions?|hold)\b)|over|out\b|and\b|built|planned|pass|copy|roger|i\b|this|at\b|expect|will|now\b|"
-    rf"the (?:count|clock)|minus\b|plus\b|{_NUMBER}\b[ -](?:more )?(?:hour|minute|second|min\b|sec\b)|abort|cut|scrub|duration|length|mark|extended|until|pending|as\b)", re.I)
+    rf"the (?:count|clock)|minus\b|plus\b|{_NUMBER}\b[ -](?:more )?(?:hour|minute|second|min\b|sec\b)|abort|cut|scrub|duration|length|mark|extended|started|begun|began|entered|until|pending|as\b)", re.I)
 _A_CALL = re.compile(r"\b(?:call(?:s|ing|ed)|hold(?:ing)?|scrub(?:bed)?)\b", re.I)
 # What is wrong, in words of any trade.
 _TROUBLE = re.compile(

@@ -174,7 +174,7 @@ TRIGGERS: tuple[Trigger, ...] = (
         rf"(?:this is|start of|beginning|begin|began|begun|starting|into) {_A}{_KIND}hold",
         r"(?:a|is) (?:planned|scheduled) hold of(?= \d| \w+ minute)",
         r"this (?:(?:is|his|as) )?(?:\w+ )?(?:planned|scheduled|built - in) hold",
-        r"hold(?:ing)?(?: point)? at(?= t | minus| l | \d)",
+        r"hold(?:ing)?(?: point)? at(?= t | minus| l | - \d| \d)",
         r"hold(?: [,:-])?(?= t (?:-|minus))",
         r"holding(?= (?:at|for|due|because)\b)",
         rf"holding(?= {_READING})",
@@ -200,6 +200,7 @@ TRIGGERS: tuple[Trigger, ...] = (
         rf"need to hold{_END}",
         r"holds at(?= t | minus| l )",
         r"hold at this time",
+        rf"(?:give (?:me|us)|take) a {_KIND}hold",
     ),
 )
 # Words, one of which every trigger holds: most sentences are passed over by these alone.
