@@ -171,5 +171,6 @@ def price_move(nodes: Nodes, a: tuple[int, State], b: tuple[int, State], field: 
                                              if u1 <= r + costs.slack_s and r <= u2 + slack and i < own_reading(nodes, float(r))]:
         read = when - v1 if k1 == "C" else v1
         price += (costs.running if k1 == "C" else 0.0) + (costs.past if read > PAST_S else 0.0)
+        price -= costs.skip if k2 != "C" and planned(v2, field) else 0.0  # set to a planned hold: it is held there
         prices.append(price + skips(t1, read + (BACK_S if k1 == "C" else 0.0), field, costs) + unspent(a[1], field, costs) + (costs.forward if t2 > read - BACK_S else 0.0))
     return min(prices) if prices else None

@@ -151,6 +151,16 @@ def test_a_reading_just_before_the_clock_is_set_does_not_make_it_run() -> None:
     assert solve(nodes, field, replace(COSTS, running=0.0)).node == [0, 1, 2, 3, 4, 5]
 
 
+def test_a_clock_set_to_a_planned_hold_is_held_there() -> None:
+    """'We expect to resume in ten minutes', misheard: no reason to have set the clock short of a planned hold and to have run it there."""
+    nodes = marks([-400, -300, -130, 300, 800, 1400, 1460], [-400, -300, -142, -142, -7200, -7140, -7080], ANY)
+    nodes = replace(nodes, says=np.array([ANY, ANY, HOLDING, ANY, HOLDING, COUNTING, ANY]), kind=np.array([MARK, MARK, MARK, RESUME_CALL, MARK, MARK, MARK]),
+                    weight=np.array([20.0, 20.0, 20.0, 1.5, 20.0, 20.0, 20.0]), slack=np.where(np.arange(7) == 3, 10.0, 3.0))
+    field = Field(np.array([0.0, 8000.0, 8540.0]), np.array([-7200.0, -142.0]), np.array([-7200.0]), np.array([1800.0]), np.array([]))
+    got = solve(nodes, field, COSTS)
+    assert got.node == [0, 1, 2, 4, 5, 6] and got.state == [0, 0, 4, 3, 2, 2]
+
+
 @pytest.mark.parametrize(("says", "kinds"), [(COUNTING, [RESUME_CALL, MARK]), (HOLDING, [MARK, RESUME_CALL])])
 def test_who_resumes_the_count_and_reads_it_in_one_breath_reads_it_as_he_says(says: int, kinds: list[int]) -> None:
     """'Resume the count, T minus nine and counting' counts by then; 'we will resume at T minus nine on my mark' still holds."""

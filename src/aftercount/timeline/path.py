@@ -22,7 +22,7 @@ candidate Zs and Ts:
                       of which the first node is no reading: `jump_called`; and `forward` more unless it is set back by BACK_S, `running` more if it was not held,
                       and `past` more if it had counted PAST_S past T-0
     where a planned hold is only entered by a count whose last kept node began at least SHORT_S short of it; and `skip` for each that the
-    count ran past, or had come to within BACK_S when it was set back on the run
+    count ran past, or had come to within BACK_S when it was set back on the run, though for none that it was set to and held at
   + of the first kept node's state: `off_schedule` unless the plan has the count there then, and if it is a hold as for
     moving into it.
 
@@ -117,7 +117,7 @@ class _Table:
         better = stay < into.value
         into.value[better], into.row[better] = stay[better], j
         into.prev[better], into.move[better] = states[better], STAY
-        self._jump(j, states, into, skipped)
+        self._jump(j, states, into, skipped + self.costs.skip * self.in_planned[states])
         if counting.any():
             self._to_counting(j, states, np.flatnonzero(counting), into)
         if not counting.all():
