@@ -17,7 +17,7 @@ import pytest
 from aftercount.timeline.align import _best, _tried, align
 from aftercount.timeline.candidates import candidates
 from aftercount.timeline.delays import Delay
-from aftercount.timeline.evidence import STAMPED, Evidence, Spoken
+from aftercount.timeline.evidence import STAMPED, Evidence, Spoken, _still_running
 from aftercount.timeline.model import (
     ANY,
     COUNTING,
@@ -238,6 +238,24 @@ def test_which_marks_are_one(second: dict[str, Any], joined: bool) -> None:
     assert len(got) == (1 if joined else 2)
     if not joined:
         assert [g[5] for g in got] == [False, False]
+
+
+RESUMES = [{"kind": RESUME_CALL, "own": 20.0 * k, "t": nan} for k in range(5)]
+
+
+@pytest.mark.parametrize(("rows", "still"), [
+    (RESUMES, [1, 2, 3, 4]),
+    (RESUMES[:4], []),
+    ([*RESUMES[:3], {"kind": HOLD_CALL, "own": 45.0}, *RESUMES[3:]], []),
+    ([*RESUMES[:3], {"says": HOLDING, "own": 45.0}, *RESUMES[3:]], []),
+    ([*RESUMES[:3], {"says": COUNTING, "own": 45.0}, {"kind": TARGET, "own": 46.0}, *RESUMES[3:]], [1, 2, 5, 6]),
+    ([r | {"own": 3.0 * r["own"]} for r in RESUMES], [1, 2, 3, 4]),
+    ([r | {"own": 3.1 * r["own"]} for r in RESUMES], []),
+    ([r | {"source": k % 2} for k, r in enumerate(RESUMES)], []),
+    ([RESUMES[0] | {"own": -3600.0}, *RESUMES], [2, 3, 4, 5]),
+])
+def test_resumes_that_a_log_repeats_tell_that_the_count_runs(rows: list[dict[str, Any]], still: list[int]) -> None:
+    assert np.flatnonzero(_still_running(said(*rows))).tolist() == still
 
 
 def test_nodes_come_in_order_of_time_and_remember_their_items() -> None:

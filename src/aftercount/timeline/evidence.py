@@ -45,6 +45,7 @@ MARK_SLACK = 2.0  # sigmas by which a mark may lie beyond the instant the clock 
 COARSE_S = 5.0  # a stamp no better than this says nothing of seconds, and is out of order with others as often as not
 CUT_SIGMAS = 12**0.5  # a stamp that is cut off may be off by all of what is cut, so many of its sigmas
 CALL_SLACK_S = 10.0  # a hold is called, then the clock is stopped; 7 s is on record, NASA lesson 1090 of 1993
+STATE_LINES, BEAT_S = 5, 60.0  # so many resume calls in a row, each so soon after the other and no hold between, are a log's state lines
 STEPPED, CALLED, STAMPED, SPOKEN = 3, 2, 1, 0
 
 _TOLD_HOLD = ("hold", "cutoff")
@@ -137,7 +138,7 @@ def gather(speech: Speech, said: Spoken, t0_us: int) -> Evidence:
     every = joined([_marks(speech.marks, said, t0_us), _calls(speech.calls, said), _stamps(speech.utterances, said)])
     timed = np.isfinite(every.own) & (np.array(said.time_kind, dtype=object)[every.source] != "count")
     once = replace(every, t=np.where(_named_twice(every), np.nan, every.t))
-    return once.take(timed & ~_said_twice(every))
+    return once.take(timed & ~_said_twice(every) & ~_still_running(every))
 
 
 def _named_twice(every: Evidence) -> NDArray[np.bool_]:
@@ -152,6 +153,19 @@ def _said_twice(every: Evidence) -> NDArray[np.bool_]:
     """Doubtful hold calls whose utterance reads the count as held as well: what makes the one doubtful makes the other ('if we hold at T-9')."""
     reading = np.unique(every.utterance[(every.kind == MARK) & (every.says == HOLDING)])
     return (every.kind == HOLD_CALL) & (every.weight <= CALL_WEIGHT["doubtful"]) & np.isin(every.utterance, reading)
+
+
+def _still_running(every: Evidence) -> NDArray[np.bool_]:
+    """Resume calls that a log repeats ('CLOCK RUNNING', line after line): the first resumes the count, the others tell that it runs."""
+    out = np.zeros(len(every), dtype=bool)
+    told = np.flatnonzero(np.isfinite(every.own) & ((every.kind != MARK) | (every.says == HOLDING)) & (every.kind != TARGET))
+    told = told[np.lexsort((every.own[told], every.source[told]))]
+    resumes = every.kind[told] == RESUME_CALL
+    goes_on = resumes[1:] & resumes[:-1] & (every.source[told][1:] == every.source[told][:-1]) & (np.diff(every.own[told]) <= BEAT_S)
+    run = np.cumsum(np.concatenate([[True], ~goes_on]))[:len(told)]
+    first = np.concatenate([[True], ~goes_on])[:len(told)]
+    out[told] = resumes & ~first & (np.bincount(run)[run] >= STATE_LINES)
+    return out
 
 
 def of_utterances(utterance: Ints, said: Spoken, sigma: Floats, slack: Floats, **columns: NDArray) -> Evidence:
