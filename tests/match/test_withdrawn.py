@@ -18,7 +18,8 @@ def seen(*logs: pd.DataFrame) -> list[str]:
 
 @pytest.mark.parametrize("back", [
     "-194 | TC>PROP | call | PROP, TC, belay that", "-194 | TC>PROP | call | PROP, disregard my last", "-194 | TC>PROP | note | disregard", "-190 | > | note | cancel that leave it as it is",
-    "-192 | TC>PROP | call | PROP, TC, scratch that, please wait", "-185 | TC>PROP | note | do not do that", "-196 | TC>PROP | note | PROP, as you were",
+    "-194 | TC>PROP | note | nope, forget the ejector for now, PROP", "-194 | TC>PROP | call | PROP, TC, belay ejector", "-194 | TC>PROP | call | PROP, stop, leave the ejector alone",
+    "-194 | TC>PROP | note | that order is rescinded, ejector stays as it is", "-194 | TC>PROP | note | PROP, we are not doing the ejector yet", "-194 | PROP>TC | report | PROP, that order is withdrawn, ejector stays as is", "-192 | TC>PROP | call | PROP, TC, scratch that, please wait", "-185 | TC>PROP | note | do not do that", "-196 | TC>PROP | note | PROP, as you were",
 ])
 def test_an_order_taken_back_at_once_is_no_doing(back: str) -> None:
     assert seen(a_log(ORDER, "-197 | PROP>TC | response | copy, arming the ejector", back, medium="speech")) == []
@@ -26,7 +27,7 @@ def test_an_order_taken_back_at_once_is_no_doing(back: str) -> None:
 
 @pytest.mark.parametrize("later", [
     "-150 | TC>PROP | call | PROP, TC, belay that", "-194 | RNG>GNC | call | GNC, disregard my last", "-194 | TC>RNG | call | RNG, TC, disregard that", "-194 | TC>PROP | call | disregard the low pressure alarm",
-    "-194 | TC>PROP | note | ignore that alarm",
+    "-194 | TC>PROP | note | ignore that alarm", "-194 | TC>PROP | note | forget the fan for now, PROP", "-194 | TC>RNG | call | RNG, hold off on the beacon", "-194 | TC>PROP | call | PROP, stop at the first click of the ejector",
 ])
 def test_what_takes_back_something_else_leaves_the_order(later: str) -> None:
     assert seen(a_log(ORDER, "-197 | PROP>TC | response | copy, arming the ejector", later, medium="speech")) != []
@@ -39,6 +40,12 @@ def test_what_was_done_by_then_is_done() -> None:
 def test_an_order_given_again_begins_the_step() -> None:
     again = "-170 | TC>PROP | call | PROP, TC, arm the ejector now"
     assert seen(a_log(ORDER, "-194 | TC>PROP | call | PROP, TC, belay that", again, "-165 | PROP>TC | report | ejector armed", medium="speech"))[0] == "PROP, TC, arm the ejector now"
+
+
+@pytest.mark.parametrize("again", ["-188", "-192"])
+def test_nor_does_what_is_ordered_seconds_after_it_was_taken_back_count_as_taken_back(again: str) -> None:
+    told = "PROP, TC, go on and arm the ejector"
+    assert seen(a_log(ORDER, "-194 | TC>PROP | call | PROP, TC, belay that", f"{again} | TC>PROP | call | {told}", medium="speech"))[0] == told
 
 
 def test_other_logs_have_the_order_that_was_taken_back() -> None:

@@ -29,6 +29,10 @@ _END = r"\s*(?:[.,!;]|$|(?=\b(?:please|leave|do not|don't|we)\b))"
 _BACK = re.compile(
     rf"\b(?:belay{_LAST}+|(?:disregard{_LAST}*|(?:cancel|scratch|strike|scrap){_LAST}+|never ?mind){_END}|as you were\b|take (?:that|it) back\b|(?:do not|don't) do (?:it|that)\b"
     r"|leave (?:it|that|everything) (?:as|the way|where|how) (?:it|that) (?:is|was)\b)", re.IGNORECASE)
+# The same with words for what was ordered: 'forget the vent for now', 'stop, leave the vent alone'.
+_BACK_BY_NAME = re.compile(
+    r"\b(?:belay|disregard|cancel|scratch|scrap|strike|forget|withdraw|withdrawn|rescind(?:ed)?|retract (?:that|the|my) (?:call|order|last)|undo|avast|as ?you ?were|never ?mind|no go (?:to|on|for)|hold off|back (?:that|it) out|knock (?:that|it) off"
+    r"|(?:stop|wait)(?=[,.])|(?:do not|don't) (?:do|touch|proceed)|not (?:to be done|doing)|leave (?:\S+ ){1,8}(?:as (?:it )?(?:is|was)|alone|for now|be))\b", re.IGNORECASE)
 _LEFT_OUT = re.compile(r"\b(?:skip(?:ped|ping|s)?|omit(?:ted|ting)?|waived?|not (?:being |to be )?(?:done|performed|doing))\b", re.IGNORECASE)
 _ASKS = re.compile(r"\?|\b(?:if|why|whether|should|did|do we|can we|are we|is it|yet)\b", re.IGNORECASE)
 
@@ -37,11 +41,15 @@ def orders(said: Said, texts: Sequence[str], alike: Likeness) -> np.ndarray:
     """Which utterances are orders that came to nothing, with what was answered to them and what took them back."""
     out = np.zeros(len(texts), dtype=bool)
     spoken = np.flatnonzero(said.part != RECORD).tolist()
-    for u in (u for u in spoken if _BACK.search(texts[u])):
-        call = _just_ordered(said, u)
-        if call is not None:
+    for u in (u for u in spoken if _BACK.search(texts[u]) or _BACK_BY_NAME.search(texts[u])):
+        by_name = not _BACK.search(texts[u])
+        call = _just_ordered(said, u, by_name)
+        if call is None:
+            continue
+        steps = _steps(alike, call, SAME_STEP)
+        if not by_name or (alike.text_of[u] != alike.text_of[call] and _about(alike, steps)[u]):
             out[[call, u]] = True
-            out[_of_the_same(said, alike, _steps(alike, call, SAME_STEP), said.utc_s[call], said.utc_s[u])] = True
+            out[_of_the_same(said, alike, steps, said.utc_s[call], said.utc_s[u]) & ~_behind(said, u)] = True
     for u in (u for u in spoken if _LEFT_OUT.search(texts[u])):
         steps = _steps(alike, u, NAMED)
         if not len(steps) or _ASKS.search(texts[u]) or CHASING.search(texts[u]) or np.isnan(said.utc_s[u]):
@@ -51,12 +59,12 @@ def orders(said: Said, texts: Sequence[str], alike: Likeness) -> np.ndarray:
     return out
 
 
-def _just_ordered(said: Said, u: int) -> int | None:
-    """What the one who says u had said last on its log, if that was an order and just before."""
+def _just_ordered(said: Said, u: int, or_told: bool = False) -> int | None:
+    """What the one who says u (or, if `or_told`, who was told) had said last on its log, if that was an order and just before."""
     for v in _before(said, u):
-        same = said.station[v] == said.station[u] != NOBODY
+        same = said.station[u] != NOBODY and said.station[u] in ((said.station[v], said.to[v]) if or_told else (said.station[v],))
         if said.station[v] == NOBODY or said.station[u] == NOBODY or same:
-            theirs = said.part[v] == CALL and (said.to[u] == NOBODY or said.to[v] in (NOBODY, said.to[u]))
+            theirs = said.part[v] == CALL and (said.to[u] == NOBODY or said.to[v] in (NOBODY, said.to[u], said.station[u]))
             if theirs or (same and said.kind[v] == "note"):
                 return v
         if said.part[v] == REPORT and said.kind[v] == "report" and said.station[v] != said.station[u]:
@@ -92,6 +100,11 @@ def _of_the_same(said: Said, alike: Likeness, steps: np.ndarray, begun: float, e
     slack = SAME_MOMENT_S + 2.0 * said.sigma_s
     within = (np.nan_to_num(said.utc_s, nan=-np.inf) >= begun - slack) & (said.utc_s <= ended + slack)
     return np.asarray(within & _about(alike, steps) & (said.part != RECORD) & (said.kind != "report"))
+
+
+def _behind(said: Said, u: int) -> np.ndarray:
+    """What stands behind u on its log, however coarse its stamps."""
+    return np.asarray((said.source == said.source[u]) & (np.arange(len(said.source)) > u))
 
 
 def _done_later(said: Said, texts: Sequence[str], alike: Likeness, steps: np.ndarray, u: int) -> bool:
