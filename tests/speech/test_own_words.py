@@ -90,6 +90,8 @@ def test_what_a_roll_may_have_been_called_by() -> None:
     assert opened_by(early, answers) == {1: 3, 2: 3}  # too long before
     again = [line._replace(own_s=(line.own_s or 0.0) + 60.0) for line in lines]
     assert opened_by([*lines, *again], [*answers, *((u + 8, s) for u, s in answers)]) == {0: 3, 1: 3, 2: 3, 8: 3, 9: 3, 10: 3}
+    named = [lines[0], lines[1]._replace(text="poll for the draining"), *lines[2:]]
+    assert opened_by(named, answers) == {1: 3, 2: 3}  # what was said before it was named has called nothing
 
 
 @pytest.mark.parametrize("word", ["stripped", "stripping", "timing", "tuning", "schedule", "names"])

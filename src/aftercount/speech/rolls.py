@@ -40,14 +40,16 @@ def unannounced(lines: Sequence[Line], answers: Sequence[tuple[int, str]]) -> li
 
 def opened_by(lines: Sequence[Line], answers: Sequence[tuple[int, str]]) -> dict[int, int]:
     """How many stations answer in the roll that each utterance may have called: those within `GAP_S` before its first answer, after the answers of the roll before, and
-    that answer's own."""
+    that answer's own; none from before the first of them that names a poll."""
     out: dict[int, int] = {}
     end = -1
     for first, stations in _rolls(lines, answers):
         at = first
         while at > end and _within(lines[at], lines[first], GAP_S):
-            out[at] = stations
             at -= 1
+        may = range(at + 1, first + 1)
+        begins = next((i for i in may if _names_poll(lines[i])), at + 1)
+        out |= dict.fromkeys(range(begins, first + 1), stations)
         end = first
     return out
 
@@ -76,7 +78,11 @@ def _within(one: Line, other: Line, seconds: float) -> bool:
 
 
 def _announced(lines: Sequence[Line], first: int) -> bool:
-    return any(lines[at].kind == "poll" or "poll" in words(lines[at].text) for at in _shortly_before(lines, first))
+    return any(_names_poll(lines[at]) for at in _shortly_before(lines, first))
+
+
+def _names_poll(line: Line) -> bool:
+    return line.kind == "poll" or "poll" in words(line.text)
 
 
 def _named(lines: Sequence[Line], first: int) -> int | None:
