@@ -161,7 +161,9 @@ def worded(utterances: pd.DataFrame, plan: Plan, count: CountFolder, known: Stem
     texts = utterances["text"].fillna("").tolist()
     log = pd.factorize(utterances["source"], sort=True)[0]
     alike = likeness.compare(_spoken(texts, utterances), log, lexicon.build(plan, count), known)
-    return Worded(tuple(texts), alike, stepids.named_steps(texts, plan.table["step"].tolist()))
+    records = [text if medium == "machine" else None for text, medium in zip(texts, utterances["medium"].tolist(), strict=True)]
+    named = stepids.labelled(records, _wordings(plan)) | stepids.named_steps(texts, plan.table["step"].tolist())
+    return Worded(tuple(texts), alike, named)
 
 
 def match(
@@ -253,8 +255,13 @@ def _misses(words: Worded, rows: np.ndarray, plan: Plan) -> logodds.Misses:
     new = [text for text in dict.fromkeys(said) if text not in words.leads]
     words.leads.update(zip(new, lead_in(new).tolist(), strict=True))
     bits[rows], lead[rows] = near_miss(said), [words.leads[text] for text in said]
-    wordings = [" ; ".join([str(action), *says]) for action, says in zip(plan.table["action"], plan.table["says"], strict=True)]
+    wordings = [" ; ".join(own) for own in _wordings(plan)]
     return logodds.Misses(bits, lead, own_misses(wordings), words.texts, own_signs(wordings))
+
+
+def _wordings(plan: Plan) -> list[list[str]]:
+    """What each plan row may be called."""
+    return [[str(action), *says] for action, says in zip(plan.table["action"], plan.table["says"], strict=True)]
 
 
 def _joined(pairs: tuple[np.ndarray, np.ndarray], wanted: frozenset[tuple[int, int]]) -> tuple[np.ndarray, np.ndarray]:
