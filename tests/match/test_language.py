@@ -141,7 +141,7 @@ def test_the_end_of_a_poll_is_known_though_garbled() -> None:
     assert poll_end(ends).min() > POLL_ENDED > poll_end(others).max()
 
 
-@pytest.mark.parametrize("text", ["step four is not applicable, moving on", "vent purge, we are not doing that one", "we're going to skip the vent purge", "purge check not required today"])
+@pytest.mark.parametrize("text", ["step four is not applicable, moving on", "vent purge, we are not doing that one", "we're going to skip the vent purge", "purge check not required today", "flow to the tender has not been begun", "gangway not swung, wait one", "gangway not yet swung", "the hatches aren't shut", "abort the bilge draining", "bilge draining, abort"])
 def test_what_is_left_out_is_not_done(text: str) -> None:
     assert near_miss([text])[0] & NOT_DONE
 
@@ -157,17 +157,18 @@ def test_pressure_to_is_no_garbled_prepare_to() -> None:
 
 @pytest.mark.parametrize(("text", "order"), [
     ("PROP, whenever you're ready, nitrogen on", True), ("ground, when you are ready, release the clamps", True), ("cameras, ready for the next step, high speed on", True),
-    ("report when you are ready to load", False), ("let me know whenever you are ready", False), ("are you ready for the next step?", False),
+    ("yard, unlatch the gantry when ready, over", True), ("unlatch the gantry when you are ready.", True), ("yard, when able, unlatch the gantry", True), ("report when ready", False),
+    ("yard, call me when able", False), ("we unlatch the gantry when you are ready.", False), ("let me know when you are ready.", False), ("when you are ready.", False), ("report when you are ready to load", False), ("let me know whenever you are ready", False), ("are you ready for the next step?", False),
 ])
 def test_an_order_that_leaves_the_moment_to_who_is_told_is_an_order(text: str, order: bool) -> None:
     assert (not near_miss([text])[0] and lead_in([text])[0] == 0.0) == order
 
 
-@pytest.mark.parametrize("text", ["I remember the bilge drained in spring", "for a scrub, drain the bilge first", "for the log, bilge drained a while ago", "bilge draining is behind us", "on the dry run the bilge was drained twice"])
+@pytest.mark.parametrize("text", ["I remember the bilge drained in spring", "for a scrub, drain the bilge first", "for the log, bilge drained a while ago", "bilge draining is behind us", "in two minutes drain the bilge", "bilge draining in a few more minutes", "on the dry run the bilge was drained twice"])
 def test_what_is_told_of_another_time_is_not_now(text: str) -> None:
     assert near_miss([text])[0] & NOT_NOW
 
 
-@pytest.mark.parametrize("text", ["bilge drained ten seconds ago", "drain the bilge", "dry the bilge", "run the bilge pump dry"])
+@pytest.mark.parametrize("text", ["bilge drained ten seconds ago", "drain the bilge", "dry the bilge", "run the bilge pump dry", "make the low level abort live", "low level abort is live"])
 def test_and_what_is_told_of_now_is(text: str) -> None:
-    assert not near_miss([text])[0] & NOT_NOW
+    assert not near_miss([text])[0] & (NOT_NOW | NOT_DONE)

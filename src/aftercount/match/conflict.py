@@ -32,6 +32,8 @@ _SIGNS = ((NOT_DONE, language.NOT_DONE), (NOT_NOW, language.NOT_NOW), (ABOUT, la
 _WORD = re.compile(r"[a-z0-9']+")
 # 'Tank at ninety percent, going to replenish': who tells what is done, and then what comes next, says nothing against the first.
 _GOES_ON = re.compile(r"(?<!\bwe)(?<!\bi)(?<!\bare)(?<!\bis)(?<!\bam)(?<!\bbe)(?<!\bnot)(?<!'re)(?<!'m)(?<!'s)(?<!\bnow)(?<!\bstill)(?<!\bjust),? going (?:to|two|too)\b")
+# 'Let me know when you are ready', 'we load when you are ready': what stands before it is no order.
+_NO_ORDER = re.compile(r"^\W*$|\b(?:i|we|they|he|she|it|is|are|be|let|report|call|tell|say|advise|stand|standing)\b|'")
 _HESITATION = re.compile(rf"\b(?:{'|'.join(sorted(language.HESITATIONS))})\b[ ,]*")
 
 
@@ -182,9 +184,11 @@ def _signs(text: str) -> tuple[dict[int, set[str]], bool]:
 
 
 def _orders(lowered: str) -> str:
-    """The text without what only leads up to an order, where words for one follow."""
+    """The text without what only leaves the moment of an order to who is told, where words for one are left."""
     found = INVITES.search(lowered)
-    return lowered[:found.start()] + lowered[found.end():] if found and found.end() < len(lowered) else lowered
+    if found is None or (found.end() >= len(lowered) and _NO_ORDER.search(lowered, 0, found.start())):
+        return lowered
+    return lowered[:found.start()] + lowered[found.end():]
 
 
 def own_signs(wordings: Sequence[str]) -> tuple[frozenset[Sign], ...]:

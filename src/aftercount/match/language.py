@@ -79,13 +79,13 @@ OPPOSITE = (  # words of different groups on one line contradict each other; wor
 )
 
 NOT_DONE = re.compile(
-    r"\b(not (on|at|complete|done|doing|applicable|required|needed|performed|open|close|in|ready|show|see|get|go|able|confirm|verif|start|there|good|work|to)\w*|not (been |being )?\w{2,}ed|yet|negative|unable|"
+    r"\b(not (on|at|complete|done|doing|applicable|required|needed|performed|open|close|in|ready|show|see|get|go|able|confirm|verif|start|there|good|work|to)\w*|not (been|being) \w{2,}|not (\w{2,}ed|begun|shut|set|run|cut|put|sent|taken|given|brought|swung|drawn|sprung|blown|built|spun|lit)|yet|negative|unable|"
     r"stan[dt] ?\w{2,3} (for|to|on|two|too|2|four|4)|standing by (for|to)|hold off|disregard|do not|don.?t|never|fail(s|ed|ure)?|cannot|can.t|"
-    r"haven.?t|hasn.?t|isn.?t|wasn.?t|won.?t|no joy|no indication|still waiting|waiting (on|for)|wait (on|for|one)|abort(ed)?|cancel\w*|incomplete|belay|"
+    r"haven.?t|hasn.?t|isn.?t|aren.?t|wasn.?t|weren.?t|didn.?t|won.?t|no joy|no indication|still waiting|waiting (on|for)|wait (on|for|one)|aborted|abort(?= (the|that|this|it|on)\b|\W*$|[,.;!])|cancel\w*|incomplete|belay|"
     r"delayed?|without|pending|skip(ped|ping|s)?|omit(ted|ting|s)?|(delet|waiv)(e|ed|es|ing))\b")
 NOT_NOW = re.compile(
     r"\b(will(?! (do|comply)\b)( be)?|going (to|two|too)|about to|coming up|upcoming|next (up|is|step|item|\w+ is)|item is|prepar\w+ (to|for)|ready (to|for)|get ready|be ready|when (we|you|ready|the|i)|"
-    r"once|until|if|expect\w*|planned|plan to|scheduled|reminder|remind\w*|look(ing)? ahead|in ?about\w*|about \w+ (min|sec|hour)\w*|in \d+ (min|sec)\w*|in an? (minute|moment|second|while|bit)|(was|were|ran) late|minutes? (to|until|from|out)|"
+    r"once|until|if|expect\w*|planned|plan to|scheduled|reminder|remind\w*|look(ing)? ahead|in ?about\w*|about \w+ (min|sec|hour)\w*|in (\d+|one|two|three|four|five|six|seven|eight|nine|ten|fifteen|twenty|thirty|some|a few|a couple of) (more )?(min|sec)\w*|in an? (minute|moment|second|while|bit)|(was|were|ran) late|minutes? (to|until|from|out)|"
     r"seconds? (to|until|from)|before|after (that|the|we|this)|after (\w+ ){2,8}(we|you|they) (go|will|then|can|do|move|start|take)|(we|you|then) go (straight|right|directly) (to|on)|(has|have|needs?|ought) to (come|go|happen|wait)|later|yesterday|last (time|night|rehearsal|count|week|month|year|run|attempt|campaign)|previous(ly)?|earlier|review\w*|"
     r"question|did (you|we)|(did|has|have|is|are) (any|some)(one|body|thing)|(?<!what )have (you|we)|should|would|anticipat\w*|estimat\w*|brief\w*|talk\w*|discuss\w*|"
     r"heads up|we ll|we'll|i ll|i'll|you ll|you'll|let me know|call me|trouble\w*|look(ing)? (at|into|good for)|"

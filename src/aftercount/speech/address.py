@@ -19,7 +19,7 @@ from aftercount.speech.wordsets import word_set
 # A sentence that begins with one call sign and one of these is that station speaking of itself ...
 ANSWERS = word_set("aye copy copies copied roger wilco affirm affirmative go no nogo negative is are in complete completed verified confirmed "
     "confirms reports reporting reported rpts rpt ready working here has standing good green nominal concurs acknowledges ack "
-    "acknowledge calls called calling requests says advises was done started")
+    "acknowledge understands calls called calling requests says advises was done started")
 # ... unless it is one of these, which are said to it.
 _TO_THEM = (("go", "ahead"), ("stand", "by"), ("in", "3"), ("is", "that"), ("are", "you"), ("is", "the"), ("go", "to"), ("ready", "to"))
 # What somebody is told that a thing is in, but for what he is in himself: 'TC, in slow fill', 'TC in work'.

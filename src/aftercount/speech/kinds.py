@@ -37,7 +37,7 @@ _DONE = re.compile(
     r"nominal|stable|steady|achieved|established|released|pressurized|pressurised|vented|purged|chilled|aligned|reports?|reported|looks good|are go|is go|has been|have been|"
     r"on internal|running|good|detected|passed|failed)\b")
 _ANSWER = re.compile(
-    r"^(?:aye|copy|copies|copied|roger|wilco|affirm\w*|negative|in work|working|go ahead(?! (?:and|with))|understood?|understand|acknowledged?|ack|ok|okay|yes|no(?= (?:go|sir|joy|we|i|it|that|not|negative|\w+$)|$)|that's affirm\w*|will do|"
+    r"^(?:aye|copy|copies|copied|roger|wilco|affirm\w*|negative|in work|working|go ahead(?! (?:and|with))|understood?|understands?|acknowledge[ds]?|ack|ok|okay|yes|no(?= (?:go|sir|joy|we|i|it|that|not|negative|\w+$)|$)|that's affirm\w*|will do|"
     r"(?:(?:we're|we are|i'm) )?on it|doing (?:that|it|so) now|stand ?by|standing by|say again|go(?: for (?:launch|flight))?$|no go|ready|thank you|thanks|loud and clear|in 3|read you)\b")
 _ASK = re.compile(r"^(?:please |you(?:'re| are) (?:go(?: to| for)|clear(?:ed)? to) |go for |proceed|begin|start|open|close|verify|confirm|perform|initiate|report|give me|arm|safe|enable|disable|set|switch|"
                   r"transfer|load|stop|secure|execute|configure|clear|evacuate|press|pressurize|vent|purge|chill|remove|install|retract|extend|connect|disconnect|check|"
@@ -52,7 +52,7 @@ _NO_PARTICIPLES = frozenset(("proceed", "exceed", "succeed", "indeed", "hundred"
 _QUESTION = re.compile(r"^(?:(?:is|are|do|does|did|have|has|can|could|will|would|may|might|shall) (?:the|your|you|we|i|all|both|there|any\w*)|what(?:'s| is| are)|where|when|how(?:'s| is| are| many| much| long)|who|any(?:one|body|thing)?) ")
 # What leads up to an order and leaves the moment to who is told: it is an order all the same. 'Report when you are ready to load' is none.
 INVITES = re.compile(
-    r"\b(?:when ?ever (?:you(?:'re| are|r)?|your?) ready|when (?:you(?:'re| are)|your) ready(?! (?:to|for)\b)|at your convenience|"
+    r"\b(?:when ?ever (?:you(?:'re| are|r)?|your?) ready|(?<!report )(?<!call )(?<!know )(?<!me )(?<!us )(?<!advise )when (?:you(?:'re| are) |your )?(?:ready|able)(?! (?:to|for)\b)|at your convenience|"
     r"ready for (?:the |your )?next (?:step|item|one)(?! ?\?))\b[ ,.]*")
 _YES = word_set("yeah yep yup")  # says little before what is said
 _HEAD_DONE = word_set("complete completed done finished verified closed is")
