@@ -270,7 +270,7 @@ def test_who_names_a_station_and_a_state_orders_it_if_that_station_answers(hear:
 
 
 @pytest.mark.parametrize(("line", "who", "kind"), [
-    ("TC, in slow fill", "?>TC", "report"), ("PROP in slow fill", "PROP>?", "note"), ("vent closed", "?>?", "report"), ("purge is on", "?>?", "report"), ("power on", "?>?", "call"), ("PROP, in work", "PROP>?", "response"), ("yeah copy, working it", "?>?", "response"),
+    ("TC, in slow fill", "?>TC", "report"), ("PROP in slow fill", "PROP>?", "note"), ("vent closed", "?>?", "report"), ("purge is on", "?>?", "report"), ("power on", "?>?", "call"), ("PROP, in work", "PROP>?", "response"), ("PROP understands shut the fuel vent", "PROP>?", "response"), ("PROP acknowledges", "PROP>?", "response"), ("yeah copy, working it", "?>?", "response"),
     ("yeah, fuel vent closed", "?>?", "report"), ("yeah", "?>?", "note"),
 ])
 def test_what_a_station_is_told_and_what_it_says_of_itself(hear: Hear, line: str, who: str, kind: str) -> None:
@@ -337,3 +337,16 @@ def test_who_had_an_answer_goes_on_to_others(hear: Hear, next_said: str, who: st
 @pytest.mark.parametrize("line", ["PROP is RANGE clear", "PROP, is TC ready for the fuel load"])
 def test_how_another_station_is_names_no_caller(hear: Hear, line: str) -> None:
     assert hear(line).who()[0].startswith(("?>", "PROP>"))
+
+
+@pytest.mark.parametrize(("entry", "who"), [
+    ("TC told PROP to open the fuel vent.", "TC>PROP"), ("test conductor called for propulsion to shake out the fuel vent", "TC>PROP"), ("PROP was asked to shake out the fuel vent.", "TC>PROP"),
+    ("open the fuel vent (PROP)", "?>PROP"), ("fuel vent is open - PROP", "PROP>?"), ("fuel vent is open [propulsion].", "PROP>?"), ("shut the fuel vent (two turns)", "?>?"),
+    ("somebody told PROP to open it", "?>?"),
+])
+def test_what_a_keeper_typed_has_the_stations_that_it_names(entry: str, who: str) -> None:
+    assert Heard(understand(records([entry], "typed"), count(), plan())).who() == [who]
+
+
+def test_who_told_whom_is_a_tale_on_the_loop(hear: Hear) -> None:
+    assert hear("TC told PROP to open the fuel vent.").who() != ["TC>PROP"]

@@ -24,6 +24,7 @@ from aftercount.speech.dialogue import Sentence as Turn
 from aftercount.speech.directory import Directory
 from aftercount.speech.entries import Records, Sentence
 from aftercount.speech.garbled import mend_says
+from aftercount.speech.keepers import on_the_loop
 from aftercount.speech.kinds import Ranks, is_bare, is_order, kind_of, told_to_go
 from aftercount.speech.marks import CERTAIN, Mark, lower, read_marks
 from aftercount.speech.mending import mend
@@ -101,6 +102,7 @@ class Reader:
         return Ranks(frozenset(to for to, _ in named if to), frozenset((to, by) for to, by in named if to and by))
 
     def _read(self, text: str, medium: str) -> Read:
+        text = on_the_loop(text, self.directory, self.ranks.pairs) if medium == "typed" else text
         tokens = scan(text) if medium == "machine" else mend(scan(text))
         tokens, guessed = mend_times(mend_says(tokens)) if medium == "speech" else (tokens, False)
         address = told_to_go(tokens, read_address(tokens, self.directory)) if medium != "machine" and tokens else _NOBODY
