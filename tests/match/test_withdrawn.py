@@ -18,7 +18,7 @@ def seen(*logs: pd.DataFrame) -> list[str]:
 
 @pytest.mark.parametrize("back", [
     "-194 | TC>PROP | call | PROP, TC, belay that", "-194 | TC>PROP | call | PROP, disregard my last", "-194 | TC>PROP | note | disregard", "-190 | > | note | cancel that leave it as it is",
-    "-194 | TC>PROP | note | nope, forget the ejector for now, PROP", "-194 | TC>PROP | call | PROP, TC, belay ejector", "-194 | TC>PROP | call | PROP, stop, leave the ejector alone",
+    "-194 | TC>PROP | call | PROP belay ny last", "-194 | TC>PROP | note | nope, forget the ejector for now, PROP", "-194 | TC>PROP | call | PROP, TC, belay ejector", "-194 | TC>PROP | call | PROP, stop, leave the ejector alone",
     "-194 | TC>PROP | note | that order is rescinded, ejector stays as it is", "-194 | TC>PROP | note | PROP, we are not doing the ejector yet", "-194 | PROP>TC | report | PROP, that order is withdrawn, ejector stays as is", "-192 | TC>PROP | call | PROP, TC, scratch that, please wait", "-185 | TC>PROP | note | do not do that", "-196 | TC>PROP | note | PROP, as you were",
 ])
 def test_an_order_taken_back_at_once_is_no_doing(back: str) -> None:
@@ -40,6 +40,10 @@ def test_what_was_done_by_then_is_done() -> None:
 def test_an_order_given_again_begins_the_step() -> None:
     again = "-170 | TC>PROP | call | PROP, TC, arm the ejector now"
     assert seen(a_log(ORDER, "-194 | TC>PROP | call | PROP, TC, belay that", again, "-165 | PROP>TC | report | ejector armed", medium="speech"))[0] == "PROP, TC, arm the ejector now"
+
+
+def test_a_scrap_of_talk_between_is_nothing() -> None:
+    assert seen(a_log(ORDER, "-198 | TC> | note | the", "-194 | TC>PROP | call | PROP, TC, belay that", medium="speech")) == []
 
 
 @pytest.mark.parametrize("again", ["-188", "-192"])

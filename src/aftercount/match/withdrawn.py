@@ -27,7 +27,7 @@ NOBODY = -1  # station not known
 _LAST = r"(?: (?:that|it|this|the|my|last|previous|one|order|call|transmission))"
 _END = r"\s*(?:[.,!;]|$|(?=\b(?:please|leave|do not|don't|we)\b))"
 _BACK = re.compile(
-    rf"\b(?:belay{_LAST}+|(?:disregard{_LAST}*|(?:cancel|scratch|strike|scrap){_LAST}+|never ?mind){_END}|as you were\b|take (?:that|it) back\b|(?:do not|don't) do (?:it|that)\b"
+    rf"\b(?:belay{_LAST}+|belay \w{{1,3}} last\b|(?:disregard{_LAST}*|(?:cancel|scratch|strike|scrap){_LAST}+|never ?mind){_END}|as you were\b|take (?:that|it) back\b|(?:do not|don't) do (?:it|that)\b"
     r"|leave (?:it|that|everything) (?:as|the way|where|how) (?:it|that) (?:is|was)\b)", re.IGNORECASE)
 # The same with words for what was ordered: 'forget the vent for now', 'stop, leave the vent alone'.
 _BACK_BY_NAME = re.compile(
@@ -43,7 +43,7 @@ def orders(said: Said, texts: Sequence[str], alike: Likeness) -> np.ndarray:
     spoken = np.flatnonzero(said.part != RECORD).tolist()
     for u in (u for u in spoken if _BACK.search(texts[u]) or _BACK_BY_NAME.search(texts[u])):
         by_name = not _BACK.search(texts[u])
-        call = _just_ordered(said, u, by_name)
+        call = _just_ordered(said, alike.content, u, by_name)
         if call is None:
             continue
         steps = _steps(alike, call, SAME_STEP)
@@ -59,9 +59,9 @@ def orders(said: Said, texts: Sequence[str], alike: Likeness) -> np.ndarray:
     return out
 
 
-def _just_ordered(said: Said, u: int, or_told: bool = False) -> int | None:
+def _just_ordered(said: Said, content: np.ndarray, u: int, or_told: bool = False) -> int | None:
     """What the one who says u (or, if `or_told`, who was told) had said last on its log, if that was an order and just before."""
-    for v in _before(said, u):
+    for v in (v for v in _before(said, u) if content[v] > 0.0):  # a lone 'the' or 'uh' is nothing
         same = said.station[u] != NOBODY and said.station[u] in ((said.station[v], said.to[v]) if or_told else (said.station[v],))
         if said.station[v] == NOBODY or said.station[u] == NOBODY or same:
             theirs = said.part[v] == CALL and (said.to[u] == NOBODY or said.to[v] in (NOBODY, said.to[u], said.station[u]))
