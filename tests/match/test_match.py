@@ -228,3 +228,10 @@ def test_one_word_that_is_the_steps_when_it_is_due(line: str, found: bool) -> No
                   "5 | -800 | TC>GNC | Polish geyser", "6 | -700 | TC>PROP | Flush drain", "7 | -650 | TC>RNG | Hoist pennant", "8 | -200 | TC>RNG | Ring bell")
     log = a_log("-590 | PROP>TC | report | fountain basin filled", line, "-298 | PROP>TC | report | harbour lamps lit")
     assert bool(seen_at(matched(plan, log), log)["1"]) == found
+
+
+def test_what_says_a_polls_words_called_the_answers_not_what_was_said_before_it() -> None:
+    plan = a_plan("1 | -400 | TC>PROP | Rig the boom", "2 | -300 | >TC | Poll for harbour departure")
+    log = a_log("-322 | GNC> | note | nice morning for it", "-303 | > | report | tis is the toll for harbor departure answer by station", "-296 | PROP> | response | PROP go", "-293 | GNC> | response | GNC go",
+                "-290 | RNG> | response | RNG go", medium="speech").assign(roll=[3.0, 3.0, 3.0, None, None])
+    assert seen_at(matched(plan, log), log)["2"][0].startswith("tis is the toll")

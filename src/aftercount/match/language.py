@@ -118,7 +118,7 @@ CHASING = re.compile(
 OF_THE_LOOP = re.compile(r"\b(?:radio|comm|comms|voice) check\b|\b(?:loud and clear|late entry)\b", re.IGNORECASE)
 
 # How one asks how a thing is: of a step that wants to be told, that is the order; of any other, it is not the doing.
-ASKED = re.compile(r"\b((?<!this )is (the|that)|are (we|you|the)|any(one|body)|who( \w+)? has|who's got|status (of|on)|where (are|do) we( stand)? (with|on)|how are (we|you) doing (on|with))\b|^(is|are|has|did|does)(?! \w\b)(?= \w+ \w+)|\?")
+ASKED = re.compile(r"\b((?<!this )(?<!tis )(?<!his )(?<!thus )(?<!dis )(?<!these )is (the|that)|are (we|you|the)|any(one|body)|who( \w+)? has|who's got|status (of|on)|where (are|do) we( stand)? (with|on)|how are (we|you) doing (on|with))\b|^(is|are|has|did|does)(?! \w\b)(?= \w+ \w+)|\?")
 ASKED_ABOUT = re.compile(r"\b(how ?(is|are|s)|how's|what ?(is|are|s)|what's|what have (you|we)|status (of|on)|where (are|do) we( stand)? (with|on))\b")
 ABOUT = re.compile(
     r"\b(looks?|looking|seems?|watch(ing)?|monitoring|noisy|no change|question|steady(?! on\b)|same as|as before|yesterday|"

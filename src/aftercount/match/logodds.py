@@ -43,6 +43,7 @@ FINE_S = 2.5  # in the last minutes steps follow each other in seconds and are k
 FINE_CAP = 3.0  # log1p units: the fine distance tells apart what is within some 10 s of due, nothing further
 FAR = 9.0  # cap of the distance feature, log1p units: beyond it further distance says nothing more
 HIGH_COVERAGE = 0.6  # coverage above which each further word is worth more (the last words are the telling ones)
+SAYS_POLL, OTHER_WORDS = 0.5, 0.2  # share of a poll's words from which a line names it, and by which another has fewer
 CLOCK_KINDS = ("mark", "hold", "resume", "recycle", "cutoff", "scrub")
 GARBLED_TALK = 0.22  # share of misheard words from which a log is garbled: clean talk has up to 0.19, with 15 % word error 0.25 and more
 _NOT_NOW, _ABOUT = NOT_NOW | ASKED, ABOUT | ASKED_ABOUT
@@ -92,6 +93,7 @@ def own_features(
     columns |= _time(said, planned, u, d)
     columns |= _stations(said, planned, pairs, part)
     columns |= _kind(said, planned, pairs, part)
+    columns["rolled"] = _best_worded(columns["rolled"], columns["coverage"], said.source[u], d)
     columns["id_same"], columns["id_other"] = ids > 0, ids < 0
     columns["exact_far"] = columns["exact"] * columns["distance"]
     columns["bias"] = np.ones(len(u))
@@ -163,6 +165,18 @@ def _kind(said: Said, planned: Planned, pairs: tuple[np.ndarray, np.ndarray], pa
         "poll_other": planned.is_poll[d] & (kind != "poll") & (part != RECORD), "rolled": planned.is_poll[d] & said.rolled[u],
         "unreached": ~planned.reached[d],
     }
+
+
+def _best_worded(rolled: np.ndarray, coverage: np.ndarray, source: np.ndarray, d: np.ndarray) -> np.ndarray:
+    """Of what may have called the answers to a poll, that which says its words, where anything on that log does."""
+    out = rolled.copy()
+    for poll in np.unique(d[rolled]).tolist():
+        for log in np.unique(source[rolled & (d == poll)]).tolist():
+            may = rolled & (d == poll) & (source == log)
+            best = coverage[may].max()
+            if best >= SAYS_POLL:
+                out[may & (coverage < best - OTHER_WORDS)] = False
+    return out
 
 
 _GROUPS = {
