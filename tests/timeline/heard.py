@@ -77,7 +77,7 @@ class Heard:
     def speech(self) -> SimpleNamespace:
         utterances, marks, calls = [], [], []
         for n, (source, when, what) in enumerate(self.rows()):
-            kind = self.kinds.get(source, "utc")
+            kind = "count" if when.startswith("T") else self.kinds.get(source, "utc")  # one entry may tell the count alone
             own = utc(when, self.day) if ":" in when and kind != "count" else round(float(when) * 1e6) if when and kind != "count" else None
             stamp = parse_count(what.split()[1]) if what.startswith("stamp") else None
             if kind == "count":

@@ -187,6 +187,13 @@ def test_who_called_and_who_resumed() -> None:
     assert (machine["called_by"], machine["resumed_by"]) == ("CLK", "CLK")
 
 
+def test_who_called_may_be_a_minute_off_in_a_log_kept_to_the_minute() -> None:
+    of = Heard("14:30:00", HELD + "    pad 14:21:10 | hold\n", stations={"pad": "PROP"}, stamps={"pad": 30.0}, media={"loop": "machine"})
+    assert of.timeline().holds.iloc[0]["called_by"] == "PROP"
+    exact = Heard("14:30:00", HELD + "    pad 14:21:10 | hold\n", stations={"pad": "PROP"}, media={"loop": "machine"})
+    assert exact.timeline().holds.iloc[0]["called_by"] != "PROP"
+
+
 # --- sources ---
 
 COUNTED = [("14:20:00", "-00:10:00"), ("14:22:00", "-00:08:00"), ("14:24:00", "-00:06:00"), ("14:26:00", "-00:04:00"), ("14:28:00", "-00:02:00"), ("14:29:00", "-00:01:00"), ("14:30:30", "+00:00:30")]

@@ -187,7 +187,7 @@ def test_how_sure_an_entry_is_of_its_time() -> None:
     """A line good to 3 s, entries that scatter by 4 s, a frame that may be off by 12 s: 13 s. An entry whose words are read less well than the log's best has what it is worse by beside."""
     def sigma(own: list[float], single: float = nan, stamp: float = nan, whole: float = 0.0, known: bool = True, shared: int = 1, reference: int = 1) -> list[float]:
         n = len(own)
-        heard = Spoken(np.zeros(n), np.array(own), np.zeros(n, dtype=np.int64), ["a", "b"], ["utc", "utc"], ["typed", "typed"], np.full(n, nan), np.zeros(n), np.full(n, nan), np.zeros(n, dtype=np.int64))
+        heard = Spoken(np.zeros(n), np.array(own), np.zeros(n, dtype=np.int64), ["a", "b"], ["utc", "utc"], ["typed", "typed"], np.full(n, nan), np.zeros(n), np.full(n, nan), np.zeros(n, dtype=np.int64), np.full(n, nan))
         times = [SourceTime((0.0,), sigmas=(3.0,), shared=shared), SourceTime((0.0,))]
         late = [Delay(0.0, 0.0, 12.0, single, stamp), Delay(0.0, 0.0, whole)]
         return entry_sigma(heard, Settled(times, times, reference, known, late)).tolist()
@@ -202,7 +202,7 @@ def test_how_sure_an_entry_is_of_its_time() -> None:
 def test_what_a_reference_is_late_by_is_in_its_sigma_once() -> None:
     """Left in, all of it is; taken out of all times, what is left."""
     late = [Delay(1.0, 0.2, 5.0, 3.0, 9.0, 4.0)]
-    heard = Spoken(np.zeros(1), np.ones(1), np.zeros(1, dtype=np.int64), ["a"], ["utc"], ["typed"], np.full(1, nan), np.zeros(1), np.full(1, nan), np.zeros(1, dtype=np.int64))
+    heard = Spoken(np.zeros(1), np.ones(1), np.zeros(1, dtype=np.int64), ["a"], ["utc"], ["typed"], np.full(1, nan), np.zeros(1), np.full(1, nan), np.zeros(1, dtype=np.int64), np.full(1, nan))
     times = [SourceTime((0.0,), sigmas=(0.0,))]
     kept, out = Settled(times, times, 0, True, late), Settled(times, times, 0, True, late, lag=1.0)
     assert (kept.frame_sigma, out.frame_sigma) == (5.0, 4.0)

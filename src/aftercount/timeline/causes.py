@@ -17,6 +17,7 @@ import numpy as np
 
 from aftercount.speech.reasons import POINT, read_reason, stated, trouble
 from aftercount.speech.words import words
+from aftercount.timeline.evidence import CUT_SIGMAS
 from aftercount.timeline.model import Floats
 
 if TYPE_CHECKING:
@@ -71,15 +72,15 @@ class Heard:
         return sorted(among, key=lambda k: by is None or self.station[k] != by)
 
 
-def name_causes(rows: list[dict[str, Any]], speech: Speech, u: Floats, plan: Plan) -> None:
+def name_causes(rows: list[dict[str, Any]], speech: Speech, u: Floats, plan: Plan, own_sigma: Floats | None = None) -> None:
     """Fills called_by, resumed_by, reason, reason_basis and waiting_for, in place.
 
-    rows: as made by holds.hold_rows, with the calls that began and ended each hold.
+    rows: as made by holds.hold_rows, with the calls that began and ended each hold. own_sigma: of each utterance's own time, NaN where it has none.
     """
     heard = _heard(speech, u)
     by, reason = speech.calls["by"].tolist(), speech.calls["reason"].tolist()
     utterance, what = speech.calls["utterance"].tolist(), speech.calls["what"].tolist()
-    people = _People(speech, u)
+    people = _People(speech, u, np.zeros(len(u)) if own_sigma is None else np.nan_to_num(own_sigma))
     for row in rows:
         begun, ended = row.pop("call"), row.pop("resume")
         row["called_by"] = _first(people.first(_HOLDS, row["start_u"]), by[begun.row] if begun else None,
@@ -108,10 +109,10 @@ CALL_AFTER_S = 10.0
 class _People:
     """Calls on the count that people made: a machine's record says that the clock moved, not who asked for it."""
 
-    def __init__(self, speech: Speech, u: Floats) -> None:
+    def __init__(self, speech: Speech, u: Floats, own_sigma: Floats) -> None:
         self.medium, self.station = speech.utterances["medium"].tolist(), speech.utterances["station"].tolist()
         calls = speech.calls
-        self.calls = sorted((float(u[i]), what, _first(by, self.station[i]) or "")
+        self.calls = sorted((float(u[i]), what, _first(by, self.station[i]) or "", float(CUT_SIGMAS * own_sigma[i]))
                             for i, what, by, grade in zip(calls["utterance"], calls["what"], calls["by"], calls["grade"], strict=True)
                             if self.medium[i] != "machine" and grade != "doubtful" and np.isfinite(u[i]))
 
@@ -126,7 +127,7 @@ class _People:
         return self.station[utterance] or None
 
     def _near(self, what: tuple[str, ...], at: float) -> list[str]:
-        return [who for when, kind, who in self.calls if kind in what and at - CALL_BEFORE_S <= when <= at + CALL_AFTER_S]
+        return [who for when, kind, who, off in self.calls if kind in what and at - CALL_BEFORE_S - off <= when <= at + CALL_AFTER_S + off]
 
 
 def _heard(speech: Speech, u: Floats) -> Heard:

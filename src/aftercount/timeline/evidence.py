@@ -15,6 +15,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from aftercount.speech.entries import RESOLUTION_SHARE
+from aftercount.timeline.amid import between
 from aftercount.timeline.model import (
     ANY,
     COUNTING,
@@ -39,6 +40,7 @@ CALL_WEIGHT = {"certain": 10.0, "likely": 4.0, "doubtful": 1.5}
 TARGET_WEIGHT = {"certain": 1.5, "likely": 1.0, "doubtful": 0.5}  # L-time and T-0 speak of the plan, not of the clock
 STAMP_SIGMA_S = 0.05  # a machine's own count column: its jitter, beyond the resolution
 CUT_STAMP_SIGMA_S = 0.58  # s, 1/sqrt(3): what whole count seconds, cut off rather than rounded, are off by (root mean square)
+AMID_SIGMA_S = 1.5  # a count that a person reads off and writes down
 LIFTOFF_SIGMA_S = 1.5  # 'lift-off' is called as the vehicle moves, a second or so after T-0
 TARGET_SIGMA_S = 5.0  # announced to the minute or the second, and rounded in speech
 MARK_SLACK = 2.0  # sigmas by which a mark may lie beyond the instant the clock stopped or started
@@ -46,7 +48,7 @@ COARSE_S = 5.0  # a stamp no better than this says nothing of seconds, and is ou
 CUT_SIGMAS = 12**0.5  # a stamp that is cut off may be off by all of what is cut, so many of its sigmas
 CALL_SLACK_S = 10.0  # a hold is called, then the clock is stopped; 7 s is on record, NASA lesson 1090 of 1993
 STATE_LINES, BEAT_S = 5, 60.0  # so many resume calls in a row, each so soon after the other and no hold between, are a log's state lines
-STEPPED, CALLED, STAMPED, SPOKEN = 3, 2, 1, 0
+STEPPED, CALLED, STAMPED, SPOKEN, AMID = 3, 2, 1, 0, 4  # AMID: a count time of an entry with no other time, as a person writes it down
 
 _TOLD_HOLD = ("hold", "cutoff")
 
@@ -103,6 +105,7 @@ class Spoken:
     spread: Floats  # s: how far such an entry may lie from where it was laid
     length: Floats  # s: how long the log says that an entry took, NaN where it does not or where the entry holds several
     words: Ints  # of those entries, how many each has
+    amid: Floats  # the count time of entries that tell only that among others with a time, and were laid between those (see amid), else NaN
 
 
 def spoken(utterances: pd.DataFrame, sources: pd.DataFrame, t0_us: int) -> Spoken:
@@ -121,12 +124,17 @@ def spoken(utterances: pd.DataFrame, sources: pd.DataFrame, t0_us: int) -> Spoke
     base = np.where(kind_array == "utc", t0_us, 0)
     raw = utterances["own_us"]
     own = (raw.fillna(0).to_numpy(dtype=np.int64) - base) / 1e6
-    usable = raw.notna().to_numpy() & (kind_array == np.array(time_kind, dtype=object)[source])
+    of_source = np.array(time_kind, dtype=object)[source]
+    usable = raw.notna().to_numpy() & (kind_array == of_source)
+    among = raw.notna().to_numpy() & (kind_array == "count") & np.isin(of_source, ["utc", "elapsed"])
+    amid = np.where(among, raw.fillna(0).to_numpy(dtype=np.int64) / 1e6, np.nan)
+    own, off = between(np.where(usable, own, np.nan), amid, source)
     length, words = utterances["length_s"].to_numpy(dtype=float), np.zeros(len(own), dtype=np.int64)
     told = np.flatnonzero(np.isfinite(length))
     words[told] = [len(text.split()) for text in utterances["text"].iloc[told].tolist()]
-    return Spoken(np.where(usable, own, np.nan), utterances["own_sigma_s"].to_numpy(dtype=float), source, names,
-                  time_kind, [_most(c, "typed") for c in by_medium], np.full(len(own), np.nan), np.zeros(len(own)), length, words)
+    own_sigma = utterances["own_sigma_s"].to_numpy(dtype=float)
+    return Spoken(own, np.where(among, np.hypot(np.nan_to_num(own_sigma), off), own_sigma), source, names,
+                  time_kind, [_most(c, "typed") for c in by_medium], np.full(len(own), np.nan), np.zeros(len(own)), length, words, amid)
 
 
 def _most(counts: dict[str, int], default: str) -> str:
@@ -223,13 +231,14 @@ def _calls(calls: pd.DataFrame, said: Spoken) -> Evidence:
 def _stamps(utterances: pd.DataFrame, said: Spoken) -> Evidence:
     """Count times in a column of their own, or in place of any other time."""
     stamp = utterances["stamp_t_us"].to_numpy(dtype=float, na_value=np.nan) / 1e6
-    stamp = np.where(np.isfinite(said.counted), said.counted, stamp)
+    stamp = np.where(np.isfinite(said.counted), said.counted, np.where(np.isfinite(said.amid), said.amid, stamp))
     utterance = np.flatnonzero(np.isfinite(stamp))
     size = len(utterance)
-    sigma = np.where(_whole(stamp[utterance], said.source[utterance]), CUT_STAMP_SIGMA_S, STAMP_SIGMA_S)
-    return of_utterances(utterance, said, sigma, t=stamp[utterance], weight=np.full(size, MARK_WEIGHT["certain"]),
-                  slack=np.full(size, 1.0), kind=np.full(size, MARK), says=np.full(size, ANY),
-                  origin=np.full(size, STAMPED), row=np.full(size, -1))
+    amid = np.isfinite(said.amid[utterance])
+    sigma = np.where(amid, AMID_SIGMA_S, np.where(_whole(stamp[utterance], said.source[utterance]), CUT_STAMP_SIGMA_S, STAMP_SIGMA_S))
+    return of_utterances(utterance, said, sigma, t=stamp[utterance], weight=np.where(amid, MARK_WEIGHT["likely"], MARK_WEIGHT["certain"]),
+                  slack=np.where(amid, MARK_SLACK * sigma, 1.0), kind=np.full(size, MARK), says=np.full(size, ANY),
+                  origin=np.where(amid, AMID, STAMPED), row=np.full(size, -1))
 
 
 def _whole(stamp: Floats, source: Ints) -> NDArray[np.bool_]:

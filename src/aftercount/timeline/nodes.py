@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from aftercount.timeline.evidence import SPOKEN, Evidence
+from aftercount.timeline.evidence import AMID, SPOKEN, Evidence
 from aftercount.timeline.model import (
     ANY,
     COUNTING,
@@ -92,13 +92,14 @@ def _runs(e: Evidence, at: Floats) -> list[tuple[int, int, int]]:
     mark = (e.kind == MARK).tolist()
     doubtful = (e.weight < WORTH).tolist()
     heard = ((e.origin == SPOKEN) & (e.sigma >= PEOPLE_S)).tolist()
+    alone = (e.origin == AMID).tolist()  # whose own time is too poor to tell counting from holding
     out: list[tuple[int, int, int]] = []
     i, n = 0, len(u)
     while i < n:
         ends = {}
         for state in (COUNTING, HOLDING):
             j = i
-            while (j + 1 < n and mark[i] and mark[j + 1] and source[j + 1] == source[i]
+            while (j + 1 < n and mark[i] and mark[j + 1] and not alone[i] and not alone[j + 1] and source[j + 1] == source[i]
                    and says[j + 1] in (0, state) and says[i] in (0, state)
                    and (not heard[j + 1] or (not doubtful[i] and not doubtful[j + 1] and (state == COUNTING or says[i] == says[j + 1] == HOLDING)))
                    and _apart(u, t, i, j + 1, state) <= RUN_SIGMAS * sigma[state][i]):

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from aftercount.timeline.evidence import CALLED, CUT_SIGMAS, Evidence, cut
+from aftercount.timeline.evidence import AMID, CALLED, CUT_SIGMAS, Evidence, cut
 from aftercount.timeline.model import (
     COUNTING,
     HOLD,
@@ -227,7 +227,7 @@ def _read(e: Evidence, at: Floats, groups: list[tuple[int, int, list[int]]], fie
         if len(marks):
             counting = state < len(field.z)
             value, sigma = (at[marks] - e.t[marks], e.sigma[marks]) if counting else (e.t[marks], e.read[marks])
-            told[k] = Readings(value, sigma, e.source[marks], float(grid[state]), cut(e, marks) if counting else 0.0)
+            told[k] = Readings(value, sigma, e.source[marks], float(grid[state]), np.where(e.origin[marks] == AMID, 0.0, cut(e, marks)) if counting else 0.0)
     for counting in (True, False):  # a log may say the count in a hold more surely than on the run
         mine = [k for k in told if (groups[k][0] < len(field.z)) == counting]
         for k, (middle, off) in zip(mine, sure([told[k] for k in mine], lines if counting else ()), strict=True):

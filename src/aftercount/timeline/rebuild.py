@@ -13,8 +13,8 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from aftercount import tables
+from aftercount.timeline import amid, counted, frames, holds, outcome
 from aftercount.timeline import clock as clocks
-from aftercount.timeline import counted, frames, holds, outcome
 from aftercount.timeline.brackets import mark_unsure
 from aftercount.timeline.causes import name_causes
 from aftercount.timeline.evidence import CALL_WEIGHT, CALLED, SPOKEN, Evidence, Spoken, gather, spoken
@@ -34,6 +34,8 @@ if TYPE_CHECKING:
     from aftercount.count import CountFolder
     from aftercount.plan import Plan
     from aftercount.speech import Speech
+
+COUNT_READ_SIGMA_S = 1.5  # of an entry that was placed by the count that it tells: who writes that down writes it as late as a time of day
 
 
 def rebuild(speech: Speech, sources: pd.DataFrame, count: CountFolder, plan: Plan) -> Timeline:
@@ -60,7 +62,7 @@ class Refit:
         use = np.isfinite(at) & which
         lines = [_sure(time, self.evidence.take(use & (self.evidence.source == s))) for s, time in enumerate(times)]
         evidence, stamp = self.evidence.take(use), np.nan_to_num(self.said.sigma[self.evidence.utterance[use]])
-        at = untangled(evidence, at[use], stamp)
+        at = untangled(evidence, at[use], np.where(np.isfinite(self.said.amid[evidence.utterance]), 0.0, stamp))
         return fit(weighed(evidence, at, self.said.medium), at, calls_at(self.calls, u, self.said.sigma), prior, Costs(), lines)
 
 
@@ -89,7 +91,7 @@ def assemble(speech: Speech, count: CountFolder, plan: Plan, base: Base) -> Time
     own = _place_count_times(u, (said, speech.calls), entry_sigma(said, beside), laid, count.t0_us)[1]
     u, sigma = _place_count_times(u, (said, speech.calls), entry_sigma(said, settled), clock, count.t0_us)
     rows = holds.hold_rows(best.stairs.holds, calls, _announced(speech, evidence, best, (u, said.sigma)), min(end, _end(best)))
-    name_causes(rows, speech, u, plan)
+    name_causes(rows, speech, u, plan, said.sigma)
     by_schedule = bool(np.isfinite(said.counted).any())
     if by_schedule:
         holds.forget_lengths(rows)
@@ -186,6 +188,9 @@ def _place_count_times(u: Floats, heard: tuple[Spoken, pd.DataFrame], sigma: Flo
         out[mine], spread[mine] = placed.u, placed.sigma
         at = pd.array(np.rint(np.nan_to_num(placed.u) * 1e6).astype(np.int64) + t0_us, dtype="Int64")
         sigma[mine] = np.hypot(said.sigma[mine], np.nan_to_num(clocks.at(clock, at)[3]))
+    out, read = amid.by_the_clock(out, said.sigma, said.amid, clock, t0_us)
+    at = pd.array(np.rint(np.nan_to_num(out[read]) * 1e6).astype(np.int64) + t0_us, dtype="Int64")
+    sigma[read] = np.hypot(COUNT_READ_SIGMA_S, np.nan_to_num(clocks.at(clock, at)[3]))
     return out, np.where(np.isfinite(out), np.hypot(sigma, spread), np.nan)
 
 

@@ -146,12 +146,12 @@ def _gathered(stretches: Sequence[Readings], share: dict[int, tuple[float, int, 
 
 def _together(marks: _Marks) -> list[tuple[Ints, Floats]]:
     """Which marks are off together, and by how much: those of a log, by its place in time; those of its voice, by its habit, half of which is that of who reads
-    in that stretch; those of a log in one stretch, by what its stamps cut off."""
+    in that stretch; those of a log in one stretch whose stamps are coarse, by what these cut off."""
     counted = marks.stated < COUNTED_S
     habit = np.where(marks.people, np.where(counted, WITH_THE_CLOCK, 1.0) * HABIT_S / 2**0.5, 0.0)
     voice = np.where(marks.people, counted, -1)
     return [(marks.source, marks.line), (voice, habit), (voice + (voice.max() + 2) * marks.stretch, habit),
-            (marks.source + (marks.source.max() + 1) * marks.stretch, marks.cut)]
+            (2 * (marks.source + (marks.source.max() + 1) * marks.stretch) + (marks.cut > 0), marks.cut)]
 
 
 def _settled(stretches: Sequence[Readings], first: list[float], marks: _Marks) -> list[tuple[float, float]]:

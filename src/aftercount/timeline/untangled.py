@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from aftercount.timeline.evidence import COARSE_S, CUT_SIGMAS, MARK_WEIGHT, Evidence
+from aftercount.timeline.evidence import AMID, COARSE_S, CUT_SIGMAS, MARK_WEIGHT, Evidence
 from aftercount.timeline.model import HOLD_CALL, MARK, Floats
 
 SAME_T_S = 2.0  # readings of people are good to that
@@ -20,7 +20,7 @@ NEXT_S = 1e-3  # behind, as nothing else is
 def untangled(evidence: Evidence, u: Floats, stamp: Floats) -> Floats:
     """The wall times u with those of coarse entries moved into the count's order. stamp: of each item, the sigma of its entry's own time."""
     coarse = stamp >= COARSE_S
-    fine = ~coarse & (evidence.kind == MARK) & (evidence.weight >= MARK_WEIGHT["likely"])
+    fine = ~coarse & (evidence.kind == MARK) & (evidence.origin != AMID) & (evidence.weight >= MARK_WEIGHT["likely"])
     if not coarse.any() or not fine.any():
         return u
     order = np.flatnonzero(fine)[np.argsort(u[fine], kind="stable")]
