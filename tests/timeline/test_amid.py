@@ -67,6 +67,13 @@ def test_their_instants_are_by_the_clock_where_it_ran() -> None:
     assert -900 < held[0] < -760 and -300 < held[1] < -120 and (got.utc_sigma_s[[4, 8]] > 20).all()
 
 
+def test_where_another_log_tells_the_clock_they_tell_nothing() -> None:
+    """In a gap of ten minutes a hold noted down at a wrong count: the other log has the clock, minute by minute."""
+    net = "".join(f"    net 14:{m:02d}:00 | T-00:{30 - m:02d}:00 counting\n" for m in range(1, 29))
+    pad = "    pad 14:05:00 | T-00:25:00 counting\n    pad T-00:16:40 | hold\n    pad T-00:16:40 | T-00:16:40 holding\n    pad 14:22:00 | T-00:08:00 counting\n"
+    assert Heard("14:30:00", net + pad).timeline().holds.empty
+
+
 @pytest.mark.parametrize("coarse", [0, 1, 3])
 def test_readings_to_the_second_are_as_sure_beside_coarse_ones(coarse: int) -> None:
     """A keeper who writes some entries to the minute: what those cut off is no error of the others."""

@@ -297,3 +297,23 @@ def test_a_clock_set_to_nobody_heard_what_ran_from_a_resume_call_a_planned_hold_
     got = Heard("02:00:00", "\n".join(heard), holds, kinds={"net": "elapsed"}, media={"net": "speech"}, starts={"net": utc("00:00:00")}).timeline()
     held = got.holds.iloc[0]
     assert (held["t_s"], held["recycled_to_t_s"]) == (pytest.approx(-1260.0, abs=2.0), pytest.approx(to_t, abs=2.0))
+
+
+@pytest.mark.parametrize("taken_back", ["    loop 14:10:12 | ~resume\n", "    loop 14:10:12 | resume\n", ""])
+def test_a_stop_that_was_called_and_taken_back_was_none(taken_back: str) -> None:
+    """'Abort!', on two loops, then 'negative, still counting': the count is read every half minute and lost nothing."""
+    read = [(60 * m + s, f"    loop 14:{m:02d}:{s:02d} | T-00:{(1800 - 60 * m - s) // 60:02d}:{-s % 60:02d} counting") for m in range(2, 28) for s in (0, 30)]
+    told = "    loop 14:10:04 | cutoff\n    pad 14:10:06 | cutoff\n" + taken_back
+    lines = [*[line for at, line in read if at <= 600], *told.splitlines(), *[line for at, line in read if at > 600]]
+    of = Heard("14:30:00", "\n".join(lines), media={"loop": "speech"})
+    got = of.timeline()
+    assert got.holds.empty and got.clock["state"].tolist() == ["counting"] * len(got.clock)
+
+
+@pytest.mark.parametrize("held_s", [12, 40])
+def test_a_short_stop_is_one(held_s: int) -> None:
+    lines = [f"    loop 14:{m:02d}:00 | T-00:{30 - m:02d}:00 counting" for m in range(2, 11)]
+    after = [f"    loop 14:{m:02d}:{held_s:02d} | T-00:{30 - m:02d}:00 counting" for m in range(11, 28)]
+    of = Heard("14:30:00", "\n".join([*lines, "    loop 14:10:04 | hold", f"    loop 14:10:{4 + held_s:02d} | resume", *after]), media={"loop": "speech"})
+    hold, = of.timeline().holds.to_dict("records")
+    assert hold["duration_s"] == pytest.approx(held_s, abs=1.5) and hold["t_s"] == pytest.approx(-1196, abs=1.5)

@@ -46,6 +46,7 @@ TARGET_SIGMA_S = 5.0  # announced to the minute or the second, and rounded in sp
 MARK_SLACK = 2.0  # sigmas by which a mark may lie beyond the instant the clock stopped or started
 COARSE_S = 5.0  # a stamp no better than this says nothing of seconds, and is out of order with others as often as not
 CUT_SIGMAS = 12**0.5  # a stamp that is cut off may be off by all of what is cut, so many of its sigmas
+ENOUGH_MARKS = 4  # marks from which a clock can be rebuilt
 CALL_SLACK_S = 10.0  # a hold is called, then the clock is stopped; 7 s is on record, NASA lesson 1090 of 1993
 STATE_LINES, BEAT_S = 5, 60.0  # so many resume calls in a row, each so soon after the other and no hold between, are a log's state lines
 STEPPED, CALLED, STAMPED, SPOKEN, AMID = 3, 2, 1, 0, 4  # AMID: a count time of an entry with no other time, as a person writes it down
@@ -146,7 +147,15 @@ def gather(speech: Speech, said: Spoken, t0_us: int) -> Evidence:
     every = joined([_marks(speech.marks, said, t0_us), _calls(speech.calls, said), _stamps(speech.utterances, said)])
     timed = np.isfinite(every.own) & (np.array(said.time_kind, dtype=object)[every.source] != "count")
     once = replace(every, t=np.where(_named_twice(every), np.nan, every.t))
-    return once.take(timed & ~_said_twice(every) & ~_still_running(every))
+    return once.take(timed & ~_said_twice(every) & ~_still_running(every) & ~_told_better(every, said))
+
+
+def _told_better(every: Evidence, said: Spoken) -> NDArray[np.bool_]:
+    """What entries say that were laid between others, where another log tells the count with times of its own."""
+    amid = np.isfinite(said.amid[every.utterance])
+    marks = np.bincount(every.source[(every.kind == MARK) & (every.weight >= HEARD_WEIGHT["likely"]) & ~amid], minlength=len(said.names))
+    elsewhere = np.array([(np.delete(marks, s) >= ENOUGH_MARKS).any() for s in range(len(marks))], dtype=bool)
+    return amid & elsewhere[every.source]
 
 
 def _named_twice(every: Evidence) -> NDArray[np.bool_]:

@@ -34,6 +34,7 @@ APART_SIGMAS = 3.0  # two readings of one stretch are seldom further apart
 LEAST_HEARD = 5.5  # nats: that a hold was seen there costs 2.5 more than that it was not (path.Costs), and 3 are odds of twenty to one
 HEARD_TOGETHER_S = 20.0  # one moment, as a voice says it and a keeper writes it down
 SET_S = 60.0  # a clock is not set twice within so long: who sets it says so, and then what it reads
+NO_HOLD_S = 1.0  # a clock that was stopped and started again stood for longer than that
 SOON_S = 20.0  # 'resume on my mark' is said so long before the clock runs, at most
 ON_PLAN_SIGMA_S = 5.0  # a clock started as planned is started within some seconds of it
 
@@ -96,7 +97,7 @@ def pieces(path: Path, built: Built, evidence: Evidence, u: Floats, field: Field
                          read=bool((ordered.kind[which] != STEP).any()), stepped=(float(at[every[0]]), float(at[every[-1]])),
                          first_read=float(at[which[ordered.kind[which] == MARK]].min(initial=np.inf)), step=_step(ordered, at, which)))
     recycles = (ordered.origin == CALLED) & (ordered.kind == MARK) & (ordered.says == HOLDING)
-    return _resumed_later(_went_on(_set_once(_held_on(out)), list(zip(at[recycles].tolist(), ordered.t[recycles].tolist(), strict=True))))
+    return _resumed_later(_went_on(_set_once(_held_on(_ran_on(out, field))), list(zip(at[recycles].tolist(), ordered.t[recycles].tolist(), strict=True))))
 
 
 def _one_stretch(e: Evidence, at: Floats, groups: list[tuple[int, int, list[int]]], read: list[tuple[float, float, int]], field: Field) -> list[int]:
@@ -126,6 +127,19 @@ def _at_their_calls(e: Evidence, at: Floats, groups: list[tuple[int, int, list[i
 def _told(e: Evidence, items: list[int]) -> list[int]:
     """The items of a stretch that tell of the clock; the steps only where nothing else does, for they come early and late."""
     return [i for i in items if e.kind[i] != STEP] or items
+
+
+def _ran_on(parts: list[Piece], field: Field) -> list[Piece]:
+    """A hold that nobody planned and nobody read, after which the count goes on as if there had been none, was none: it was called, and taken back at once."""
+    out: list[Piece] = []
+    for part in parts:
+        if (len(out) > 1 and part.state == out[-2].state == COUNTING and out[-1].move == HOLD and part.move == RESUME and out[-1].marks == 0
+                and part.value - out[-2].value <= max(NO_HOLD_S, APART_SIGMAS / 2 * np.hypot(part.sigma, out[-2].sigma)) and not field.is_builtin(np.array([out[-1].value]))[0]):
+            called, before = out.pop().called, out.pop()
+            surer = min(before, part, key=lambda p: p.sigma)
+            part = replace(before, value=surer.value, sigma=surer.sigma, last=part.last, marks=before.marks + part.marks, called=(*before.called, *called, *part.called))
+        out.append(part)
+    return out
 
 
 def _held_on(parts: list[Piece]) -> list[Piece]:
