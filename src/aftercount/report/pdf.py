@@ -3,7 +3,8 @@
 The page's own print style does the work, so the file looks as it does when a person prints it. A browser is used, not
 a library, because the charts are SVG styled by the page's style sheet, which the PDF libraries of the registries do not
 apply. The browser gets a profile of its own, thrown away after, and the page's policy keeps it off the network. Dates
-of printing are blanked: the same page printed by the same browser gives the same bytes.
+of printing are blanked: the same page printed by the same browser gives the same bytes, but for a line that a browser on
+a busy machine now and then puts a fraction of a pixel lower.
 """
 
 from __future__ import annotations
