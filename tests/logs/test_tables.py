@@ -47,6 +47,22 @@ def test_semicolons_other_names_and_split_dates(tmp_path: Path, header: str) -> 
     assert set(records["net"]) == {"NET 1"}
 
 
+@pytest.mark.parametrize(("name", "times", "time", "kind"), [
+    ("t", (122.5, 130.25, 140.0), None, "elapsed"),  # a recording's seconds
+    ("t", (-122.5, -130.25, 140.0), None, "count"),  # a count is below zero at first
+    ("t", (140.0, 130.25, 122.5), None, "count"),  # ... or falls to it
+    ("count", (122.5, 130.25, 140.0), None, "count"),  # called by its name
+    ("count", (122.5, 130.25, 140.0), "elapsed", "elapsed"),  # said to be elapsed
+    ("t", (122.5, 130.25, 140.0), "count", "count"),  # said to be count time
+])
+def test_a_lone_column_of_seconds_is_the_recording_s_where_it_runs_up_from_zero(
+    tmp_path: Path, name: str, times: tuple[float, ...], time: str | None, kind: str,
+) -> None:
+    rows = "".join(f'{{"{name}": {t}, "text": "valve {i} is open now"}}\n' for i, t in enumerate(times))
+    _, _, sources = read(tmp_path, "loop.jsonl", rows, **({"time": time} if time else {}))
+    assert list(sources["time"]) == [kind]
+
+
 def test_tabs_without_a_header(tmp_path: Path) -> None:
     records, _, sources = read(tmp_path, "log.tsv", "2031-04-18T14:25:03Z\tPROP\ttank press is complete\n2031-04-18T14:25:04Z\tTC\tcopy that all\n")
     assert list(records["text"]) == ["tank press is complete", "copy that all"]

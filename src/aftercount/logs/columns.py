@@ -43,7 +43,7 @@ _SAMPLE, _AGREE = 200, 0.8
 _EPOCH_REACH_US = 40 * 366 * DAY_US
 _EPOCH_UNITS = ((US, 1.0), (1000, 1e-3), (1, 1e-6))
 _CALL_SIGN = re.compile(r"[A-Z][A-Z0-9./&-]{0,11}(?: [A-Z0-9]{1,10})?", re.ASCII)
-_NUMBER = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d{1,3})?", re.ASCII)
+NUMBER = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d{1,3})?", re.ASCII)
 
 
 class Roles(NamedTuple):
@@ -101,7 +101,7 @@ def _timely(index: int, sample: Sequence[Sequence[str]], frame: Frame, part: str
     cells = [row[index] for row in sample if index < len(row) and row[index].strip()]
     if not cells:
         return False
-    good = sum(1 for c in cells if _NUMBER.fullmatch(c.strip()) or isinstance(read_stamp(c, frame), Stamp)
+    good = sum(1 for c in cells if NUMBER.fullmatch(c.strip()) or isinstance(read_stamp(c, frame), Stamp)
                or whole_date(c, frame) is not None
                or (part == "count" and isinstance(read_stamp(c, frame._replace(bare="count")), Stamp)))
     return good >= _AGREE * len(cells) or (part == "time" and good > 0)
@@ -133,7 +133,7 @@ class TimeColumn:
 
     def __init__(self, cells: Sequence[str], frame: Frame, *, bare: str | None = None) -> None:
         self.frame = frame if bare is None else frame._replace(bare=bare)
-        self.scale = self._scale([float(c) for c in map(str.strip, cells[:_SAMPLE]) if _NUMBER.fullmatch(c)])
+        self.scale = self._scale([float(c) for c in map(str.strip, cells[:_SAMPLE]) if NUMBER.fullmatch(c)])
 
     def _scale(self, numbers: list[float]) -> tuple[str, int, float]:
         """(kind, microseconds a unit, resolution): of epoch numbers, count time, or elapsed time."""
@@ -151,7 +151,7 @@ class TimeColumn:
 
     def read(self, cell: str) -> Stamp | str | None:
         text = cell.strip()
-        if not _NUMBER.fullmatch(text):
+        if not NUMBER.fullmatch(text):
             return read_stamp(text, self.frame)
         if len(text) == 6 and text.isdigit() and self.scale[0] == "elapsed" and self.frame.bare in ("utc", "local"):
             return read_stamp(text, self.frame)

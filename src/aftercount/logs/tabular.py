@@ -11,9 +11,10 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from aftercount.counttime import parse_duration
-from aftercount.logs.columns import TimeColumn, joined, plain, roles
+from aftercount.logs.columns import NUMBER, TimeColumn, joined, plain, roles
 from aftercount.logs.entries import LONGEST_ENTRY, Context, Entries
 from aftercount.logs.media import fine_share, is_paced, is_talk
 from aftercount.logs.names import Names
@@ -46,6 +47,7 @@ def read(rows: Rows, context: Context, out: Entries) -> Entries:
     found = roles(rows.header, sample, context.columns, context.frame)
     for name in found.missing:
         out.notes.append(f"no column '{name}'")
+    _by_the_recording(rows, found.at, context)
     table = _Table(rows, found.at, context)
     if not rows.cells:
         return out
@@ -143,6 +145,21 @@ class _Table:
             gap = (last.us - stamp.us) % DAY_US if stamp.kind.startswith("day_") else last.us - stamp.us
             return gap if 0 <= gap < DAY_US else 0
         return 0
+
+
+def _by_the_recording(rows: Rows, at: dict[str, int], context: Context) -> None:
+    """Where the only column of times is one of seconds that never fall below zero, nor fall, and is called no more than 't' or said to be elapsed, it runs from the recording's start: a
+    count runs up to zero from below."""
+    index = at.get("count")
+    if index is None or "time" in at or "count" in context.columns or context.time not in (None, "elapsed"):
+        return
+    if context.time is None and plain(rows.header[index]) != "t":
+        return
+    cells = [r[index].strip() for r in rows.cells if index < len(r) and r[index].strip()]
+    if cells and all(NUMBER.fullmatch(c) for c in cells):
+        numbers = [float(c) for c in cells]
+        if numbers[0] >= 0.0 and all(b >= a for a, b in pairwise(numbers)):
+            at["time"] = at.pop("count")
 
 
 def _bare(rows: Rows, at: dict[str, int], context: Context) -> Frame:
