@@ -20,6 +20,7 @@ def seen(*logs: pd.DataFrame) -> list[str]:
     "-194 | TC>PROP | call | PROP, TC, belay that", "-194 | TC>PROP | call | PROP, disregard my last", "-194 | TC>PROP | note | disregard", "-190 | > | note | cancel that leave it as it is",
     "-194 | TC>PROP | call | PROP belay ny last", "-194 | TC>PROP | note | nope, forget the ejector for now, PROP", "-194 | TC>PROP | call | PROP, TC, belay ejector", "-194 | TC>PROP | call | PROP, stop, leave the ejector alone",
     "-194 | TC>PROP | note | that order is rescinded, ejector stays as it is", "-194 | TC>PROP | note | PROP, we are not doing the ejector yet", "-194 | PROP>TC | report | PROP, that order is withdrawn, ejector stays as is", "-192 | TC>PROP | call | PROP, TC, scratch that, please wait", "-185 | TC>PROP | note | do not do that", "-196 | TC>PROP | note | PROP, as you were",
+    "-194 | TC>PROP | note | correction, stand by on that", "-194 | TC>PROP | note | no, wait for my call", "-194 | PROP>TC | report | belay that, PROP",  # the name behind is whom it is said to
 ])
 def test_an_order_taken_back_at_once_is_no_doing(back: str) -> None:
     assert seen(a_log(ORDER, "-197 | PROP>TC | response | copy, arming the ejector", back, medium="speech")) == []
@@ -35,6 +36,25 @@ def test_what_takes_back_something_else_leaves_the_order(later: str) -> None:
 
 def test_what_was_done_by_then_is_done() -> None:
     assert seen(a_log(ORDER, "-196 | PROP>TC | report | ejector is armed", "-190 | TC>PROP | call | PROP, TC, disregard my last", medium="speech")) != []
+
+
+def test_what_another_station_reports_meanwhile_does_not_show_it_done() -> None:
+    assert seen(a_log(ORDER, "-197 | RNG>TC | report | TC, RNG, relay is closed", "-194 | TC>PROP | call | PROP, TC, belay that", medium="speech")) == []
+
+
+def test_who_takes_back_his_own_report_leaves_the_order() -> None:
+    assert seen(a_log(ORDER, "-196 | PROP>TC | report | TC, PROP, feed gauge reads nothing", "-192 | PROP>TC | report | PROP, belay that", medium="speech")) != []
+
+
+@pytest.mark.parametrize(("step", "order", "then", "done"), [
+    ("Airlock is vented", "-150 | TC>GNC | report | GNC, TC, airlock is vented", "-146 | TC>GNC | call | GNC, belay that", False),  # an order worded as a report
+    ("Airlock is vented", "-150 | GNC>TC | report | TC, GNC, airlock is vented", "-146 | TC>GNC | call | GNC, belay that", True),  # from who does it it is one
+    ("Start slow spin", "-150 | TC>GNC | call | GNC, TC, start slow spin", "-146 | TC>GNC | call | GNC, belay that", False),  # a step whose words are a near miss's
+    ("Withdraw guards to shelter", "-150 | TC>GNC | call | GNC, TC, withdraw guards to shelter", "-142 | GNC>TC | report | TC, GNC, all guards withdrawn to shelter", True),  # a step's own word
+])
+def test_what_is_an_order_and_what_takes_one_back_is_read_from_the_plan(step: str, order: str, then: str, done: bool) -> None:
+    log = a_log(order, then, medium="speech")
+    assert bool(seen_at(matched(a_plan(*STEPS, f"d | -150 | TC>GNC | {step}"), log), log)["d"]) == done
 
 
 def test_an_order_given_again_begins_the_step() -> None:

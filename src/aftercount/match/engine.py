@@ -199,9 +199,9 @@ def score(
     texts, alike, named = words.texts, words.alike, words.named
     station_id = {name.upper(): i for i, name in enumerate(sorted(count.stations))}
     said = signs.said(utterances, station_id)
-    void = withdrawn.orders(said, texts, alike)
-    said = replace(said, kind=np.where(void, signs.WITHDRAWN, said.kind))
     planned = signs.planned(due, plan, station_id)
+    void = withdrawn.orders(said, planned, texts, alike, [" ; ".join(own) for own in _wordings(plan)])
+    said = replace(said, kind=np.where(void, signs.WITHDRAWN, said.kind))
     made = decide.pins(decisions, due, utterances)
     wanted = made.pinned | candidates.by_name(named, planned) | candidates.polls(said, planned)
     u, d = _joined(candidates.by_words(alike, said, planned), wanted)

@@ -30,6 +30,7 @@ from aftercount.match.signs import (
     RECORD,
     REPORT,
     RESPONSE,
+    WITHDRAWN,
     Planned,
     Said,
     lateness_s,
@@ -87,7 +88,7 @@ def own_features(
     columns["misheard"] = misheard
     columns["lead_in"] = np.where(is_poll | (missed > 0), 0.0, lead_in)
     columns["optional"] = ~planned.must[d]
-    columns["not_done"] = (missed & NOT_DONE) > 0
+    columns["not_done"] = ((missed & NOT_DONE) > 0) | (said.kind[u] == WITHDRAWN)  # that rests on what was said next, not on a word that may be misheard or the step's own
     columns["not_now"] = (missed & _NOT_NOW) > 0
     columns["about"] = (missed & (_ABOUT | STATE)) > 0
     columns |= _time(said, planned, u, d)

@@ -9,13 +9,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from aftercount.match.context import SAME_MOMENT_S
 from aftercount.match.language import CHASING, NOT_DONE
 from aftercount.match.likeness import Likeness
-from aftercount.match.signs import CALL, RECORD, REPORT, Said
+from aftercount.match.signs import CALL, RECORD, REPORT, Planned, Said
 
 SOON_S = 20.0  # an order is taken back within this, or not by so few words
 BETWEEN = 3  # lines of others that may stand between
@@ -28,7 +29,7 @@ _LAST = r"(?: (?:that|it|this|the|my|last|previous|one|order|call|transmission))
 _END = r"\s*(?:[.,!;]|$|(?=\b(?:please|leave|do not|don't|we)\b))"
 _BACK = re.compile(
     rf"\b(?:belay{_LAST}+|belay \w{{1,3}} last\b|(?:disregard{_LAST}*|(?:cancel|scratch|strike|scrap){_LAST}+|never ?mind){_END}|as you were\b|take (?:that|it) back\b|(?:do not|don't) do (?:it|that)\b"
-    r"|leave (?:it|that|everything) (?:as|the way|where|how) (?:it|that) (?:is|was)\b)", re.IGNORECASE)
+    r"|leave (?:it|that|everything) (?:as|the way|where|how) (?:it|that) (?:is|was)\b|correction[ ,.]{1,2}(?:stand ?by|hold|wait)\b|wait for (?:my|the) (?:call|go|word|order|mark)\b)", re.IGNORECASE)
 # The same with words for what was ordered: 'forget the vent for now', 'stop, leave the vent alone'.
 _BACK_BY_NAME = re.compile(
     r"\b(?:belay|disregard|cancel|scratch|scrap|strike|forget|withdraw|withdrawn|rescind(?:ed)?|retract (?:that|the|my) (?:call|order|last)|undo|avast|as ?you ?were|never ?mind|no go (?:to|on|for)|hold off|back (?:that|it) out|knock (?:that|it) off"
@@ -37,38 +38,60 @@ _LEFT_OUT = re.compile(r"\b(?:skip(?:ped|ping|s)?|omit(?:ted|ting)?|waived?|not 
 _ASKS = re.compile(r"\?|\b(?:if|why|whether|should|did|do we|can we|are we|is it|yet)\b", re.IGNORECASE)
 
 
-def orders(said: Said, texts: Sequence[str], alike: Likeness) -> np.ndarray:
-    """Which utterances are orders that came to nothing, with what was answered to them and what took them back."""
+def orders(said: Said, planned: Planned, texts: Sequence[str], alike: Likeness, wordings: Sequence[str]) -> np.ndarray:
+    """Which utterances are orders that came to nothing, with what was answered to them and what took them back. wordings: of each plan row."""
     out = np.zeros(len(texts), dtype=bool)
     spoken = np.flatnonzero(said.part != RECORD).tolist()
+    order = _Order(said, planned, alike)
+    planned_so = np.array([bool(_BACK.search(w) or _BACK_BY_NAME.search(w)) for w in wordings], dtype=bool)  # 'withdraw the crew' takes nothing back
     for u in (u for u in spoken if _BACK.search(texts[u]) or _BACK_BY_NAME.search(texts[u])):
         by_name = not _BACK.search(texts[u])
-        call = _just_ordered(said, alike.content, u, by_name)
-        if call is None:
+        call = _just_ordered(said, alike.content, u, order)
+        if call is None or planned_so[_steps(alike, u, SAME_STEP)].any():
             continue
         steps = _steps(alike, call, SAME_STEP)
         if not by_name or (alike.text_of[u] != alike.text_of[call] and _about(alike, steps)[u]):
             out[[call, u]] = True
-            out[_of_the_same(said, alike, steps, said.utc_s[call], said.utc_s[u]) & ~_behind(said, u)] = True
+            worded = said.kind == "report" if said.kind[call] == "report" else np.zeros(len(texts), dtype=bool)
+            out[_of_the_same(said, alike, steps, said.utc_s[call], said.utc_s[u], worded) & ~_behind(said, u)] = True
     for u in (u for u in spoken if _LEFT_OUT.search(texts[u])):
         steps = _steps(alike, u, NAMED)
         if not len(steps) or _ASKS.search(texts[u]) or CHASING.search(texts[u]) or np.isnan(said.utc_s[u]):
             continue
         if not _done_later(said, texts, alike, steps, u):
-            out[_of_the_same(said, alike, steps, said.utc_s[u] - LEFT_OUT_S, said.utc_s[u])] = True
+            out[_of_the_same(said, alike, steps, said.utc_s[u] - LEFT_OUT_S, said.utc_s[u], np.zeros(len(texts), dtype=bool))] = True
     return out
 
 
-def _just_ordered(said: Said, content: np.ndarray, u: int, or_told: bool = False) -> int | None:
-    """What the one who says u (or, if `or_told`, who was told) had said last on its log, if that was an order and just before."""
+@dataclass(frozen=True)
+class _Order:
+    """Whether an utterance is an order: by its manner, or, be it worded as a report ('the cap is removed, please'), since a step's caller says the step's words to who performs it."""
+
+    said: Said
+    planned: Planned
+    alike: Likeness
+
+    def __call__(self, u: int) -> bool:
+        said, planned = self.said, self.planned
+        if said.part[u] == CALL:
+            return True
+        told = (planned.to == said.station[u]) & (planned.by == said.to[u]) & (planned.to != planned.by)
+        return said.part[u] != RECORD and min(said.station[u], said.to[u]) > NOBODY and bool(np.isin(planned.row[told], _steps(self.alike, u, SAME_STEP)).any())
+
+
+def _just_ordered(said: Said, content: np.ndarray, u: int, order: _Order) -> int | None:
+    """What the one who says u, or who was told, had said last on its log, if that was an order and just before. Who was told speaks in name only: behind 'belay that, PROP' his name is
+    whom it is said to."""
+    known, reported = said.station[u] != NOBODY, set[int]()
     for v in (v for v in _before(said, u) if content[v] > 0.0):  # a lone 'the' or 'uh' is nothing
-        same = said.station[u] != NOBODY and said.station[u] in ((said.station[v], said.to[v]) if or_told else (said.station[v],))
-        if said.station[v] == NOBODY or said.station[u] == NOBODY or same:
-            theirs = said.part[v] == CALL and (said.to[u] == NOBODY or said.to[v] in (NOBODY, said.to[u], said.station[u]))
+        same, told = known and said.station[u] == said.station[v], known and said.station[u] == said.to[v]
+        if said.station[v] == NOBODY or not known or same or told:
+            theirs = order(v) and (said.to[u] == NOBODY or said.to[v] in (NOBODY, said.to[u], said.station[u]))
             if theirs or (same and said.kind[v] == "note"):
-                return v
-        if said.part[v] == REPORT and said.kind[v] == "report" and said.station[v] != said.station[u]:
-            return None  # it was done by then
+                done = reported - {NOBODY if told else int(said.station[u])}  # who gives the order may report something else
+                return None if done and (said.to[v] == NOBODY or {NOBODY, int(said.to[v])} & done) else v
+        if said.part[v] == REPORT and said.kind[v] == "report":
+            reported.add(int(said.station[v]))
     return None
 
 
@@ -95,11 +118,11 @@ def _about(alike: Likeness, steps: np.ndarray) -> np.ndarray:
     return np.asarray(((alike.coverage[:, steps] >= SAME_STEP) & (alike.conflict[:, steps] == 0)).any(axis=1)[alike.text_of])
 
 
-def _of_the_same(said: Said, alike: Likeness, steps: np.ndarray, begun: float, ended: float) -> np.ndarray:
-    """What was said of these steps between the two instants, but reports and records of their doing."""
+def _of_the_same(said: Said, alike: Likeness, steps: np.ndarray, begun: float, ended: float, worded: np.ndarray) -> np.ndarray:
+    """What was said of these steps between the two instants, but reports and records of their doing; worded: reports in manner only."""
     slack = SAME_MOMENT_S + 2.0 * said.sigma_s
     within = (np.nan_to_num(said.utc_s, nan=-np.inf) >= begun - slack) & (said.utc_s <= ended + slack)
-    return np.asarray(within & _about(alike, steps) & (said.part != RECORD) & (said.kind != "report"))
+    return np.asarray(within & _about(alike, steps) & (said.part != RECORD) & ((said.kind != "report") | worded))
 
 
 def _behind(said: Said, u: int) -> np.ndarray:
