@@ -57,6 +57,15 @@ def test_which_match_can_bear_a_finding_on_order(given: dict, timing: str, said:
     assert not sure(fact(**given), Timed("missed"), lambda heard, row: 1.0)
 
 
+@pytest.mark.parametrize(("confidence", "order", "answer", "expected"), [
+    (0.75, ("TC", "PROP"), "PROP", True), (0.74, ("TC", "PROP"), "PROP", False), (0.94, (None, "PROP"), "PROP", False), (0.94, ("TC", "GNC"), "PROP", False), (0.94, ("TC", "PROP"), "GNC", False),
+])
+def test_an_order_to_who_performs_and_his_answer_bear_it_in_whatever_words(confidence: float, order: tuple[str | None, str], answer: str, expected: bool) -> None:
+    heard = {part: (SimpleNamespace(medium="speech", station=station, to=to),) for part, station, to in (("call", *order), ("report", answer, None))}
+    given = fact(confidence=confidence, plan={"by": "PROP", "to": "TC"}, heard=heard)
+    assert sure(given, begun(), lambda heard, row: 0.0) is expected
+
+
 def test_displaced_pass_by_pass_and_by_count_where_no_wall_time_is_known() -> None:
     facts = [fact(planned_us=0), fact(planned_us=100_000_000), fact(planned_us=200_000_000), fact(planned_us=0, in_pass=2)]
     times = [begun(300.0), begun(100.0, "on_time"), begun(200.0, "on_time"), begun(900.0)]

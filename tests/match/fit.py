@@ -204,7 +204,7 @@ def exchange_examples(case: Case, scored: engine.Scored) -> Examples:
     source, line = case.timed["source"].tolist(), case.timed["line"].tolist()
     keys = list(zip(case.due["step"].tolist(), case.due["pass"].tolist(), strict=True))
     judged = verdicts.by_words(scored, verdicts.found_threads(scored, engine.choose(scored), scored.logit))
-    known = exchanges.find(scored, judged.found)
+    known = exchanges.find(scored, judged.found, judged.confidence)
     y = [any((s, p) == keys[d] for u in known.talks[k].members for s, p, _ in case.carried.get((source[u], int(line[u])), ()))
          for d, k in zip(known.d.tolist(), known.talk.tolist(), strict=True)]
     return known.figures, np.array(y, dtype=np.int64)

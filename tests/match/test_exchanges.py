@@ -2,10 +2,23 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pandas as pd
 import pytest
 
-from match.small import NO_DECISIONS, a_log, a_plan, joined, matched, seen_at
+from aftercount.match import match
+from match.small import (
+    NO_DECISIONS,
+    STATIONS,
+    a_count,
+    a_log,
+    a_plan,
+    due_of,
+    joined,
+    matched,
+    seen_at,
+)
 
 BARGE = a_plan(
     "1 | -600 | TC>PROP | Flood the forward ballast cell",
@@ -42,7 +55,7 @@ def test_an_order_that_nobody_was_heard_to_answer(line: str) -> None:
     assert found(line) == [line.split("|", 3)[3].strip()]
 
 
-@pytest.mark.parametrize("line", [f"-598 | PROP>TC | report | {REPORT}", f"-598 | PROP> | report | {REPORT}"])
+@pytest.mark.parametrize("line", [f"-598 | PROP>TC | report | {REPORT}", f"-598 | PROP> | report | {REPORT}", f"-598 | PROP>TC | response | {REPORT}"])
 def test_a_report_of_the_performer_that_nobody_was_heard_to_order(line: str) -> None:
     assert found(line) == [REPORT]
 
@@ -67,6 +80,66 @@ def test_what_is_said_otherwise_is_not_the_step(line: str) -> None:
 def test_the_opposite_act_and_another_unit_are_not_the_step(text: str) -> None:
     log = a_log(TALK[0], f"-598 | TC>PROP | call | {text}", TALK[3])
     assert seen_at(matched(a_plan("1 | -600 | TC>PROP | Open hatch nine"), log), log) == {"1": []}
+
+
+@pytest.mark.parametrize(("line", "taken"), [
+    ("-598 | > | note | let her drink her fill now, every drop", True),           # a keeper who names nobody
+    ("-598 | TC> | note | let her drink her fill now, every drop", True),         # ... but who called
+    ("-520 | > | note | let her drink her fill now, every drop", False),          # not near
+    ("-598 | RNG> | note | let her drink her fill now, every drop", False),       # of one who calls for nothing
+    ("-598 | > | note | we will let her drink her fill later", False),
+])
+def test_a_line_that_names_nobody_is_a_step_that_was_due_at_that_moment(line: str, taken: bool) -> None:
+    assert bool(found(line)) == taken
+
+
+AFAR = (f"-490 | TC>PROP | call | {ORDER}", "-487 | PROP>TC | response | TC, PROP, wilco, on our way", f"-475 | PROP>TC | report | {REPORT}")
+
+
+def test_a_whole_talk_minutes_off_is_the_only_step_that_it_can_be() -> None:
+    assert found(*AFAR)[0] == ORDER
+    orders = [f"{t} | TC>PROP | call | PROP, TC, see to the {thing}" for t, thing in ((-820, "kitchen"), (-780, "cat"), (-740, "flag"), (-380, "bell"), (-340, "lamp"), (-260, "rug"), (-220, "stove"))]
+    assert found(*AFAR, *orders) == []  # one of many
+
+
+def test_a_step_said_to_be_missed_is_less_sure_beside_a_talk_that_may_be_it() -> None:
+    may_be, nothing = (matched(BARGE, heard(*lines)).verdicts.iloc[0] for lines in ((f"-420 | TC>PROP | call | {ORDER}", "-415 | PROP>TC | report | she is at it now"), ()))
+    assert not may_be["seen"] and may_be["confidence"] < nothing["confidence"] - 0.1
+
+
+def test_what_another_step_s_report_is_takes_no_order_from_a_talk_with_a_report_of_its_own() -> None:
+    lines = (f"-598 | TC>PROP | call | {ORDER}", "-594 | PROP>TC | report | TC, PROP, chain is stowed", f"-585 | PROP>TC | report | {REPORT}")
+    plan = a_plan("1 | -600 | TC>PROP | Flood the forward ballast cell", "2 | -610 | TC>PROP | Stow chain")
+    log = a_log(*lines, TALK[3])
+    assert seen_at(matched(plan, log), log)["1"] == [ORDER, REPORT]
+    log = a_log(*lines[:2], TALK[3])
+    assert seen_at(matched(plan, log), log)["1"] == []  # that order was the other's
+
+
+def test_a_question_put_before_it_leaves_an_order_the_first() -> None:
+    assert ORDER in found("-612 | TC>PROP | call | PROP, TC, is the bucket ashore yet?", f"-598 | TC>PROP | call | {ORDER}")
+
+
+def test_a_name_that_reads_like_a_near_miss_is_a_name() -> None:
+    plan = a_plan("1 | -600 | TC>WATCH | Flood the forward ballast cell")
+    log = a_log("-598 | TC>WATCH | call | fire watch, TC, let her drink her fill now", "-590 | WATCH>TC | report | TC, WATCH, she has drunk her fill", TALK[3])
+    made = match(due_of(plan), log, plan, replace(a_count(), stations={**STATIONS, "WATCH": ("fire watch",)}), NO_DECISIONS)
+    assert len(seen_at(made, log)["1"]) == 2
+
+
+def test_codes_at_the_head_of_every_action_name_no_units() -> None:
+    plan = a_plan("1 | -600 | TC>PROP | RB-03 Flood cell A", "2 | -480 | TC>GNC | RB-04 Confirm mooring", "3 | -300 | TC>RNG | RB-05 Foghorn", "4 | -200 | TC>RNG | RB-06 Lower flag")
+    log = heard("-598 | TC>PROP | call | PROP, TC, let the first one drink her fill")
+    assert len(seen_at(matched(plan, log), log)["1"]) == 1
+
+
+def test_a_few_words_far_off_give_way_to_the_talk_of_the_moment() -> None:
+    plan = a_plan("1 | -600 | TC>PROP | Pilot takes leeward position", "2 | -480 | TC>GNC | Confirm mooring tension")
+    stray = "-520 | PROP> | note | position lamps went dim"
+    log = heard(stray)
+    assert seen_at(matched(plan, log), log)["1"] == ["position lamps went dim"]
+    log = heard(f"-598 | TC>PROP | call | {ORDER}", "-594 | PROP>TC | response | TC, PROP, wilco", f"-585 | PROP>TC | report | {REPORT}", stray)
+    assert seen_at(matched(plan, log), log)["1"][0] == ORDER
 
 
 def test_what_follows_up_an_order_just_given_is_of_that_order() -> None:

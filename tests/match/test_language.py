@@ -68,6 +68,7 @@ def test_abbreviates() -> None:
 @pytest.mark.parametrize(("text", "bits"), [
     ("LOX vent closed", 0), ("stand by for LOX vent close", NOT_DONE), ("LOX vent not closed", NOT_DONE), ("negative, vent not open", NOT_DONE),
     ("we will close the LOX vent", NOT_NOW), ("close the LOX vent in abouttwo minutes", NOT_NOW), ("coming up on LOX vent close", NOT_NOW), ("LOX vent closed?", ASKED), ("we delete the vent check", NOT_DONE), ("LOX vent looks steady", ABOUT), ("prepare to close the vent", NOT_NOW), ("did somebody close the vent", NOT_NOW | ASKED), ("has anybody closed the vent", NOT_NOW | ASKED),
+    ("I am hearing some noise on the vent", ABOUT), ("white noise on the vent speaker", 0), ("the vent display flickers", ABOUT), ("vent loop, radio check", ABOUT), ("vent loud and clear", ABOUT),
 ])
 def test_near_misses(text: str, bits: int) -> None:
     assert near_miss([text])[0] == bits
@@ -159,6 +160,8 @@ def test_pressure_to_is_no_garbled_prepare_to() -> None:
     ("PROP, whenever you're ready, nitrogen on", True), ("ground, when you are ready, release the clamps", True), ("cameras, ready for the next step, high speed on", True),
     ("yard, unlatch the gantry when ready, over", True), ("unlatch the gantry when you are ready.", True), ("yard, when able, unlatch the gantry", True), ("report when ready", False),
     ("yard, call me when able", False), ("we unlatch the gantry when you are ready.", False), ("let me know when you are ready.", False), ("when you are ready.", False), ("report when you are ready to load", False), ("let me know whenever you are ready", False), ("are you ready for the next step?", False),
+    ("yard, turn it down when ready", True), ("stand crew, unlatch the gantry when ready", True), ("yard, gantry is unlatched when ready", True),  # an order worded as a state
+    ("it is unlatched by then, when ready", False), ("the gantry is in the way of it when ready", False), ("standing by to unlatch when ready", False),
 ])
 def test_an_order_that_leaves_the_moment_to_who_is_told_is_an_order(text: str, order: bool) -> None:
     assert (not near_miss([text])[0] and lead_in([text])[0] == 0.0) == order

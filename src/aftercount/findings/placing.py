@@ -2,7 +2,7 @@
 
 Conventions: as in `order`; pass by pass. A step takes part when its place can be relied on: it was begun on time, a reviewer
 settled it, or its match is strong enough to bear that it strayed. Few steps stray, and a wrong match strays as a rule; so off
-its time a step needs an order, a record or a report in its own words, beside the matcher's confidence. A step that does not
+its time a step needs an order, a record or a report in its own words, or an order to its performer and his answer, beside the matcher's confidence. A step that does not
 take part is not out of order and puts no other out of order. It does not find the displaced set: `order` does.
 """
 
@@ -22,6 +22,8 @@ from aftercount.plan import Plan
 # words, one of them perhaps misheard; half of them; a few, where people have other words for it and all else agrees. Of those that would be out of order, nine in
 # ten of the first and six in seven of the second truly are, in simulated counts with three times the usual faults.
 BEARS = ((0.65, 0.65), (0.8, 0.5), (0.95, 0.2))
+# ... and the confidence that does so in whatever words, where the step's caller was heard to order who performs it, who answered or reported.
+TALKED = 0.75
 SURE_ON_TIME = 0.85  # the confidence from which whatever was made out is in its place
 # Parts that can carry a step's words; an acceptance repeats what it was told, if anything: then it tells as much as the order.
 TELLING_PARTS = ("call", "record", "report", "response")
@@ -70,11 +72,21 @@ def _gauge(heard: Utterance) -> bool:
     return heard.medium == "machine" and bool(language.STATE.search(heard.text.lower()))
 
 
+def _talked(fact: Fact) -> bool:
+    by, to = plain(fact.plan.get("by")), plain(fact.plan.get("to"))
+    if not by or not to or by == to:
+        return False
+    ordered = any(u.station == to and u.to == by for u in fact.heard.get("call", ()))
+    return ordered and any(u.station == by for part in ("response", "report") for u in fact.heard.get(part, ()))
+
+
 def sure(fact: Fact, time: Timed, says: Says) -> bool:
     """Whether the step's match can bear that it was begun out of order."""
     if time.begun is None:
         return False
     if fact.decided or (time.timing == "on_time" and fact.confidence >= SURE_ON_TIME):
+        return True
+    if fact.confidence >= TALKED and _talked(fact):
         return True
     words = max((says(u, fact.row) for u in telling(fact) if not _by_another(u, fact) and not _gauge(u)), default=0.0)
     return any(fact.confidence >= confidence and words >= least for confidence, least in BEARS)

@@ -33,7 +33,7 @@ _WORD = re.compile(r"[a-z0-9']+")
 # 'Tank at ninety percent, going to replenish': who tells what is done, and then what comes next, says nothing against the first.
 _GOES_ON = re.compile(r"(?<!\bwe)(?<!\bi)(?<!\bare)(?<!\bis)(?<!\bam)(?<!\bbe)(?<!\bnot)(?<!'re)(?<!'m)(?<!'s)(?<!\bnow)(?<!\bstill)(?<!\bjust),? going (?:to|two|too)\b")
 # 'Let me know when you are ready', 'we load when you are ready': what stands before it is no order.
-_NO_ORDER = re.compile(r"^\W*$|\b(?:i|we|they|he|she|it|is|are|be|let|report|call|tell|say|advise|stand|standing)\b|'")
+_NO_ORDER = re.compile(r"^\W*$|\b(?:i|we|they|he|she|it(?= (?:is|was|will|may|can|has|goes|comes)\b)|(?:is|are)(?! \w+\W*$)|be|let|report|call|tell|say|advise|stand(?:ing)? by)\b|'")
 _HESITATION = re.compile(rf"\b(?:{'|'.join(sorted(language.HESITATIONS))})\b[ ,]*")
 
 

@@ -37,6 +37,7 @@ from aftercount.match.conflict import (
     own_misses,
     own_signs,
 )
+from aftercount.match.namesaside import put_aside
 from aftercount.plan import Plan
 
 PIN_GAIN = 1e4  # gain of a decided pair: above any sum of gains, so that decisions win the assignment
@@ -163,7 +164,7 @@ def worded(utterances: pd.DataFrame, plan: Plan, count: CountFolder, known: Stem
     alike = likeness.compare(_spoken(texts, utterances), log, lexicon.build(plan, count), known)
     records = [text if medium == "machine" else None for text, medium in zip(texts, utterances["medium"].tolist(), strict=True)]
     named = stepids.labelled(records, _wordings(plan)) | stepids.named_steps(texts, plan.table["step"].tolist())
-    return Worded(tuple(texts), alike, named)
+    return Worded(tuple(put_aside(texts, count.stations)), alike, named)
 
 
 def match(

@@ -122,7 +122,8 @@ ASKED = re.compile(r"\b((?<!this )(?<!tis )(?<!his )(?<!thus )(?<!dis )(?<!these
 ASKED_ABOUT = re.compile(r"\b(how ?(is|are|s)|how's|what ?(is|are|s)|what's|what have (you|we)|status (of|on)|where (are|do) we( stand)? (with|on))\b")
 ABOUT = re.compile(
     r"\b(looks?|looking|seems?|watch(ing)?|monitoring|noisy|no change|question|steady(?! on\b)|same as|as before|yesterday|"
-    r"trend\w*|keep an eye|still|always|usual\w*|slow|sluggish|a bit|notes?|noting)\b")
+    r"trend\w*|keep an eye|still|always|usual\w*|slow|sluggish|a bit|notes?|noting|flicker(?:s|ed|ing)?|scratchy|(?:see|hear|have|get|got)(?:ing)? (?:some|a (?:bit|little)|lots? of|a lot of) noise|"
+    r"(?:radio|comm|comms|voice) check|loud and clear)\b")
 # How a state is reported: what a step that asks for it wants to hear, and talk about any other ('topping is nominal' for 'stop topping').
 STATE = re.compile(
     r"\b(readings?|nominal|within limits|good data|\d+\.\d+|(level|temperature|temp|pressure|current|voltage|flow) \d+(\.\d+)? ?(pct|percent|%|bar|psi|a|v|c|k)(?!\w))")

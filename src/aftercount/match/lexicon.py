@@ -18,6 +18,7 @@ import numpy as np
 
 from aftercount.count import CountFolder
 from aftercount.match import language
+from aftercount.match.headcodes import without_codes
 from aftercount.match.initials import initials, numbered, spelled_out
 from aftercount.match.parting import LEAST_PART, parting
 from aftercount.match.states import started, switched
@@ -243,13 +244,14 @@ def build(plan: Plan, count: CountFolder) -> Lexicon:
     """The lexicon of a plan: one wording for each action and each of its `says`, and of each that switches, starts or stops a thing one by its new state."""
     terms = terms_of(count)
     spelled = numbered(map(stems_of, _wordings(plan))) | initials(_wordings(plan), frozenset(terms.phrase))
+    actions = without_codes([str(action) for action in plan.table["action"]])
     beside_a = _beside_a(plan, terms)
     wordings: list[tuple[str, ...]] = []
     stated: list[tuple[str, ...]] = []
     step_of: list[int] = []
-    for row, (action, says) in enumerate(zip(plan.table["action"], plan.table["says"], strict=True)):
+    for row, (action, says) in enumerate(zip(actions, plan.table["says"], strict=True)):
         seen = set()
-        for text in (str(action), *says):
+        for text in (action, *says):
             wording = _evidence(_without_article(terms.join(stems_of(text)), beside_a))
             states, acts = switched(text)[1], wording if started(text)[1] else ()  # told to run, it is still opposed to 'stopped'
             told = ((_evidence(_without_article(terms.join(stems_of(things)), beside_a)), some) for things, some in (switched(text), started(text)) if things)

@@ -72,14 +72,14 @@ def _judged(scored: Scored, found: list[list[Thread]]) -> tuple[Scored, _Judged]
     start = np.searchsorted(scored.d, np.arange(len(found) + 1))
     judged = by_words(scored, found)
     believed, confidence, begins = list(judged.found), judged.confidence.copy(), dict(judged.begins)
-    shown, by_talk = exchanges.taken(scored, believed)
+    shown, by_talk, may_be = exchanges.taken(scored, believed, confidence)
     for d, (doing, likely) in by_talk.items():
         believed[d], confidence[d] = [doing], likely
         begins |= dict.fromkeys(doing.members, likely)
     absent = [d for d, f in enumerate(found) if not f and not believed[d]]
     seen, used = np.array([bool(f) for f in believed], dtype=bool), doubt.used(shown, believed)
     rows = [doubt.of_unseen(scored, d, np.arange(start[d], start[d + 1]), seen, used) for d in absent]
-    confidence[absent] = 1.0 - calibrate.probability(rows, weights.UNSEEN)
+    confidence[absent] = np.minimum(1.0 - calibrate.probability(rows, weights.UNSEEN), 1.0 - may_be[absent])
     return shown, _Judged(believed, confidence, begins, frozenset(by_talk))
 
 

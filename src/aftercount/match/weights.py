@@ -56,8 +56,9 @@ VERDICT: dict[str, float] = {
     "far_alone": -0.657,
 }
 EXCHANGE: dict[str, float] = {
-    "bias": 2.338, "distance": -0.962, "early": -0.231, "words": 1.114, "words_far": 0.875, "elsewhere": -1.327,
-    "reported": 0.204, "accepted": 0.415, "logs": -0.031, "caller": 0.453, "optional": -0.772, "garbled": -0.952,
-    "content": 1.086, "unordered": -0.647, "alone": -0.537, "call": -0.339, "steps": -1.321, "talks": 0.098,
-    "silent": -0.507,
+    "bias": 2.167, "distance": -0.919, "early": -0.328, "words": 2.091, "words_far": 0.704, "elsewhere": -1.067,
+    "reported": -0.175, "accepted": 0.305, "logs": -0.391, "caller": 0.446, "optional": -0.51, "garbled": -0.701,
+    "content": 1.508, "unordered": -0.57, "alone": -0.895, "call": -0.372, "steps": -1.017, "talks": 0.11,
+    "silent": -0.682, "far": 0.232, "far_steps": -0.493, "far_talks": -0.271, "nameless": -1.707,
+    "nameless_typed": 0.231, "nameless_distance": -0.142, "typed": 0.5, "found": -0.049,
 }

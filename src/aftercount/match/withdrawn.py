@@ -29,7 +29,7 @@ _LAST = r"(?: (?:that|it|this|the|my|last|previous|one|order|call|transmission))
 _END = r"\s*(?:[.,!;]|$|(?=\b(?:please|leave|do not|don't|we)\b))"
 _BACK = re.compile(
     rf"\b(?:belay{_LAST}+|belay \w{{1,3}} last\b|(?:disregard{_LAST}*|(?:cancel|scratch|strike|scrap){_LAST}+|never ?mind){_END}|as you were\b|take (?:that|it) back\b|(?:do not|don't) do (?:it|that)\b"
-    r"|leave (?:it|that|everything) (?:as|the way|where|how) (?:it|that) (?:is|was)\b|correction[ ,.]{1,2}(?:stand ?by|hold|wait)\b|wait for (?:my|the) (?:call|go|word|order|mark)\b)", re.IGNORECASE)
+    r"|leave (?:it|that|everything) (?:as|the way|where|how) (?:it|that) (?:is|was)\b|corr?ect?\w{1,3}n[ ,.]{1,2}(?:\w+ ?by|hold|wait)\b|wait (?:\w{1,3} )?for (?:my|the) (?:call|go|word|order|mark)\b)", re.IGNORECASE)
 # The same with words for what was ordered: 'forget the vent for now', 'stop, leave the vent alone'.
 _BACK_BY_NAME = re.compile(
     r"\b(?:belay|disregard|cancel|scratch|scrap|strike|forget|withdraw|withdrawn|rescind(?:ed)?|retract (?:that|the|my) (?:call|order|last)|undo|avast|as ?you ?were|never ?mind|no go (?:to|on|for)|hold off|back (?:that|it) out|knock (?:that|it) off"
@@ -65,7 +65,8 @@ def orders(said: Said, planned: Planned, texts: Sequence[str], alike: Likeness, 
 
 @dataclass(frozen=True)
 class _Order:
-    """Whether an utterance is an order: by its manner, or, be it worded as a report ('the cap is removed, please'), since a step's caller says the step's words to who performs it."""
+    """Whether an utterance is an order: by its manner, by a step's words of nobody knows whom in no manner, or, be it worded as a report ('the cap is removed, please'), since a step's caller says
+    them to who performs it."""
 
     said: Said
     planned: Planned
@@ -73,7 +74,7 @@ class _Order:
 
     def __call__(self, u: int) -> bool:
         said, planned = self.said, self.planned
-        if said.part[u] == CALL:
+        if said.part[u] == CALL or (said.kind[u] == "note" and said.station[u] == NOBODY and len(_steps(self.alike, u, SAME_STEP))):
             return True
         told = (planned.to == said.station[u]) & (planned.by == said.to[u]) & (planned.to != planned.by)
         return said.part[u] != RECORD and min(said.station[u], said.to[u]) > NOBODY and bool(np.isin(planned.row[told], _steps(self.alike, u, SAME_STEP)).any())
