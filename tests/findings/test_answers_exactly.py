@@ -51,7 +51,7 @@ def test_an_answer_is_late_by_more_than_two_standard_deviations(count: Any, took
     (line(2, 7, "PROP>TC", "thank you"), ("none", None, None)), (line(2, 7, "", "Thanks."), ("none", None, None)), (line(2, 7, "", "thanks, in work"), ("answered", 7.0, "net.vtt:2")),
     (line(2, 7, "LOX>TC", "roger", match="1.1:response"), ("none", None, None)), (line(2, 7, "", "roger", match="1.1:response"), ("answered", 7.0, "net.vtt:2")),
     (line(2, 7, "LOX>TC", "roger"), ("none", None, None)), (line(2, 7, "PROP", "roger", source="b.vtt"), ("none", None, None)),
-    (line(2, 30, "PROP", "roger"), ("late", 30.0, "net.vtt:2")), (line(2, 30.1, "PROP", "roger"), ("none", None, None)),
+    (line(2, 30, "PROP", "roger"), ("late", 30.0, "net.vtt:2")), (line(2, 30.1, "PROP", "valve 3 is open", "report"), ("none", None, None)),
     # a voice nobody could name
     (line(2, 12, "", "roger"), ("answered", 12.0, "net.vtt:2")), (line(2, 12, ">PROP", "roger"), ("answered", 12.0, "net.vtt:2")), (line(2, 12, ">TC", "roger"), ("answered", 12.0, "net.vtt:2")),
     (line(2, 12, ">LOX", "roger"), ("none", None, None)), (line(2, 29, "", "roger"), ("late", 29.0, "net.vtt:2")), (line(2, 12, "", "doing that right now", "note"), ("answered", 12.0, "net.vtt:2")),

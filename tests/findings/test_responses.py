@@ -218,7 +218,7 @@ def test_nobody_answers_his_own_call_and_no_machine_answers(count):
     assert first(count(PLAN, heard).judge(), "response") == "none"
 
 
-@pytest.mark.parametrize(("after_s", "response"), [(4, "answered"), (40, "none")])
+@pytest.mark.parametrize(("after_s", "response"), [(4, "answered"), (40, "late")])
 def test_an_answer_by_a_voice_nobody_could_name(count, after_s, response):
     heard = ANSWERED + f"""
     net.vtt:1 | T-00:30:00           | TC>PROP | call     | 1.1:call | PROP, TC, open vent valve 3
@@ -271,15 +271,17 @@ LONG_PLAN = PLAN + "\n".join(f"2.{k} | T-00:08:{59 - k} | check the pressure of 
                              for k, w in enumerate(("north", "south", "upper", "lower", "spare", "purge", "trim", "relief", "aft", "main")))
 
 
-@pytest.mark.parametrize(("garbled", "response"), [(True, "answered"), (False, "none")])
-def test_a_mangled_sentence_is_no_silence_in_a_mangled_log(count, garbled, response):
-    """The same odd remark by nobody knows whom: in clear talk it answers nothing, in mangled talk it is the answer misheard."""
+@pytest.mark.parametrize(("garbled", "remark", "response"), [
+    (True, "their visitors in gallery now", "answered"), (False, "their visitors in gallery now", "none"), (True, "the visitors are in the gallery by now", "none"),
+    (True, "the visitors in the gallery went by the valve", "answered")])
+def test_a_mangled_sentence_is_no_silence_in_a_mangled_log(count, garbled, remark, response):
+    """The same odd remark by nobody knows whom: in clear talk it answers nothing, in mangled talk it is the answer misheard, if it is as short as an answer
+    or has a word of the order."""
     talk = [(f"2.{k}", line.split("|")[2].strip()) for k, line in enumerate(LONG_PLAN.splitlines()[-10:])]
     said = [words.replace("check", f"chek{step[-1]}").replace("bottle", f"botel{step[-1]}") if garbled else words for step, words in talk]
     heard = ANSWERED + """
     net.vtt:1 | T-00:30:00 | TC>PROP | call | 1.1:call | PROP, TC, open vent valve 3
-    net.vtt:2 | T-00:29:55 |         | note |          | the visitors are in the gallery by now
-    """ + "\n".join(f"net.vtt:{20 + k} | T-00:08:{59 - k} | TC>LOX | call | {step}:call | {words}"
+    net.vtt:2 | T-00:29:55 |         | note |          | """ + remark + "\n" + "\n".join(f"net.vtt:{20 + k} | T-00:08:{59 - k} | TC>LOX | call | {step}:call | {words}"
                     for k, ((step, _), words) in enumerate(zip(talk, said, strict=True)))
     assert first(count(LONG_PLAN, heard).judge(), "response") == response
 

@@ -18,7 +18,7 @@ from aftercount.match.conflict import (
     own_misses,
     poll_end,
 )
-from aftercount.match.language import stem
+from aftercount.match.language import OF_THE_LOOP, stem
 from aftercount.match.signs import POLL_ENDED
 from aftercount.match.wordlikeness import abbreviates, likeness
 
@@ -175,3 +175,10 @@ def test_what_is_told_of_another_time_is_not_now(text: str) -> None:
 @pytest.mark.parametrize("text", ["bilge drained ten seconds ago", "drain the bilge", "dry the bilge", "run the bilge pump dry", "make the low level abort live", "low level abort is live"])
 def test_and_what_is_told_of_now_is(text: str) -> None:
     assert not near_miss([text])[0] & (NOT_NOW | NOT_DONE)
+
+
+@pytest.mark.parametrize(("text", "of_the_loop"), [
+    ("mike check", True), ("I'm hearing some feedback on here", True), ("your mike is open", True), ("somebody has a stuck mic", True), ("you're breaking up", True), ("please go to the other channel", True),
+    ("radio check", True), ("arm channel two", False), ("the echo sounder is running", False), ("open the mike valve", False), ("go to the other valve", False)])
+def test_what_is_said_of_the_loop_itself(text: str, of_the_loop: bool) -> None:
+    assert bool(OF_THE_LOOP.search(text)) == of_the_loop

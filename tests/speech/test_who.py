@@ -350,3 +350,22 @@ def test_what_a_keeper_typed_has_the_stations_that_it_names(entry: str, who: str
 
 def test_who_told_whom_is_a_tale_on_the_loop(hear: Hear) -> None:
     assert hear("TC told PROP to open the fuel vent.").who() != ["TC>PROP"]
+
+
+@pytest.mark.parametrize(("lines", "who"), [
+    # who answered in words of no known form goes on
+    ("PROP, TC, open the vent.\nPROP, eye, in hand.\nFuel vent is open.", ["TC>PROP", "PROP>TC", "PROP>TC"]),
+    # nobody accepts the order that he has just given, nor the one before it
+    ("PROP, TC, are the fans on? Start them if not. Propulsion, proceeding.", ["TC>PROP", "TC>PROP", "PROP>TC"]),
+    ("PROP, TC, open the vent. GNC, TC, point the dish. PROP, opening the vent.", ["TC>PROP", "TC>GNC", "PROP>TC"]),
+    ("PROP, TC, open the vent.\nTC, PROP, vent is open.\nCopy, PROP.", ["TC>PROP", "PROP>TC", "TC>PROP"]),
+    ("PROP, TC, open the vent. Doing it.", ["TC>PROP", "PROP>TC"])])
+def test_who_answers_an_order(hear: Hear, lines: str, who: list[str]) -> None:
+    assert hear(lines).who() == who
+
+
+@pytest.mark.parametrize(("text", "kind"), [
+    ("rog", "response"), ("yep", "response"), ("sure thing", "response"), ("sure is windy", "report"), ("doing it", "response"), ("doing that", "response"), ("doing it tomorrow", "note"),
+    ("go ahead", "response"), ("go ahead open the vent", "call"), ("go ahead an open the vent", "call"), ("coming up on LOX load", "note"), ("coming up to speed", "response")])
+def test_what_accepts_and_what_orders(hear: Hear, text: str, kind: str) -> None:
+    assert hear(text).kinds() == [kind]

@@ -60,7 +60,8 @@ def judge(
     heard = Heard(utterances_with_time)
     facts, times = begun(due, matched, heard, timeline, plan, count, decisions)
     backs = readback.ReadBacks(heard, count.stations, plan, zip(facts, times, strict=True))
-    judged = _judged(facts, times, heard, backs, placing.Wordings(plan, count, facts))
+    replies = responses.judge(facts, times, heard, count.stations)
+    judged = _judged(facts, times, replies, backs, placing.Wordings(plan, count, facts))
     taken = polls.find(poll_answers, heard, facts, times, count.stations)
     passes = max((f.in_pass for f in facts), default=1)
     found = [
@@ -81,14 +82,13 @@ def begun(
     return [begun_by(f, t.begun) for f, t in zip(facts, times, strict=True)], times
 
 
-def _judged(facts: Sequence[Fact], times: Sequence[Timed], heard: Heard, backs: readback.ReadBacks,
+def _judged(facts: Sequence[Fact], times: Sequence[Timed], replies: Sequence[responses.Response], backs: readback.ReadBacks,
             says: placing.Says) -> list[words.Judged]:
     wrong = [backs.wrong(f) if t.done else None for f, t in zip(facts, times, strict=True)]
     misread = {b.heard.event for b in wrong if b is not None}  # such a line is no doing of the step that it names
     sure = [placing.sure(f, t, says) and not (t.begun and t.begun.event in misread) for f, t in zip(facts, times, strict=True)]
     strayed = placing.displaced(facts, times, sure)
     broken = after.violations(facts, times, sure)
-    replies = responses.judge(facts, times, heard)
     doubtful = review_flags(np.array([f.confidence for f in facts]), np.array([f.reached and not f.decided for f in facts], dtype=bool)).tolist()
     return [
         words.Judged(f, t, o, tuple(v), r, b, d)

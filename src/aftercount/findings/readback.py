@@ -18,8 +18,10 @@ from typing import Any
 from aftercount.findings.answers import garbled_logs
 from aftercount.findings.facts import Fact
 from aftercount.findings.heard import Heard, Utterance, apart_s, plain
+from aftercount.findings.instead import Stems, alternatives, opposed, wordings
 from aftercount.findings.steps import Timed
-from aftercount.match.language import LIKE_STEMS, OPPOSITE_STEMS, STOP_STEMS, stem
+from aftercount.match.dialogue import SAYS_DONE
+from aftercount.match.language import LIKE_STEMS, NOT_NOW, STOP_STEMS, stem
 from aftercount.speech.words import words
 
 # Words an answer must share with its call to be a read-back, besides stations and words of grammar and courtesy; one is enough if the
@@ -46,9 +48,9 @@ _REJECTED = re.compile(r"^(?:[\w ]{0,24}, )?(?:(?:negative|no|nope|incorrect|wro
 # A plan that names things so has an A among them, which is an article elsewhere.
 _LETTERS = frozenset("bcdefgh")
 # What is said in acceptance tells of no deed done: 'roger, vent closed' reads an order back.
-_ACCEPTED = frozenset({"copy", "copies", "roger", "wilco"})
-
-Stems = tuple[str, ...]
+_ACCEPTED = frozenset({"copy", "copies", "copied", "roger", "wilco", "understand", "understands", "understood", "acknowledged", "aye"})
+# It stands among this many words, behind who says it.
+ACCEPTED_WORDS = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,17 +74,20 @@ class ReadBacks:
         # nor is the answer to another call, given before it
         self.answers = {(u.event, f.step) for f, _ in known for u in f.heard.get("response", ()) if _answers_call(f, u)}
         self.names = sorted({words(form) for s, forms in stations.items() for form in (s, *forms)} - {()}, key=lambda name: (-len(name), name))
-        worded = _wordings(plan)
+        worded = wordings(plan)
         self.things = {w for texts in worded.values() for t in texts for w in words(t)}  # 'topping', 'housing' are no doing
         self.lettered = not _LETTERS.isdisjoint(self.things)
         self.own = {step: [_stems(words(t), self.lettered) for t in texts] for step, texts in worded.items()}
-        self.instead = _alternatives((step, stems) for step, wordings in self.own.items() for stems in wordings)
+        self.instead = alternatives((step, stems) for step, own in self.own.items() for stems in own)
         # in garbled talk the order that a later answer is for may not have been made out
         self.garbled = garbled_logs([f for f, _ in known])
         self.again = self._ordered_again([f for f, _ in known])
 
     def stems(self, text: str) -> Stems:
-        """Without the call signs at its ends and the number of the step: 'stage one' is also a thing that is spoken of."""
+        return _stems(self._bare(text), self.lettered)
+
+    def _bare(self, text: str) -> Stems:
+        """Words without the call signs at the ends and the number of the step: 'stage one' is also a thing that is spoken of."""
         told = words(_STEP_NUMBER.sub(" ", " ".join(words(text))))
         first: Stems | None = None
         for _ in range(ENDS):
@@ -92,7 +97,7 @@ class ReadBacks:
                 break
             told, first = told[at + len(name):], name
         name = next((n for n in self.names if told[-len(n):] == n and not self.things.issuperset(n)), None)  # 'test the timer' ends with a thing
-        return _stems(told[:-len(name)] if name and name != told else told, self.lettered)
+        return told[:-len(name)] if name and name != told else told
 
     def wrong(self, fact: Fact) -> ReadBack | None:
         """The first wrong read-back of this step's calls in any log."""
@@ -102,7 +107,7 @@ class ReadBacks:
                 continue
             for answer in self._repeats(call, str(by), fact):
                 swap = self._rejected(fact, call, answer)
-                if swap is None and (swap := self._swap(fact, call, answer)) is not None and self._of_another(swap[1], answer, call):
+                if swap is None and (swap := self._swap(fact, call, answer)) is not None and self._of_another(swap[1], answer, call, str(by)):
                     swap = None
                 if swap is not None:
                     return ReadBack(_as_said(swap[0], f"{call.text} {fact.action}"), _as_said(swap[1], answer.text), self._corrected(answer), answer)
@@ -115,7 +120,7 @@ class ReadBacks:
         for u in self._after(call, *within):
             if u.kind == "call" and u.to == by and not self._answers(u, by):
                 return
-            if not self._answers(u, by) or self._told_done(u) or _AHEAD.search(u.text) or (u.kind != "response" and u.event in self.reports):
+            if not self._answers(u, by) or self._told_done(u, call) or _of_another_time(u) or (u.kind != "response" and u.event in self.reports):
                 continue
             if any(event == u.event and step != fact.step for event, step in self.answers):
                 continue
@@ -159,14 +164,17 @@ class ReadBacks:
             return None
         return next(((word, other) for word in missing for other in new if self._stands_for(word, other)), None)
 
-    def _of_another(self, word: str, answer: Utterance, call: Utterance) -> bool:
-        """Whether the last who said the word before, on that log, ordered something by it: then that is what is answered."""
+    def _of_another(self, word: str, answer: Utterance, call: Utterance, by: str) -> bool:
+        """Whether the last who said the word to the one who answers, on that log, ordered something by it: then that is what is answered, if it came after
+        the call or is no less like the answer."""
         for event in range(answer.event - 1, answer.event - 1 - LATE_SENTENCES, -1):
             before = self.heard.get(event)
             if before is None or before.source != answer.source or not 0.0 <= (apart_s(answer, before) or 0.0) <= LATE_ANSWER_S:
                 return False
-            if before.event != call.event and word in self.stems(before.text):
-                return before.kind == "call" or (before.station is not None and before.station == call.station)
+            if before.event != call.event and before.station != by and word in (ordered := set(self.stems(before.text))):
+                said = set(self.stems(answer.text))
+                since = before.event > call.event or len(said & ordered) >= len(said & set(self.stems(call.text)))
+                return since and (before.kind == "call" or (before.station is not None and before.station == call.station))
         return False
 
     def _ordered_again(self, facts: Iterable[Fact]) -> dict[tuple[str, int], list[Utterance]]:
@@ -189,7 +197,7 @@ class ReadBacks:
 
     def _stands_for(self, word: str, other: str) -> bool:
         both_numbers = word.isdigit() and other.isdigit()
-        differ = both_numbers or other in self.instead.get(word, ()) or _opposed(word, other)
+        differ = both_numbers or other in self.instead.get(word, ()) or opposed(word, other)
         return differ and not any(word in group and other in group for group in LIKE_STEMS)
 
     def _after(self, first: Utterance, within_s: float, sentences: int) -> Iterator[Utterance]:
@@ -208,11 +216,12 @@ class ReadBacks:
         is thought to say it."""
         return u.station == by or (u.kind == "response" and ((u.to == by and self._doing(u)) or (u.station is None and u.to in (None, by))))
 
-    def _told_done(self, u: Utterance) -> bool:
-        """A report of a deed done ('valve opened') reads nothing back; 'opening the valve' does. A keeper's notes tell of deeds, not of answers."""
-        if u.medium == "speech" and not _ACCEPTED.isdisjoint(words(u.text)[:ENDS + 1]):
+    def _told_done(self, u: Utterance, call: Utterance) -> bool:
+        """A report of a deed done ('valve opened', 'scrubber running, complete') reads nothing back; 'opening the valve' does, and what begins with the
+        word that the order began with. A keeper's notes tell of deeds, not of answers."""
+        if u.medium == "speech" and (not _ACCEPTED.isdisjoint(words(u.text)[:ACCEPTED_WORDS]) or self._bare(u.text)[:1] == self._bare(call.text)[:1]):
             return False
-        return (u.kind == "report" or u.medium == "typed") and not self._doing(u)
+        return (u.kind == "report" or u.medium == "typed") and not (self._doing(u) and not SAYS_DONE.search(u.text))
 
     def _doing(self, u: Utterance) -> bool:
         return any(word.endswith("ing") and word not in self.things for word in words(u.text))
@@ -220,6 +229,11 @@ class ReadBacks:
     def _corrected(self, answer: Utterance) -> bool:
         later = self._after(answer, CORRECTION_S, CORRECTION_SENTENCES)
         return any(CORRECTIONS & set(words(u.text)) for u in later if u.station != answer.station or u.station is None)
+
+
+def _of_another_time(u: Utterance) -> bool:
+    """Whether it is of what is to come ('stand by for'), or a remark on what was."""
+    return bool(_AHEAD.search(u.text)) or (u.kind == "note" and bool(NOT_NOW.search(u.text.lower())))
 
 
 def _stems(told: Stems, lettered: bool = False) -> Stems:
@@ -265,31 +279,3 @@ def _only_in(mine: Iterable[str], theirs: Iterable[str]) -> list[str]:
     """Words of the one text that the other lacks; an ending that hides another ('deploying', 'deploy') makes no difference."""
     known = {w for other in theirs for w in (other, stem(other))}
     return [w for w in dict.fromkeys(mine) if w not in known and stem(w) not in known]
-
-
-def _alternatives(wordings: Iterable[tuple[str, Stems]]) -> dict[str, set[str]]:
-    """Words that stand in the same place of two otherwise equal wordings of different steps."""
-    places: dict[Stems, dict[str, set[str]]] = {}
-    for step, wording in wordings:
-        for i, word in enumerate(wording):
-            places.setdefault(wording[:i] + ("",) + wording[i + 1:], {}).setdefault(word, set()).add(step)
-    out: dict[str, set[str]] = {}
-    for together in places.values():
-        for word, steps in together.items():
-            out.setdefault(word, set()).update(other for other, theirs in together.items() if steps.isdisjoint(theirs))
-    return out
-
-
-def _opposed(word: str, other: str) -> bool:
-    for groups in OPPOSITE_STEMS:
-        sides = [k for k, group in enumerate(groups) for w in (word, other) if w in group]
-        if len(sides) == 2 and sides[0] != sides[1]:
-            return True
-    return False
-
-
-def _wordings(plan: Any) -> dict[str, list[str]]:
-    """Every wording of every step, by step."""
-    columns = (plan.table[c].tolist() for c in ("step", "action", "says"))
-    return {str(step): [text for text in (action, *(says or ())) if isinstance(text, str)]
-            for step, action, says in zip(*columns, strict=True)}

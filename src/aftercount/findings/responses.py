@@ -10,7 +10,7 @@ utterance is: see `answers`.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from aftercount.findings.answers import UNNAMED_S, Talk, telling
@@ -46,10 +46,10 @@ def limit_s(fact: Fact) -> float | None:
     return None if value is None else float(value)
 
 
-def judge(facts: Sequence[Fact], times: Sequence[Timed], heard: Heard) -> list[Response]:
+def judge(facts: Sequence[Fact], times: Sequence[Timed], heard: Heard, stations: Mapping[str, Iterable[str]]) -> list[Response]:
     """One Response a step."""
     carrying, terse = _carrying(facts), _terse(facts)
-    talk = Talk(facts, heard)
+    talk = Talk(facts, heard, stations)
     return [_response(f, carrying, terse, talk) if t.done else Response() for f, t in zip(facts, times, strict=True)]
 
 
@@ -102,7 +102,7 @@ def _pair(fact: Fact) -> Pair | None:
             for answer in fact.heard.get(part, ()):
                 took, sigma = apart_s(answer, call), apart_sigma_s(call, answer)
                 own = answer.station is not None and answer.station == call.station
-                own = own or (part == "response" and _anothers(answer, call, fact))
+                own = (own or (part == "response" and _anothers(answer, call, fact))) and not _read_back(answer, call, fact)
                 if took is not None and not own and not _remark(answer, call, fact, took) and took >= -FLAG_SIGMAS * sigma:
                     pairs.append((took, call.source != answer.source, sigma, call.event, call, answer))
     if not pairs:
@@ -110,6 +110,13 @@ def _pair(fact: Fact) -> Pair | None:
     first = min(p[0] + FLAG_SIGMAS * p[2] for p in pairs)
     best = min((p for p in pairs if p[0] <= first), key=lambda p: p[1:4])
     return best[4], best[5]
+
+
+def _read_back(answer: Utterance, call: Utterance, fact: Fact) -> bool:
+    """Whether words of the order are accepted with the name of the one who performs it: no caller reads his own order back, whoever is thought to speak."""
+    named = answer.to is not None and answer.to == plain(fact.plan.get("by"))
+    said = telling(answer.text)
+    return named and answer.kind == "response" and (not said.isdisjoint(telling(fact.action)) or len(said & telling(call.text)) > 1)  # one is the name
 
 
 def _anothers(answer: Utterance, call: Utterance, fact: Fact) -> bool:

@@ -115,7 +115,10 @@ CHASING = re.compile(
     r"|(?:anything|any (?:word|news)) (?:yet|on|from)\b|where are we\b|waiting (?:on|for) you\b|how's (?:it|that) (?:coming|going)\b|how (?:are you|is (?:it|that)) (?:coming|doing|going|getting)\b)", re.IGNORECASE)
 
 # Talk about the loop itself, and a keeper's remark on his entry: nothing was done.
-OF_THE_LOOP = re.compile(r"\b(?:radio|comm|comms|voice) check\b|\b(?:loud and clear|late entry)\b", re.IGNORECASE)
+OF_THE_LOOP = re.compile(
+    r"\b(?:(?:radio|comm|comms|voice|mike|mic) check|loud and clear|late entry|(?:get|getting|got|have|having|hear|hearing) (?:a |an |some |your )?(?:bad |loud )?(?:echo|feedback)"
+    r"|(?:mike|mic|microphone)(?: is|'s) (?:open|hot|stuck|keyed|live|on)|(?:open|hot|stuck|keyed) (?:mike|mic|microphone)"
+    r"|you(?: are|'re) (?:breaking up|broken|unreadable|garbled|weak)|(?:to|on) (?:the )?(?:other|wrong) (?:channel|loop|net|frequency))\b", re.IGNORECASE)
 
 # How one asks how a thing is: of a step that wants to be told, that is the order; of any other, it is not the doing.
 ASKED = re.compile(r"\b((?<!this )(?<!tis )(?<!his )(?<!thus )(?<!dis )(?<!these )is (the|that)|are (we|you|the)|any(one|body)|who( \w+)? has|who's got|status (of|on)|where (are|do) we( stand)? (with|on)|how are (we|you) doing (on|with))\b|^(is|are|has|did|does)(?! \w\b)(?= \w+ \w+)|\?")

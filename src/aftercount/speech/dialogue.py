@@ -70,6 +70,7 @@ class Net:
         speaker, to = _by_words(address, kind, medium, callers)
         caller, called = (self.speaker, self.to) if self._recent(own_s, record) else (None, None)
         self.answering = self._answers(said, to)
+        answered = False
         if self.answering and self.asked is not None:
             caller, called = self.asked[:2]
         if said.read_out is not None and speaker is None and to is None:
@@ -93,6 +94,7 @@ class Net:
                 speaker, to = called, caller
             if speaker is None and address.opening == 0 and to is not None and to == called:
                 speaker, to = to, caller  # 'in work, PROP': the station just called signs its answer
+            answered = named_itself and speaker == called
             if speaker is None and label.keeper and medium == "typed":
                 speaker = label.station
             to = to or label.to
@@ -109,6 +111,8 @@ class Net:
             self.ordered[to] = speaker, own_s, record
         told = kind == "report" and medium == "speech" and label.station is None and speaker != called
         self.bare = (speaker, said.bare) if told and speaker is not None and said.bare is not None else None
+        if kind == "call" and answered and speaker == called:
+            kind = "response"  # 'PROP, vent line tight' answers, as did 'PROP, copy': it may go on
         self.speaker, self.to, self.own_s, self.record, self.kind = speaker, to, own_s, record, kind
         return speaker, to
 
@@ -120,6 +124,10 @@ class Net:
         if said.kind == "report":
             return speaker is None and to is None
         return said.kind == "call" and not said.order and said.address.opening == 1 and speaker is None and to == self.speaker
+
+    def _waits(self, called: str, own_s: float | None) -> bool:
+        """Whether this station was called and has not spoken since."""
+        return called in self.ordered and own_s is not None and 0 <= own_s - self.ordered[called][1] <= REPLY_S
 
     def _caller_of(self, called: str, own_s: float | None, record: int) -> str | None:
         """Who called this station in a record before and has no answer yet."""
@@ -166,6 +174,8 @@ class Net:
         if speaker is None and to is not None:
             if to == self.speaker and self.to not in (None, "ALL"):
                 return self.to, to
+            if kind == "response" and to != "ALL" and ((self.kind == "call" and to == self.to) or self._waits(to, own_s)):
+                return to, self.ordered[to][0] if to in self.ordered else self.speaker  # nobody accepts the order that he has given himself
             # Orders begin with the station called; 'copy, PROP' and 'open the vent, PROP' after one are PROP's, signed.
             answers = kind == "response" or (kind == "call" and self.kind == "call")
             closing = to == self.to and ((record != self.record and kind in REPLIES) or (signed and answers and to != "ALL"))

@@ -37,13 +37,14 @@ _DONE = re.compile(
     r"nominal|stable|steady|achieved|established|released|pressurized|pressurised|vented|purged|chilled|aligned|reports?|reported|looks good|are go|is go|has been|have been|"
     r"on internal|running|good|detected|passed|failed)\b")
 _ANSWER = re.compile(
-    r"^(?:aye|copy|copies|copied|roger|wilco|affirm\w*|negative|in work|working|go ahead(?! (?:and|with))|understood?|understands?|acknowledge[ds]?|ack|ok|okay|yes|no(?= (?:go|sir|joy|we|i|it|that|not|negative|\w+$)|$)|that's affirm\w*|will do|"
-    r"(?:(?:we're|we are|i'm) )?on it|doing (?:that|it|so) now|stand ?by|standing by|say again|go(?: for (?:launch|flight))?$|no go|ready|thank you|thanks|loud and clear|in 3|read you)\b")
+    r"^(?:aye|copy|copies|copied|roger|rog|(?:yep|yup|sure(?: thing)?)$|wilco|affirm\w*|negative|in work|working|go ahead(?! (?:and|with))|understood?|understands?|acknowledge[ds]?|ack|ok|okay|yes|no(?= (?:go|sir|joy|we|i|it|that|not|negative|\w+$)|$)|that's affirm\w*|will do|"
+    r"(?:(?:we're|we are|i'm) )?on it|doing (?:that|it|so)(?: now|$)|stand ?by|standing by|say again|go(?: for (?:launch|flight))?$|no go|ready|thank you|thanks|loud and clear|in 3|read you)\b")
 _ASK = re.compile(r"^(?:please |you(?:'re| are) (?:go(?: to| for)|clear(?:ed)? to) |go for |proceed|begin|start|open|close|verify|confirm|perform|initiate|report|give me|arm|safe|enable|disable|set|switch|"
                   r"transfer|load|stop|secure|execute|configure|clear|evacuate|press|pressurize|vent|purge|chill|remove|install|retract|extend|connect|disconnect|check|"
                   r"power|turn|commence|terminate|select|run|move|bring|release|isolate|drain|top|poll|monitor|ensure|complete(?! (?:here|now|at|on|and|with|for|in|over|there|thanks?|as|by|up|down|so|sir|good|no)\b|$)|activate|ignite|command|go ahead (?:and|with)|you have a go|you have go|send|swing|calibrate|align|test|uncover|unlatch|unlock|insert|inject|inspect|energi[sz]e|equali[sz]e|analy[sz]e|traverse|acquire|recover|"
                   r"(?:charge|raise|lower|fill|ramp|put|take|get|pull|cycle|exercise|step|insert|roll|pulse|bleed|chill|warm|heat|cool|spin|engage|deploy|stow|bring|drop|lift|pump|flush|sample|"
                   r"inspect|sweep|record|tune|lock|unlock|unlatch|latch|shut|measure|give|update|upload|dial|energize|energise|pressurise) (?:the|your|all|both|up|down|in|me|us))\b(?!')")
+_GO_ON = re.compile(r"^go ahead (?:an )?")  # 'go ahead, TC' answers; 'go ahead, open the vent' orders
 # What leaves an act to who is told; who performs steps says it of himself ('cleared to load').
 _LEAVES_TO = re.compile(r"^(?:(?:again|and|then) )?(?:you(?:'re| are) )?(?:cleared to|you (?:can|may)(?: now)?) (?!see|hear|tell|expect|note|say|have|be|disregard|ignore|stand|go\b)\w{2,}")
 _GIVEN = re.compile(r"^you are (?:go(?: to| for)|clear(?:ed)? to) ")  # 'you are go to open the vent' tells no state
@@ -54,6 +55,7 @@ _QUESTION = re.compile(r"^(?:(?:is|are|do|does|did|have|has|can|could|will|would
 INVITES = re.compile(
     r"\b(?:when ?ever (?:you(?:'re| are|r)?|your?) ready|(?<!report )(?<!call )(?<!know )(?<!me )(?<!us )(?<!advise )when (?:you(?:'re| are) |your )?(?:ready|able)(?! (?:to|for)\b)|at your convenience|"
     r"ready for (?:the |your )?next (?:step|item|one)(?! ?\?))\b[ ,.]*")
+_AHEAD = ("coming", "up", "on")  # of what comes next
 _YES = word_set("yeah yep yup")  # says little before what is said
 _HEAD_DONE = word_set("complete completed done finished verified closed is")
 _ACCEPTED_LAST = word_set("roger wilco aye copied")
@@ -190,7 +192,8 @@ def _manner(body: Sequence[str], address: Address, ranks: Ranks, asks: bool) -> 
     begins = led_up(body, 0) if orders else int(body[0] in _YES)
     body = body[begins:] or body  # 'okay, open the vent' from who orders answers nothing
     said = INVITES.sub("", " ".join(body)) or " ".join(body)
-    answers = bool(_ANSWER.match(said))
+    asked = bool(_ASK.match(said) or ((go_on := _GO_ON.match(said)) and _ASK.match(said[go_on.end():])))
+    answers = bool(_ANSWER.match(said)) and not (asked and said.startswith("go ahead"))
     wants = "please" in body or (orders and body[-1] in _STATES and _SEES.isdisjoint(body))  # 'vent closed please', 'beacon on'
     leaves = bool(_LEAVES_TO.match(said)) and (address.speaker is None or not ranks.callers or address.speaker in ranks.callers)
     again = led_up(body, 1) if orders and body[0] == "negative" else 0  # 'negative, I say again, open the vent'
@@ -200,11 +203,12 @@ def _manner(body: Sequence[str], address: Address, ranks: Ranks, asks: bool) -> 
         return "report" if _DONE.search(said) and not said.startswith(("copy", "roger")) and len(body) > 1 else "response"
     named = tuple(body[:2]) == ("this", "is")  # who calls follows, however badly heard
     tells = not orders and not named and not _IS.isdisjoint(body[1:-1]) and body[0] not in _ASKS_STATE and not _GIVEN.match(said)  # 'safe and arm is armed', 'fuel side is tight'
-    if _ASK.match(said) and not tells and not _things(body) and not said.endswith((" complete", " completed", " verified")):
+    if asked and not tells and not _things(body) and not said.endswith((" complete", " completed", " verified")):
         return "call"
     if _DONE.search(said) or any(map(_participle, body)) or body[-1] in _STATES:
         return "report"
-    doing = body[0].endswith("ing") and len(body[0]) > PARTICIPLE_LETTERS and len(body) <= LONG_ANSWER
+    ahead = tuple(body[:3]) == _AHEAD
+    doing = body[0].endswith("ing") and len(body[0]) > PARTICIPLE_LETTERS and len(body) <= LONG_ANSWER and not ahead
     if doing and not _TELLS.isdisjoint(body):
         return "report"  # 'firing key is in'
     if tells and not answers:
