@@ -68,6 +68,13 @@ def test_no_caller_reads_his_own_order_back(count: Any, text: str, expected: tup
     assert said(count, line(2, 7, "TC>PROP", text, match="1.1:response")) == expected
 
 
+@pytest.mark.parametrize(("reply", "expected"), [
+    (line(2, 7, "TC", "yep"), "answered"), (line(2, 12.1, "TC", "yep"), "none"), (line(2, 7, "TC", "thank you"), "none"), (line(2, 7, "TC", "the gulls are back", "note"), "none"),
+    (line(2, 7, "LOX", "yep"), "none"), (line(2, 3, "GNC>LOX", "LOX, are you on", "call") + line(3, 7, "TC", "yep"), "none")])
+def test_who_answers_a_call_of_which_only_the_callers_name_was_made_out(count: Any, reply: str, expected: str) -> None:
+    assert said(count, reply, call=CALL.replace("TC>PROP", ">TC").replace("PROP, TC", "TC"))[0] == expected
+
+
 ALIKE = """
 1.1 | T-00:30:00 | open core vent valve | by=PROP; to=TC; response_s=15
 1.2 | T-00:20:00 | close the drain | by=LOX; to=TC; response_s=15
@@ -89,8 +96,8 @@ def read_back_wrong(count: Any, *lines: str) -> bool:
     ("open dome vent valve, PROP", "report", True), ("dome vent valve open, PROP", "report", False),
     # a report that says 'complete' tells of a deed, though a word of it ends in 'ing'
     ("dome vent valve opening complete", "report", False), ("dome vent valve opening", "report", True),
-    # a remark on what was
-    ("last time dome vent valve was slow", "note", False)])
+    # what comes next, a remark on what was
+    ("coming up on open dome vent valve", "response", False), ("last time dome vent valve was slow", "note", False)])
 def test_what_is_read_back_wrong(count: Any, text: str, kind: str, wrong: bool) -> None:
     assert read_back_wrong(count, ORDER, line(2, 5, "PROP>TC", text, kind)) == wrong
 

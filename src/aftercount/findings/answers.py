@@ -134,6 +134,8 @@ class Talk:
             return False
         if _theirs(said, by, call):
             return took <= UNNAMED_S or not self._remark(said, call, fact)
+        if call.to is not None and call.to == said.station == plain(fact.plan.get("to")):  # of the call signs only the caller's own was made out, and he was taken for called
+            return said.kind == "response" and took <= UNNAMED_S and not turn.moved_on and not _thanks(said)
         return (self._accepts(turn, by, call, fact) and said.station is None) or self._unnamed(turn, call, took, fact) or self._misheard(turn, by, called, fact)
 
     def _accepts(self, turn: _Turn, by: str, call: Utterance, fact: Fact) -> bool:

@@ -41,7 +41,7 @@ CORRECTION_SENTENCES = 4
 # A text begins with two call signs at most.
 ENDS = 2
 _STEP_NUMBER = re.compile(r"\b(?:step|item|task) (?:number )?\d[\d.]*(?: (?:dot|dash|point|decimal) \d+)*|\b\d+(?: (?:dot|dash) \d+)+")
-_AHEAD = re.compile(r"\bstand ?by (?:to|for)\b", re.IGNORECASE)  # said to a station, of what comes next
+_AHEAD = re.compile(r"\b(?:stand ?by (?:to|for)|coming up on)\b", re.IGNORECASE)  # of what comes next
 CORRECTIONS = frozenset({"negative", "correction", "incorrect", "disregard"})
 # Who gave the order does not accept what was read back, and says it again.
 _REJECTED = re.compile(r"^(?:[\w ]{0,24}, )?(?:(?:negative|no|nope|incorrect|wrong|correction|disregard)\b(?! (?:issues?|problems?|go\b))|(?:say again\W+)?i (?:said|say again)\b|that's (?:not|wrong)\b)", re.IGNORECASE)
