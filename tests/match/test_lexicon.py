@@ -112,3 +112,14 @@ def test_where_no_unit_has_a_letter_an_a_is_an_article() -> None:
 def test_words_of_the_loop_for_words_of_the_plan(one: str, other: str) -> None:
     stems = {language.stem(word) for word in (one, other)}
     assert any(stems <= group for group in language.LIKE_STEMS)
+
+
+@pytest.mark.parametrize(("text", "left"), [
+    ("T minus ten minutes, clock running", []), ("minus one thirty one minutes clock running", []), ("clock is at T minus thirty minutes", []),
+    ("my nose two minutes an running", ["my", "nose"]), ("at T minus five minutes and counting close the vent", ["at", "close", "the", "vent"]),
+    ("T minus five minutes, running up the pump", ["run", "up", "the", "pump"]), ("pump running for five minutes", ["pump", "run", "for"]),
+    ("lock the ramp", ["lock", "the", "ramp"]),
+])
+def test_what_the_clock_does_is_part_of_its_reading_and_no_act_misheard(text: str, left: list[str]) -> None:
+    plan = lexicon.build(a_plan("1 | -60 | TC>PROP | Lock ramp", "2 | -30 | TC>RNG | Report runway wind"), a_count())
+    assert list(plan.canonical(text)) == left

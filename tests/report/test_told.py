@@ -52,6 +52,13 @@ def test_the_parts_of_the_delay_add_up_as_they_are_shown() -> None:
         assert hold["duration_s"] == (hold["end_utc"] - hold["start_utc"]).total_seconds() == hold["excess_s"] + hold["planned_s"]
 
 
+def test_a_slip_that_is_none_in_whole_seconds_is_not_told() -> None:
+    review = make_review()
+    review.holds["slip_s"] = 0.0
+    review.summary |= {"t0_actual": review.summary["t0_scheduled"], "delay_s": 0.4, "slips": [{"cause": "began_late", "t_s": -300.0, "seconds": 0.6}]}
+    assert opening(data_of(review), []).slips == ()
+
+
 def test_a_poll_that_was_not_clean_is_told_at_the_top() -> None:
     data = data_of(make_review())
     (poll,) = polls(data, Lines(data))

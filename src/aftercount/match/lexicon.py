@@ -21,6 +21,7 @@ from aftercount.match import language
 from aftercount.match.headcodes import without_codes
 from aftercount.match.initials import initials, numbered, spelled_out
 from aftercount.match.parting import LEAST_PART, parting
+from aftercount.match.readings import without_readings
 from aftercount.match.states import started, switched
 from aftercount.match.wordlikeness import mended_number
 from aftercount.plan import Plan
@@ -48,9 +49,6 @@ _WHOLE = re.compile(r"(?<=\d)(?<![.:]\d)(?<![.:]\d\d)\.0+(?![\d.:])")  # '82.0' 
 _SLIGHT_STATES = frozenset(("on", "up"))  # said of anything ('on the loop'): little evidence that it is this thing
 _LETTERS = re.compile(r"[^\W\d_]+")
 _DIGIT = re.compile(r"\d")
-_COUNT_READING = re.compile(
-    r"\b(t|tee|tea|l)\s?(-|minus|plus|\+)\s?\d[\d:.]*(\s?(hours?|minutes?|seconds?|mins?|secs?|hrs?|h|m|s))?"
-    r"((\s|,|and)+\d+\s?(hours?|minutes?|seconds?|mins?|secs?))*|\b(minus|plus) \d[\d:]*( (minutes?|seconds?|hours?))*|(?<!\d)\d+:\d\d(:\d\d)?z?|\b\d+ ?(minutes?|seconds?|mins?|secs?|hours?)\b")
 
 
 @dataclass(frozen=True)
@@ -177,7 +175,7 @@ def _marked(text: str, known: frozenset[str] | None) -> tuple[str, ...]:
         text = " ".join([word if word in known else mended_number(word) for word in text.split()])
     tokens: Sequence[str] = words(text)
     if _DIGIT.search(text) or any(map(str.isdigit, tokens)):  # every count reading has one
-        tokens = _COUNT_READING.sub(" ", " ".join(tokens)).split()
+        tokens = without_readings(tokens)
     if known and max(map(len, tokens), default=0) >= 2 * LEAST_PART:
         tokens = [one for token in tokens for one in (parting(known)(token) if len(token) >= 2 * LEAST_PART else (token,))]
     return tuple(_designators(tokens, known or frozenset()))

@@ -97,6 +97,7 @@ def slips(data: ReviewData) -> tuple[Slip, ...]:
             rest = float(sum(round(e) for e in exact))
         for slip, whole in zip(other, shares(exact, round(rest)), strict=True):
             found.append((_OUTSIDE[slip["cause"]].format(at=wording.count_time(slip["t_s"])), whole, "#profile"))
+    found = [slip for slip in found if slip[1]]  # one of half a second may be none in whole ones
     largest = max((abs(s) for _, s, _ in found), default=1.0)
     return tuple(Slip(cause, seconds, href, abs(seconds) / largest) for cause, seconds, href in found)
 
