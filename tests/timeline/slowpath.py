@@ -167,8 +167,9 @@ def price_move(nodes: Nodes, a: tuple[int, State], b: tuple[int, State], field: 
             if ended and u1 <= v1 + built + costs.slack_s and began <= v1 + built - SHORT_S:
                 silent = costs.silent_on_plan if as_planned(float(built), v2 - v1, field) else costs.silent_builtin
                 prices.append(silent - costs.skip + skipped)
-    for when, price in [(u2, costs.jump)] + [(float(r), costs.jump_called) for r in field.recycles
-                                             if u1 <= r + costs.slack_s and r <= u2 + slack and i < own_reading(nodes, float(r))]:
+    called = [(float(r), costs.jump_called) for r in field.recycles if u1 <= r + costs.slack_s and r <= u2 + slack and i < own_reading(nodes, float(r))]
+    resumed = [(float(r), costs.jump_resumed) for r in [r for r in field.resumes if r <= u2 + slack][-1:] if u1 <= r + costs.slack_s]
+    for when, price in [(u2, costs.jump), *called, *resumed]:
         read = when - v1 if k1 == "C" else v1
         price += (costs.running if k1 == "C" else 0.0) + (costs.past if read > PAST_S else 0.0)
         price -= costs.skip if k2 != "C" and planned(v2, field) else 0.0  # set to a planned hold: it is held there

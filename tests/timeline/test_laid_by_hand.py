@@ -510,7 +510,7 @@ def test_entries_on_a_known_clock() -> None:
 
 
 def test_planned_time_still_to_come() -> None:
-    field = Field(np.zeros(0), np.zeros(0), np.array([-540.0, -240.0]), np.array([600.0, 300.0]), np.zeros(0))
+    field = Field(np.zeros(0), np.zeros(0), np.array([-540.0, -240.0]), np.array([600.0, 300.0]), np.zeros(0), np.zeros(0))
     assert field.remaining(np.array([-600.0, -540.0, -542.0, -400.0, -240.0, 0.0])).tolist() == [900, 300, 900, 300, 0, 0]
     assert field.passed(np.array([-600.0, -540.0, -538.5, -240.0, 0.0])).tolist() == [0, 0, 1, 1, 2]
     assert field.is_builtin(np.array([-541.0, -540.0, -538.9, -240.5])).tolist() == [True, True, False, True]

@@ -224,7 +224,7 @@ def test_readings_no_further_apart_than_they_are_unsure_are_of_one_stretch(later
     """Of Z = 0, one second unsure, and of a little later as unsure: three times 1.41 s is no hold, unless one was called or planned between."""
     flat, whole = np.zeros(2), np.zeros(2, dtype=np.int64)
     e = Evidence(whole, whole, flat, flat, flat, flat, flat, flat, np.array([MARK, kind]), whole, whole, whole)
-    field = Field(np.array([0.0, later]), np.array([]), np.array(planned), np.full(len(planned), 60.0), np.array([]))
+    field = Field(np.array([0.0, later]), np.array([]), np.array(planned), np.full(len(planned), 60.0), np.array([]), np.array([]))
     groups = [(0, SILENT, [0]), (1, move, [1])]
     assert _one_stretch(e, np.array([-500.0, -400.0]), groups, [(0.0, 1.0, 1), (later, 1.0, 1)], field) == ([1] if same else [])
 
@@ -317,3 +317,23 @@ def test_a_short_stop_is_one(held_s: int) -> None:
     of = Heard("14:30:00", "\n".join([*lines, "    loop 14:10:04 | hold", f"    loop 14:10:{4 + held_s:02d} | resume", *after]), media={"loop": "speech"})
     hold, = of.timeline().holds.to_dict("records")
     assert hold["duration_s"] == pytest.approx(held_s, abs=1.5) and hold["t_s"] == pytest.approx(-1196, abs=1.5)
+
+
+HELD_AT_NINE = [f"net {60 * (30 - m)} | T-00:{m:02d}:00" for m in (29, 26, 23, 20, 17, 14, 11)] + ["net 1260 | hold", "net 1262 | T-00:09:00 holding"]
+
+
+@pytest.mark.parametrize(("told", "passes"), [("net 1560 | resume", 2), ("net 1560 | ~resume", 1), ("", 1)])
+def test_a_count_that_goes_on_from_an_earlier_count_as_it_is_resumed_was_recycled(told: str, passes: int) -> None:
+    """Held at T-9:00; all that is heard of its being set back to T-15:00 is that it goes on, and two readings behind that."""
+    heard = [*HELD_AT_NINE, *[told] * bool(told), "net 1680 | T-00:13:00", "net 1800 | T-00:11:00"]
+    got = Heard("02:00:00", "\n".join(heard), kinds={"net": "elapsed"}, media={"net": "speech"}, starts={"net": utc("01:30:00")}).timeline()
+    assert got.clock["pass"].max() == passes
+    assert got.holds["recycled_to_t_s"].dropna().tolist() == [pytest.approx(-900.0, abs=2.0)] * (passes - 1)
+
+
+@pytest.mark.parametrize(("to", "later"), [("T-00:15:00", 0.9), ("T-00:50:00", 0.9), ("T-00:15:00", -0.9)])
+def test_a_clock_may_be_said_to_be_set_a_moment_after_it_was(to: str, later: float) -> None:
+    """Set to T-15:00 at 1560 and running at once; the count of it said a moment later or before, or misheard: the next that is read is T-11:00."""
+    heard = [*HELD_AT_NINE, f"net {1560 + later} | recycle {to}", *[f"net {1560 + 60 * (15 - m)} | T-00:{m:02d}:00" for m in (11, 10, 8, 7, 5)]]
+    got = Heard("02:00:00", "\n".join(heard), kinds={"net": "elapsed"}, media={"net": "speech"}, starts={"net": utc("01:30:00")}).timeline()
+    assert got.holds["recycled_to_t_s"].tolist() == [pytest.approx(-900.0, abs=2.0)]

@@ -96,7 +96,7 @@ def test_steps_that_agree_are_served_though_a_reading_lies_two_of_their_sigmas_f
     order = np.argsort(z + t)
     start, sigma, n = (z + t)[order], np.where(kind == STEP, 21.0, 17.0)[order], len(t)
     nodes = Nodes(start, start, t[order], sigma, np.where(kind == STEP, STEP_WEIGHT, 4.0)[order], sigma, kind[order], np.full(n, ANY), np.zeros(n, dtype=bool), sigma)
-    field = candidates(nodes, np.zeros(0), np.zeros(0), np.zeros(0))
+    field = candidates(nodes, np.zeros(0), np.zeros(0), np.zeros(0), np.zeros(0))
     for i in np.flatnonzero(nodes.kind == STEP):
         states, _ = emission(nodes, int(i), field, Costs())
         assert any(s < len(field.z) and field.z[s] > 800 for s in states)

@@ -266,19 +266,19 @@ def test_nodes_come_in_order_of_time_and_remember_their_items() -> None:
 
 # --- what is worth trying ---
 
-def tried(*rows: dict[str, Any], holds: tuple[tuple[float, float], ...] = (), recycles: tuple[float, ...] = ()) -> tuple[list[float], list[float]]:
+def tried(*rows: dict[str, Any], holds: tuple[tuple[float, float], ...] = (), recycles: tuple[float, ...] = (), resumes: tuple[float, ...] = ()) -> tuple[list[float], list[float]]:
     base = {"start": 0.0, "t": nan, "sigma": 1.0, "weight": 8.0, "kind": MARK, "says": ANY, "strict": False}
     full = [base | r for r in rows]
     kinds = {"kind": np.int64, "says": np.int64, "strict": bool}
     made = {c: np.array([r[c] for r in full], dtype=kinds.get(c, float)) for c in base}
     field = candidates(Nodes(made["start"], made["start"], made["t"], made["sigma"], made["weight"], made["sigma"], made["kind"], made["says"], made["strict"], made["sigma"]),
-                       np.array([h[0] for h in holds], dtype=float), np.array([h[1] for h in holds], dtype=float), np.array(recycles, dtype=float))
-    assert field.recycles.tolist() == sorted(recycles)
+                       np.array([h[0] for h in holds], dtype=float), np.array([h[1] for h in holds], dtype=float), np.array(recycles, dtype=float), np.array(resumes, dtype=float))
+    assert (field.recycles.tolist(), field.resumes.tolist()) == (sorted(recycles), sorted(resumes))
     return field.z.tolist(), field.t.tolist()
 
 
 def test_a_plan_alone_names_its_own_t0s_and_holds() -> None:
-    assert tried(holds=((-540.0, 600.0), (-240.0, 300.0)), recycles=(9.0, 4.0)) == ([-900.0, -300.0, 0.0], [-540.0, -240.0])
+    assert tried(holds=((-540.0, 600.0), (-240.0, 300.0)), recycles=(9.0, 4.0), resumes=(8.0, 2.0)) == ([-900.0, -300.0, 0.0], [-540.0, -240.0])
     assert tried() == ([0.0], [])
 
 

@@ -14,7 +14,7 @@ import numpy as np
 
 REVIEW_SHARE = 0.08  # of the steps due: what a person can look at; the least sure are flagged first
 REVIEW_BELOW = 0.999  # a verdict surer than this is not worth a look even if room is left
-ONE_MORE_BELOW = 0.95  # where the share ends amid a step, that one is flagged if it is less sure than this and most of it is within the share
+ONE_MORE_BELOW = 0.97  # where the share ends amid a step, that one is flagged if it is less sure than this and most of it is within the share
 EVEN = 0.5  # probability of having been done from which a step counts as seen
 SURE = 30.0  # nats: cap, so that a decision or a perfect match stays finite
 

@@ -18,7 +18,7 @@ from aftercount.speech.callgrades import HAVING, grade_of, repeated
 from aftercount.speech.callparts import beside, held_at, leading, named_by
 from aftercount.speech.callparts import length as length_of
 from aftercount.speech.directory import Directory
-from aftercount.speech.garbled import Guess, guesses, weighty
+from aftercount.speech.garbled import Guess, guesses, set_to, weighty
 from aftercount.speech.marks import CERTAIN, DOUBTFUL, LIKELY, Mark, lower
 from aftercount.speech.reasons import read_reason, stated
 from aftercount.speech.spans import UNITS_FORM, read_spans
@@ -70,13 +70,14 @@ class PlanWords:
 
 def read_calls(text: str, tokens: Sequence[str], marks: Sequence[Mark], medium: str, directory: Directory, plan: PlanWords) -> list[Call]:
     """Every call of one sentence; the first of each kind."""
-    if MAYBE.isdisjoint(tokens) and (medium != "speech" or weighty().isdisjoint(tokens)):
+    if MAYBE.isdisjoint(tokens) and (medium != "speech" or not marks and weighty().isdisjoint(tokens)):
         return []
     searched = directory.hidden(tokens)
     said = _Said(text, tokens, marks, directory, medium)
     out = _as_said(said, searched, medium, plan)
     if medium == "speech" and not out and not plan.describes(tokens):
-        return [call for guess in guesses(searched) if (call := _guessed(guess, said, searched)) is not None][:1]
+        lost = [guess for mark in marks[:1] if mark.clock == "T" and (guess := set_to(searched, mark.begin))]
+        return [call for guess in (*guesses(searched), *lost) if (call := _guessed(guess, said, searched)) is not None][:1]
     return _consistent(list(out.values()))
 
 

@@ -35,6 +35,13 @@ _PHRASES = {
 }
 _UNITS = word_set("hour hours minute minutes second seconds")
 _SAYS = ("holding", "counting")
+_TO, _CLOCKS, _LITTLE = word_set("to two too"), word_set("count clock countdown"), word_set("the a back that our")
+LED_TO = 3  # words, names among them, between 'all stations' and that 'to'
+_ALL, _TO_ALL = "all", word_set("stations nets desks consoles positions hands loops")
+# What else is done up to a reading: the count runs there, is held there, is read there.
+_NOT_SET = word_set("hold holding held holds stop stopped stopping run runs running ran counts counting counted carry carrying continue continues continuing down up ahead through come coming comes "
+    "get gets getting go goes going stand standing standby stay staying wait waiting resume resumes resuming resumed release pick picking picks from until till prior close closer near next listen listening "
+    "ready watch watching follow following proceed proceeding move moving bring bringing brings read reading reads now minute minutes second seconds due late early that's it's is are was be")
 _MISSAID = word_set("folding molding moulding golding bolding olding holden mounting courting county counted")
 
 
@@ -60,6 +67,25 @@ def guesses(tokens: Sequence[str]) -> Iterator[Guess]:
 def _all_there(heavy: frozenset[str], heard: frozenset[str]) -> bool:
     """Whether each word of weight, of which none may be lost, is heard or sounds like one that is: quicker than laying the phrase."""
     return all(word in heard or any(_misheard(word, token) < _LOST for token in heard) for word in heavy)
+
+
+def set_to(tokens: Sequence[str], reading: int) -> Guess | None:
+    """The clock set to the reading at tokens[reading:], by a word that is lost: 'right the count to T minus five', 'all stations, river to T minus five minutes'."""
+    end = reading - 1
+    if end < 1 or tokens[end] not in _TO:
+        return None
+    begin = end
+    while begin and tokens[begin - 1] in _LITTLE:
+        begin -= 1
+    if begin > 1 and tokens[begin - 1] in _CLOCKS and tokens[begin - 2] in _LITTLE:  # a count that has an article is no 'they count to'
+        begin = max(0, begin - 3)
+    else:
+        led = next((i + 2 for i in range(begin - 1) if tokens[i] == _ALL and tokens[i + 1] in _TO_ALL), begin)
+        words = [t for t in tokens[led:begin] if t not in PUNCTUATION]
+        if not 0 < len(words) <= LED_TO:
+            return None
+        begin = led
+    return Guess(RECYCLE, begin, reading) if _NOT_SET.isdisjoint(tokens[begin:end]) else None
 
 
 def mend_says(tokens: tuple[str, ...]) -> tuple[str, ...]:

@@ -36,8 +36,8 @@ SOON_S = 30.0  # and a hold called so soon after a resume may come before anybod
 REPEAT_S = 4.0  # the same reading again after this long, when it should have moved on, is a hold
 
 
-def candidates(nodes: Nodes, builtin_t: Floats, builtin_s: Floats, recycles: Floats) -> Field:
-    """The candidates of these nodes and this plan. recycles: wall times of recycle calls."""
+def candidates(nodes: Nodes, builtin_t: Floats, builtin_s: Floats, recycles: Floats, resumes: Floats) -> Field:
+    """The candidates of these nodes and this plan. recycles, resumes: wall times of such calls."""
     marks = np.flatnonzero(nodes.kind == MARK)
     counting = marks[~(nodes.strict[marks] & (nodes.says[marks] == HOLDING))]
     z = nodes.start[counting] - nodes.t[counting]
@@ -56,7 +56,7 @@ def candidates(nodes: Nodes, builtin_t: Floats, builtin_s: Floats, recycles: Flo
     again = _held_again(nodes, np.concatenate([held, builtin_t]))
     all_t = np.concatenate([held, nodes.t[lone], near, again, builtin_t])
     all_t_sigma = np.concatenate([held_sigma, nodes.read[lone], near_sigma, np.ones(len(again)), np.full(len(builtin_t), 0.0)])
-    return Field(_thin(all_z, all_z_sigma), _thin(all_t, all_t_sigma), builtin_t, builtin_s, np.sort(recycles))
+    return Field(_thin(all_z, all_z_sigma), _thin(all_t, all_t_sigma), builtin_t, builtin_s, np.sort(recycles), np.sort(resumes))
 
 
 def _by_steps(nodes: Nodes, read: Floats) -> tuple[Floats, Floats]:

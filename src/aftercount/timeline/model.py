@@ -32,6 +32,7 @@ class Costs:
     skip: float = 4.0  # a planned hold that the count ran through
     jump: float = 18.0  # a recycle that nobody was heard to call: they are rare, and told to everybody
     jump_called: float = 4.0
+    jump_resumed: float = 9.0  # of a recycle, no more may be heard than that the count goes on: few resumes are one
     late: float = 5.5  # the first word of a planned hold comes late: most are announced within seconds, any other moment of minutes is one in many
     late_shout: float = 2.0  # of a hold nobody planned: who calls one calls at once and more than once; but one that nobody called may be read of later
     late_call: float = 0.5  # of a hold call's weight, when the clock had stood still for longer than a voice takes to call it
@@ -73,13 +74,14 @@ class Nodes:
 
 @dataclass(frozen=True)
 class Field:
-    """The candidates and the prior: Zs and Ts sorted; planned holds with their lengths; recycle calls by time."""
+    """The candidates and the prior: Zs and Ts sorted; planned holds with their lengths; recycle and resume calls by time."""
 
     z: Floats
     t: Floats
     builtin_t: Floats
     builtin_s: Floats
     recycles: Floats
+    resumes: Floats
 
     def remaining(self, t: Floats) -> Floats:
         """Planned hold time still to come after count time t: what an announced T-0 already includes."""

@@ -19,7 +19,7 @@ candidate Zs and Ts:
                       `silent_on_plan` if as long as that, to ON_PLAN_S
       run             H(T) to H(T'), T' > T, with the count running unseen between: `resume`, `unheard` unless T is planned, and then as for `hold`
       jump            any to any, the count set to another T at the second node: `jump`; or at a recycle call between,
-                      of which the first node is no reading: `jump_called`; and `forward` more unless it is set back by BACK_S, `running` more if it was not held,
+                      of which the first node is no reading: `jump_called`, at the last resume call before the second node, if the first is none after it: `jump_resumed`; and `forward` more unless it is set back by BACK_S, `running` more if it was not held,
                       and `past` more if it had counted PAST_S past T-0
     where a planned hold is only entered by a count whose last kept node began at least SHORT_S short of it; and `skip` for each that the
     count ran past, or had come to within BACK_S when it was set back on the run, though for none that it was set to and held at
@@ -104,6 +104,7 @@ class _Table:
         past = field.z[:, None] + field.builtin_t[None, :]
         self.leave_built = np.minimum(np.searchsorted(nodes.start, past - SHORT_S, side="right"),
                                       np.searchsorted(nodes.end, past + costs.slack_s, side="right"))
+        self.resume_row = np.searchsorted(nodes.end, field.resumes + costs.slack_s, side="right")
         self.recycle_row = np.minimum(np.searchsorted(nodes.end, field.recycles + costs.slack_s, side="right"), [_own(nodes, r) for r in field.recycles.tolist()])
 
     def enter(self, j: int, states: Ints, start: Floats) -> _Arrivals:
@@ -136,6 +137,9 @@ class _Table:
         called = self.field.recycles <= now + self.nodes.slack[j]
         for row, when in zip(np.minimum(self.recycle_row[called], j), self.field.recycles[called], strict=True):
             self._jump_from(int(row), float(when), self.costs.jump_called, reached, into, skipped)
+        last = int(np.searchsorted(self.field.resumes, now + self.nodes.slack[j], side="right")) - 1
+        if last >= 0:
+            self._jump_from(min(int(self.resume_row[last]), j), float(self.field.resumes[last]), self.costs.jump_resumed, reached, into, skipped)
 
     def _jump_from(self, row: int, when: float, price: float, reached: Floats, into: _Arrivals, skipped: Floats) -> None:
         """Jumps at wall time `when` from whatever state is best at `row`: back from those that read a later count."""

@@ -20,6 +20,7 @@ from aftercount.timeline.staircase import CALL_REACH_S, PLAN_SIGMA_S, STOPS, Cal
 
 AS_PLANNED_S = 10.0  # a hold that lasted as planned from its first word: as long as planned to ON_PLAN_S, and the word said as soon after it began
 ROUNDS_S = (3600.0, 1800.0, 900.0, 600.0, 300.0, 60.0)  # what clocks are set to are multiples of these, the longest that can be
+SET_S = 3.0  # a clock is said to be set within so long of its being set
 LATE_CALL_S = 20.0  # a hold is called as it begins: within the time that a voice takes to call and a clock to stop, and some more
 
 
@@ -174,6 +175,8 @@ def _recycle(stairs: Staircase, before: Piece, part: Piece, calls: Sequence[Call
     told = [c for c in between if c.what == "recycle"]
     when = min(max(told[0].u, before.last), part.first) if told else part.first
     to_t = _set_to([c for c in told if np.isfinite(c.to_t)], part, when)
+    resume = part.value + to_t if np.isfinite(to_t) else _started(when, part, calls, prior) if part.state == COUNTING else when
+    when = max(min(when, resume), min(when, before.last))
     if before.state == COUNTING:
         stops = [c.u for c in between if c.what in ("hold", "cutoff") and before.last <= c.u <= when]
         read, reached = before.last - before.value, when - before.value
@@ -191,7 +194,6 @@ def _recycle(stairs: Staircase, before: Piece, part: Piece, calls: Sequence[Call
         stairs.holds[-1] = replace(held, recycled_to=new_t)
         stairs.hold_to(when, new_t, part.sigma)
         return
-    resume = part.value + to_t if np.isfinite(to_t) else _started(when, part, calls, prior)
     new_t = resume - part.value
     stairs.hold_to(resume, new_t, part.sigma)
     stairs.holds[-1] = replace(held, recycled_to=new_t, end=resume)
@@ -203,16 +205,16 @@ def _started(when: float, part: Piece, calls: Sequence[Call], prior: Prior) -> f
     called = [c.u for c in calls if c.what == "resume" and c.weight >= CALL_WEIGHT["likely"] and when < c.u <= part.first]
     if called:
         return called[-1]
-    low, high = when - part.value, part.first - part.value
+    low, high = when - SET_S - part.value, part.first - part.value
     planned = [t for t, length in prior.holds if length > 0 and low <= t <= high]
-    if high - low <= ROUNDS_S[-1]:
+    if high - low <= ROUNDS_S[-1] + SET_S:
         return when
     return part.value + (planned[-1] if planned else next(t for step in ROUNDS_S if (t := high // step * step) >= low))
 
 
 def _set_to(told: Sequence[Call], part: Piece, when: float) -> float:
     """The count time that the clock was set to: by the surest call, of several as sure the last, from which the count that was heard afterwards can have gone
-    on; if it can from none, by the first that it can be behind at its last evidence."""
-    can = [c for c in told if when <= part.value + c.to_t <= part.last + LATE_CALL_S]
-    right = [c for c in can if part.value + c.to_t <= min(part.first_read, part.last) + LATE_CALL_S]
-    return max(right, key=lambda c: (c.weight, c.u)).to_t if right else can[0].to_t if can else np.nan
+    on; NaN if it can from none."""
+    latest = min(part.first_read, part.last) + LATE_CALL_S
+    right = [c for c in told if when - SET_S <= part.value + c.to_t <= latest]
+    return max(right, key=lambda c: (c.weight, c.u)).to_t if right else np.nan
