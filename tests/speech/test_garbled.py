@@ -20,6 +20,7 @@ Hear = Callable[..., Heard]
     ("set a clock the back to T minus twenty minutes", "recycle"), ("resetting that clock to T minus twenty minutes", "recycle"), ("take the clock back to T minus twenty minutes", "recycle"),
     ("lead on all nets right the count to T minus twenty minutes", "recycle"), ("rifle the count back to T minus twenty minutes", "recycle"),
     ("all stations, TC, river to T minus twenty minutes", "recycle"), ("all nets are cycling to tea minors twenty minutes", "recycle"),
+    ("race the count T minus twenty minutes chair is running", "resume"),
 ])
 def test_what_was_likely_meant(hear: Hear, text: str, what: str) -> None:
     assert {w for w, grade in hear(text, medium="speech").calls().items() if grade != "doubtful"} == {what}
@@ -29,7 +30,7 @@ def test_what_was_likely_meant(hear: Hear, text: str, what: str) -> None:
     "the crane is running", "hold the lamp", "the court is closed", "the counter is cold", "is the coult running", "the coult will be resumed",
     "no glock is stopped", "set the chair back to the wall", "clock back to normal", "hold that door", "hold second me check", "hold on second and cheek", "hold it second okay", "if the glock is stopped call me", "the pick of the bunch",
     "they count to T minus twenty minutes", "we run the count to T minus twenty minutes", "right the count to T minus twenty minutes?", "we will right the count to T minus twenty minutes",
-    "all stations, stand by to T minus twenty minutes", "all stations, to T minus twenty minutes", "all stations the tower crew will be back on station prior to T minus twenty minutes", "river to T minus twenty minutes",
+    "all stations, stand by to T minus twenty minutes", "all stations, to T minus twenty minutes", "all stations the tower crew will be back on station prior to T minus twenty minutes", "river to T minus twenty minutes", "the count T minus twenty minutes", "race count T minus twenty minutes water is running",
 ])
 def test_other_talk(hear: Hear, text: str) -> None:
     assert {w for w, grade in hear(text, medium="speech").calls().items() if grade != "doubtful"} == set()

@@ -36,12 +36,13 @@ _PHRASES = {
 _UNITS = word_set("hour hours minute minutes second seconds")
 _SAYS = ("holding", "counting")
 _TO, _CLOCKS, _LITTLE = word_set("to two too"), word_set("count clock countdown"), word_set("the a back that our")
+_RUNS = "running"
 LED_TO = 3  # words, names among them, between 'all stations' and that 'to'
 _ALL, _TO_ALL = "all", word_set("stations nets desks consoles positions hands loops")
 # What else is done up to a reading: the count runs there, is held there, is read there.
 _NOT_SET = word_set("hold holding held holds stop stopped stopping run runs running ran counts counting counted carry carrying continue continues continuing down up ahead through come coming comes "
     "get gets getting go goes going stand standing standby stay staying wait waiting resume resumes resuming resumed release pick picking picks from until till prior close closer near next listen listening "
-    "ready watch watching follow following proceed proceeding move moving bring bringing brings read reading reads now minute minutes second seconds due late early that's it's is are was be")
+    "ready watch watching follow following proceed proceeding move moving bring bringing brings read reading reads now minute minutes second seconds due late early that's it's")
 _MISSAID = word_set("folding molding moulding golding bolding olding holden mounting courting county counted")
 
 
@@ -70,9 +71,14 @@ def _all_there(heavy: frozenset[str], heard: frozenset[str]) -> bool:
 
 
 def set_to(tokens: Sequence[str], reading: int) -> Guess | None:
-    """The clock set to the reading at tokens[reading:], by a word that is lost: 'right the count to T minus five', 'all stations, river to T minus five minutes'."""
+    """The clock set to the reading at tokens[reading:], by a word that is lost: 'right the count to T minus five', 'all stations, river to T minus five minutes'; or
+    gone on from there, 'race the count T minus five clock is running'."""
     end = reading - 1
-    if end < 1 or tokens[end] not in _TO:
+    if end < 1:
+        return None
+    if tokens[end] in _CLOCKS and tokens[end - 1] in _LITTLE and _RUNS in tokens[reading:]:
+        return Guess(RESUME, end - 1, reading)
+    if tokens[end] not in _TO:
         return None
     begin = end
     while begin and tokens[begin - 1] in _LITTLE:
