@@ -123,3 +123,26 @@ def test_words_of_the_loop_for_words_of_the_plan(one: str, other: str) -> None:
 def test_what_the_clock_does_is_part_of_its_reading_and_no_act_misheard(text: str, left: list[str]) -> None:
     plan = lexicon.build(a_plan("1 | -60 | TC>PROP | Lock ramp", "2 | -30 | TC>RNG | Report runway wind"), a_count())
     assert list(plan.canonical(text)) == left
+
+
+@pytest.mark.parametrize(("text", "words"), [
+    ("VALVE2 OPEN", ["valv", "2", "open"]), ("VALVE2B OPEN", ["valv", "2", "b", "open"]), ("GATE2 OPEN", ["gate2", "open"]), ("PT2 OPEN", ["pt2", "open"]), ("VALVE204 OPEN", ["valve204", "open"]),
+])
+def test_a_thing_of_the_plan_is_known_with_its_number_glued_to_it(text: str, words: list[str]) -> None:
+    plan = lexicon.build(a_plan("1 | -60 | TC>PROP | Open valve 2B", "2 | -30 | TC>PROP | Close valve 1A"), a_count())
+    assert list(plan.canonical(text)) == words
+
+
+@pytest.mark.parametrize(("garbled", "like"), [(False, False), (True, True)])
+def test_in_clear_talk_a_word_is_no_other_badly_misheard(garbled: bool, like: bool) -> None:
+    """'Card' is something like 'record', which tells of a recording only where other words of the log are misheard too."""
+    plan = lexicon.build(a_plan("1 | -60 | TC>PROP | Start camera recording", "2 | -30 | TC>RNG | Open propulsion vent"), a_count())
+    others = ["hopen prepulsion bent", "camra recordling stard", "propulshun fent is oben"] if garbled else ["open propulsion vent", "start camera recording", "propulsion vent is open"]
+    texts = ["camera two has a card", *others]
+    alike = likeness.compare([(text, ()) for text in texts], np.zeros(len(texts), dtype=np.int64), plan)
+    camera = float(lexicon_weight(plan, "camera"))
+    assert (alike.coverage[alike.text_of[0], 0] > camera + 0.01) == like
+
+
+def lexicon_weight(plan: lexicon.Lexicon, word: str) -> np.floating:
+    return plan.weights[0, plan.vocabulary.index(word)]

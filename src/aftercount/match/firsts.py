@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from aftercount.match import context, decide, logodds, weights
+from aftercount.match.likeness import GARBLED_TALK
 from aftercount.match.moments import Thread, begun
 from aftercount.match.signs import CALL, RECORD, REPORT, RESPONSE
 
@@ -62,7 +63,7 @@ def _worth(found: list[Thread], scored: Scored) -> np.ndarray:
     ('the backup unit wants a restart, it tripped on a range check'), however near to due; there is too little of it in simulated counts to learn it."""
     table = figures(found, scored)
     coverage, explained, called = (table[:, FEATURES.index(name)] for name in ("coverage", "explained", "called"))
-    clear = np.array([scored.garbled[scored.u[begun(t)]] < logodds.GARBLED_TALK for t in found])
+    clear = np.array([scored.garbled[scored.u[begun(t)]] < GARBLED_TALK for t in found])
     mentions = clear & (coverage < AS_MUCH * coverage.max()) & (explained < MUCH_BESIDE) & (called == 0)
     return np.asarray(np.where(mentions, -CAP, 0.0) + table @ np.array([weights.FIRST[name] for name in FEATURES]))
 

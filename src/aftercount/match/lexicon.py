@@ -20,7 +20,7 @@ from aftercount.count import CountFolder
 from aftercount.match import language
 from aftercount.match.headcodes import without_codes
 from aftercount.match.initials import initials, numbered, spelled_out
-from aftercount.match.parting import LEAST_PART, parting
+from aftercount.match.parting import LEAST_PART, parting, with_number
 from aftercount.match.readings import without_readings
 from aftercount.match.states import started, switched
 from aftercount.match.wordlikeness import mended_number
@@ -176,6 +176,7 @@ def _marked(text: str, known: frozenset[str] | None) -> tuple[str, ...]:
     tokens: Sequence[str] = words(text)
     if _DIGIT.search(text) or any(map(str.isdigit, tokens)):  # every count reading has one
         tokens = without_readings(tokens)
+        tokens = [one for token in tokens for one in with_number(token, known)] if known else tokens
     if known and max(map(len, tokens), default=0) >= 2 * LEAST_PART:
         tokens = [one for token in tokens for one in (parting(known)(token) if len(token) >= 2 * LEAST_PART else (token,))]
     return tuple(_designators(tokens, known or frozenset()))

@@ -23,6 +23,7 @@ MIN_JOINED = 5  # letters: shorter joins agree by chance
 RESEMBLES = 0.20  # coverage of some wording from which a text is compared any further
 LEAST_NEAR = 0.6  # likeness from which a word that isn't the plan's is that word misheard or misspelt
 LEAST_HIT = 0.25  # likeness below this is no hit at all
+GARBLED_TALK = 0.22  # share of misheard words from which a log is garbled: clean talk has up to 0.19, with 15 % word error 0.25 and more
 
 
 @dataclass(frozen=True)
@@ -69,6 +70,8 @@ def compare(texts: Sequence[Spoken], logs: np.ndarray, lexicon: Lexicon, stems: 
     spoken = _words(said, lexicon)
     alike = _alike(spoken.names, lexicon)
     hits = _hits(spoken, alike, len(distinct))
+    garbled = _garbled(hits, text_of, logs)
+    hits = _plainly(hits, text_of, garbled[logs])
     worth = csr_matrix((spoken.weight, (spoken.text, spoken.word)), shape=(len(said), len(spoken.names)))
     content = np.asarray(worth.sum(axis=1)).ravel()
     coverage = np.asarray(hits @ lexicon.weights.T)
@@ -81,8 +84,18 @@ def compare(texts: Sequence[Spoken], logs: np.ndarray, lexicon: Lexicon, stems: 
         coverage[active], explained.astype(np.float32), np.asarray(hits[active] @ (lexicon.present * surprise).T),
         lexicon.present @ surprise, conflict.clashes([said[i] for i in active.tolist()], lexicon), fellows.instead(hits[active], lexicon), _lone(hits[active], lexicon),
     )
-    garbled = _garbled(hits, text_of, logs)
     return scores.by_step(row[text_of], _OfUtterance(content[text_of], repeats[text_of], garbled[logs]), lexicon)
+
+
+def _plainly(hits: Any, text_of: np.ndarray, garbled: np.ndarray) -> Any:
+    """The hits without the faint ones of texts that no garbled log has: a word heard as it is ('card') is no other ('record') badly misheard."""
+    most = np.zeros(hits.shape[0])
+    np.maximum.at(most, text_of, garbled)
+    row = np.repeat(np.arange(hits.shape[0]), np.diff(hits.indptr))
+    plain = hits.copy()
+    plain.data[(most[row] < GARBLED_TALK) & (hits.data < LEAST_NEAR)] = 0.0
+    plain.eliminate_zeros()
+    return plain
 
 
 def _lone(hits: Any, lexicon: Lexicon) -> np.ndarray:

@@ -24,7 +24,7 @@ from aftercount.match.conflict import (
     Sign,
     missed_besides,
 )
-from aftercount.match.likeness import Likeness
+from aftercount.match.likeness import GARBLED_TALK, Likeness
 from aftercount.match.signs import (
     CALL,
     RECORD,
@@ -46,7 +46,6 @@ FAR = 9.0  # cap of the distance feature, log1p units: beyond it further distanc
 HIGH_COVERAGE = 0.6  # coverage above which each further word is worth more (the last words are the telling ones)
 SAYS_POLL, OTHER_WORDS = 0.5, 0.2  # share of a poll's words from which a line names it, and by which another has fewer
 CLOCK_KINDS = ("mark", "hold", "resume", "recycle", "cutoff", "scrub")
-GARBLED_TALK = 0.22  # share of misheard words from which a log is garbled: clean talk has up to 0.19, with 15 % word error 0.25 and more
 _NOT_NOW, _ABOUT = NOT_NOW | ASKED, ABOUT | ASKED_ABOUT
 _OF_A_STATE = STATE | ASKED | ASKED_ABOUT  # what a step that asks for a state has for none
 EVIDENCE_UNIT = 5.0  # nats in one unit of the evidence features

@@ -1,4 +1,4 @@
-"""Words that recognition ran together: 'umbilicalover' is 'umbilical over'.
+"""Words run together: 'umbilicalover' as recognition has it, 'VALVE2' as machines write.
 
 Question answered: is this written word two words, one of them the plan's. Convention: a word that is itself one is left alone. It
 does not mend what was misheard: see `wordlikeness`.
@@ -6,11 +6,13 @@ does not mend what was misheard: see `wordlikeness`.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from functools import lru_cache
 
 from aftercount.match import language
 
+_NUMBERED = re.compile(r"([a-z]{3,})(\d{1,2})([a-d]?)")
 LEAST_PART = 4  # letters of either word: shorter ones begin and end too many words
 
 
@@ -33,3 +35,11 @@ def parting(known: frozenset[str]) -> Callable[[str], tuple[str, ...]]:
         return (word,)
 
     return part
+
+
+def with_number(word: str, known: frozenset[str]) -> tuple[str, ...]:
+    """A thing of the plan with the number of it, and the letter: 'valve2a' -> valve 2 a."""
+    found = _NUMBERED.fullmatch(word)
+    if found is None or word in known or found[1] not in known:
+        return (word,)
+    return tuple(part for part in found.groups() if part)
