@@ -43,7 +43,7 @@ def test_a_surer_match_may_lack_a_word(count):
     line = "net.vtt:9 | T-00:23:00 | TC>PROP | call | 1.1:call | PROP, TC, open that far box"
     assert not strayed(count, line, 0.94)  # one of three
     assert strayed(count, line, 0.95)  # an order that all else agrees with
-    line = line.replace("that far box", "the bent LOX")
+    line = line.replace("that far box", "the vint LOX")
     assert not strayed(count, line, 0.64)
     assert strayed(count, line, 0.65)
 

@@ -45,7 +45,8 @@ class Wordings:
 
         told = [u for f in facts for u in telling(f)]
         spoken = [(u.text, tuple(name for name in (u.station, u.to) if name)) for u in told]
-        alike = likeness.compare(spoken, np.zeros(len(told), dtype=np.int64), lexicon.build(plan, count))
+        log = np.unique([u.source for u in told], return_inverse=True)[1] if told else np.zeros(0, dtype=np.int64)
+        alike = likeness.compare(spoken, log, lexicon.build(plan, count))
         self._coverage = {u.event: alike.coverage[row] for u, row in zip(told, alike.text_of.tolist(), strict=True)}
 
     def __call__(self, heard: Utterance, row: int) -> float:
