@@ -102,6 +102,10 @@ def test_what_is_read_back_wrong(count: Any, text: str, kind: str, wrong: bool) 
     assert read_back_wrong(count, ORDER, line(2, 5, "PROP>TC", text, kind)) == wrong
 
 
+def test_a_call_sign_that_is_spelt_begins_no_order(count: Any) -> None:
+    assert not read_back_wrong(count, ORDER.replace("PROP, TC", "PROP, T C"), line(2, 5, "PROP>TC", "T C, PROP, dome vent valve open", "report"))
+
+
 @pytest.mark.parametrize(("who", "text", "kind", "wrong"), [
     ("TC>PROP", "PROP, TC, drain the dome sump", "call", True), ("TC>PROP", "PROP, TC, open dome vent valve", "call", False), ("PROP>TC", "TC, PROP, dome vent valve is slow", "report", True),
     ("PROP>TC", "TC, PROP, dome vent valve is slow", "call", True)])

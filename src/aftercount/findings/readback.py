@@ -99,6 +99,10 @@ class ReadBacks:
         name = next((n for n in self.names if told[-len(n):] == n and not self.things.issuperset(n)), None)  # 'test the timer' ends with a thing
         return told[:-len(name)] if name and name != told else told
 
+    def _first(self, text: str) -> str | None:
+        """The first word besides call signs and words of grammar, as it was said; letters of a spelt call sign are no words."""
+        return next((w for w in self._bare(text) if len(w) > 1 and w not in STOP_STEMS), None)
+
     def wrong(self, fact: Fact) -> ReadBack | None:
         """The first wrong read-back of this step's calls in any log."""
         by = plain(fact.plan.get("by"))
@@ -219,7 +223,7 @@ class ReadBacks:
     def _told_done(self, u: Utterance, call: Utterance) -> bool:
         """A report of a deed done ('valve opened', 'scrubber running, complete') reads nothing back; 'opening the valve' does, and what begins with the
         word that the order began with. A keeper's notes tell of deeds, not of answers."""
-        if u.medium == "speech" and (not _ACCEPTED.isdisjoint(words(u.text)[:ACCEPTED_WORDS]) or self._bare(u.text)[:1] == self._bare(call.text)[:1]):
+        if u.medium == "speech" and (not _ACCEPTED.isdisjoint(words(u.text)[:ACCEPTED_WORDS]) or self._first(u.text) == self._first(call.text)):
             return False
         return (u.kind == "report" or u.medium == "typed") and not (self._doing(u) and not SAYS_DONE.search(u.text))
 
