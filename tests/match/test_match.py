@@ -222,6 +222,15 @@ def test_a_few_of_a_step_s_words_are_enough_near_due_and_of_its_own_station(line
     assert (found["step"] == "1").any() == candidate
 
 
+@pytest.mark.parametrize(("line", "candidate"), [
+    ("-590 | RNG>GNC | report | somebody left the kettle boiling in the hut", False), ("-590 | PROP>TC | report | somebody left the kettle boiling in the hut", True),
+    ("-590 | RNG>GNC | report | left the platform", True),
+])
+def test_a_word_amid_another_station_s_talk_of_something_else_is_no_step(line: str, candidate: bool) -> None:
+    plan = a_plan("1 | -600 | TC>PROP | Leave platform", "2 | -300 | TC>GNC | Align antenna")
+    assert (matched(plan, a_log(line)).matches["step"] == "1").any() == candidate
+
+
 @pytest.mark.parametrize(("line", "found"), [("-2 | PROP>TC | report | Geyser", True), ("-2 | GNC>TC | report | Geyser", False), ("-400 | PROP>TC | report | Geyser", False)])
 def test_one_word_that_is_the_steps_when_it_is_due(line: str, found: bool) -> None:
     plan = a_plan("1 | 0 | TC>PROP | Marble dolphin obelisk lantern geyser", "2 | -600 | TC>PROP | Fill fountain basin", "3 | -300 | TC>PROP | Light harbour lamps", "4 | -900 | TC>PROP | Warm pipe",

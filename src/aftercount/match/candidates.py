@@ -17,6 +17,7 @@ from aftercount.match.signs import RECORD, Planned, Said, lateness_s
 STRONG_COVERAGE = 0.75  # from here a text is a candidate at any distance in time
 # A text with less of a step's words than this is a candidate only this near to due, and of no other station: people use words of their own for what they do.
 WEAK_COVERAGE, WEAK_NEAR_S = 0.30, 180.0
+MOSTLY = 0.5  # one with less than a STRONG_COVERAGE of them, and more beside than of them, is no candidate of another station: it speaks of something else
 # A text that is nothing but words of the step resembles it at less: 'ignition' for 'main engine ignition sequence'.
 SOME_COVERAGE, ALL_EXPLAINED = 0.12, 0.99
 NEAR_S = 1800.0  # a weaker text further than this from due, by both clocks, is no candidate
@@ -44,7 +45,7 @@ def by_words(alike: Likeness, said: Said, planned: Planned) -> tuple[np.ndarray,
             continue
         each = count[found]
         u = by_text[np.repeat(first[found], each) + ramp(each)]
-        u = _best(u, d, coverage[alike.text_of[u], row], said, planned)
+        u = _best(u, d, (coverage[alike.text_of[u], row], alike.explained[alike.text_of[u], row]), said, planned)
         us.append(u)
         ds.append(np.full(len(u), d, dtype=np.int64))
     if not us:
@@ -52,10 +53,12 @@ def by_words(alike: Likeness, said: Said, planned: Planned) -> tuple[np.ndarray,
     return np.concatenate(us), np.concatenate(ds)
 
 
-def _best(u: np.ndarray, d: int, coverage: np.ndarray, said: Said, planned: Planned) -> np.ndarray:
+def _best(u: np.ndarray, d: int, words: tuple[np.ndarray, np.ndarray], said: Said, planned: Planned) -> np.ndarray:
+    coverage, explained = words
     late = np.abs(lateness_s(said, planned, u, np.full(len(u), d)))
     theirs = np.isin(said.station[u], (-1, planned.by[d], planned.to[d]))
     near = np.where(coverage < WEAK_COVERAGE, (late <= WEAK_NEAR_S) & theirs, np.isnan(late) | (late <= NEAR_S) | (coverage >= STRONG_COVERAGE))
+    near &= theirs | (coverage >= STRONG_COVERAGE) | (explained >= MOSTLY)
     u, coverage, late = u[near], coverage[near], late[near]
     if len(u) <= PER_STEP:
         return np.sort(u)

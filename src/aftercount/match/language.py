@@ -99,7 +99,7 @@ COUNT_READING = re.compile(r"\bminus(?:(?: \w+){1,4}? (?:hours?|minutes?|seconds
 # How a call for a step to come begins, or talk about one, for texts in which recognition garbled it.
 LEAD_INS = ("stand by", "stand by for", "stand by to", "standing by to", "coming up on", "next item is", "item is", "next up is", "next then is", "are we ready to", "be ready to",
             "prepare to", "not yet on", "no change on", "hold off on", "negative on", "negative do not", "a little later", "planned for later",
-            "we will be ready", "we go straight to", "has to come before", "where are we with", "as i said before", "i am expecting to")
+            "we will be ready", "we go straight to", "has to come before", "where are we with", "as i said before", "i am expecting to", "next will be", "before i say so")
 # Two of them with one half misheard: 'spend by to', 'camera up a on', 'coming the hope on'. No order is worded so.
 HALF_LEAD_INS = re.compile(r"\b(?:s\w{3,5} by (?:to|for|two|four) |c\w{4,6} up (?:a |the |uh )?on |coming (?:\w+ ){1,2}on )")
 # What is said as often and only looks like one of them.
