@@ -3,7 +3,7 @@
     language.py      word forms, abbreviations, like and opposite meanings, near-miss phrases: the trade's, not a plan's
     lexicon.py       one plan's vocabulary and what each word tells
     wordlikeness.py  words of the logs against words of the plan (spelling, sound, abbreviation, meaning)
-    parting.py       words that were run together
+    parting.py       words that were run together;  readings.py  what a text says besides the count
     likeness.py      texts against steps;  conflict.py  contradictions and near misses
     candidates.py    pairs worth scoring;  signs.py  time, station, kind
     logodds.py       a pair's own log-odds;  context.py  what other utterances add;  weights.py  fitted constants
