@@ -93,7 +93,7 @@ Take = Callable[[Case, engine.Scored], Examples]
 Worded = tuple[Case, engine.Worded]  # what is said and planned, compared word by word once for all stages
 
 
-OWNED = 400  # counts whose people have words of their own, with as many faults, from which it is learnt what talk alone shows
+OWNED = 300  # counts whose people have words of their own, with as many faults, from which it is learnt, beside the others, what talk alone shows
 FAULTY, MORE = 3.0, 200  # a step is seldom done twice: which doing was first is learnt from so many more counts, with so many times the usual faults
 
 
@@ -249,7 +249,7 @@ def main() -> None:
     made, faulty, owned = ([(c, engine.worded(c.timed, c.plan, c.count)) for c in cases(some, given.cache) if clock_error_s(c) <= CLOCK_GOOD_S] for some in specs)
     tables: dict[str, dict[str, float]] = {}
     for stage in STAGES:
-        learnt = made + faulty if stage is FIRSTS else owned if stage is EXCHANGES else made
+        learnt = made + faulty if stage is FIRSTS else owned + faulty + made if stage is EXCHANGES else made
         for (name, table, _), (x, y) in zip(stage, gather(learnt, [take for _, _, take in stage]), strict=True):
             table.update(logistic(x, y, tuple(table), STATED | STATED_OF.get(name, {})))
             print(f"# {name}: {len(y)} examples of {len(learnt)} counts, {int(y.sum())} of them right", flush=True)

@@ -103,7 +103,7 @@ def test_a_whole_talk_minutes_off_is_the_only_step_that_it_can_be() -> None:
 
 
 def test_a_step_said_to_be_missed_is_less_sure_beside_a_talk_that_may_be_it() -> None:
-    may_be, nothing = (matched(BARGE, heard(*lines)).verdicts.iloc[0] for lines in ((f"-420 | TC>PROP | call | {ORDER}", "-415 | PROP>TC | report | she is at it now"), ()))
+    may_be, nothing = (matched(BARGE, heard(*lines)).verdicts.iloc[0] for lines in ((f"-330 | TC>PROP | call | {ORDER}", "-325 | PROP>TC | report | she is at it now"), ()))
     assert not may_be["seen"] and may_be["confidence"] < nothing["confidence"] - 0.1
 
 
@@ -164,3 +164,16 @@ def test_one_order_on_two_logs_is_one_doing() -> None:
 def test_a_reviewer_who_says_that_it_was_missed_has_the_last_word() -> None:
     decided = pd.DataFrame({"step": ["1"], "pass": [1], "decision": ["missed"], "source": [None], "line": [None], "note": [None], "row_line": [2]})
     assert found(f"-598 | TC>PROP | call | {ORDER}", decisions=decided) == []
+
+
+OTHERS = ("Grease winch", "Coil hawser", "Test bilge alarm", "Trim anchor lamp", "Log barometer", "Stow gangway", "Prime fire hose", "Wind chronometer")
+
+
+@pytest.mark.parametrize("said", [len(OTHERS), 0])
+def test_where_people_keep_to_the_plans_words_a_step_that_they_do_not_say_was_hardly_done(said: int) -> None:
+    """The same talk near a step, with the others said in the plan's words, or by nobody in any."""
+    due = [1000 + 60 * k for k in range(len(OTHERS))]
+    plan = a_plan("1 | -600 | TC>PROP | Flood the forward ballast cell", *(f"x{k} | -{t} | TC>GNC | {what}" for k, (t, what) in enumerate(zip(due, OTHERS, strict=True))))
+    lines = [f"-{t} | TC>GNC | call | GNC, TC, {what.lower()}" for t, what in list(zip(due, OTHERS, strict=True))[:said]]
+    log = a_log(*sorted((*lines, "-520 | TC>PROP | call | PROP, TC, let her drink her fill now"), key=lambda line: float(line.split("|")[0])))
+    assert bool(seen_at(matched(plan, log), log)["1"]) == (said == 0)

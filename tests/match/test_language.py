@@ -152,7 +152,7 @@ def test_a_value_is_what_a_measurement_wants_to_hear() -> None:
     assert not told & ~asks and told & ~else_ & STATE
 
 
-@pytest.mark.parametrize("text", ["next well be to flood the bilge", "do mot flood the bilge before i say so"])
+@pytest.mark.parametrize("text", ["next well be to flood the bilge", "stand hope to flood the bilge", "do mot flood the bilge before i say so"])
 def test_garbled_talk_of_what_is_to_come_is_like_a_lead_in(text: str) -> None:
     assert lead_in([text])[0] > 0.4 > lead_in(["next valve to the bilge is shut"])[0]
 

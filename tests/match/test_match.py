@@ -113,6 +113,15 @@ def test_talk_ahead_of_a_step_does_not_begin_it() -> None:
     assert 0 not in matched(VENTS, log).matches.query("step == '2.1' and rank == 1")["event"].tolist()
 
 
+@pytest.mark.parametrize(("asked", "later", "begins"), [
+    ("status of relief valve lock?", -195, False), ("status of relief valve lock?", -255, True), ("confirm relief valve lock", -195, True),
+])
+def test_a_question_well_before_does_not_begin_a_step_that_is_to_ask(asked: str, later: int, begins: bool) -> None:
+    log = a_log(f"-270 | TC>PROP | call | PROP, TC, {asked}", f"{later} | PROP>TC | report | TC, PROP, relief valve lock confirmed", medium="speech")
+    got = matched(a_plan("1 | -200 | TC>PROP | Confirm relief valve lock", "2 | -100 | TC>RNG | Start beacon"), log)
+    assert (f"PROP, TC, {asked}" in seen_at(got, log)["1"]) == begins
+
+
 def test_one_moment_on_three_logs_is_seen_once() -> None:
     log = joined(
         a_log("-600 | TC>PROP | call | open stage 1 LOX vent valve", source="net1.vtt", medium="speech"),

@@ -473,7 +473,7 @@ def scored(heard: tuple[dict, ...], logit: list[float], own: tuple[dict, ...] | 
         return np.array(given or [False] * n, dtype=bool)
 
     return SimpleNamespace(said=said(*heard), planned=planned(*due), u=np.arange(n), d=np.array(d or [0] * n), logit=np.array(logit), own=grid(own, logodds.FEATURES),
-                           context=grid(ctx, context.FEATURES), bare=flags(bare), missed=flags(missed), later=flags(missed if later is None else later), refuted=flags(refuted),
+                           context=grid(ctx, context.FEATURES), bare=flags(bare), missed=flags(missed), later=flags(missed if later is None else later), asks=flags(None), refuted=flags(refuted),
                            content=np.array(content or [1.0] * n), garbled=np.array(garbled or [0.0] * n), part=said(*heard).part, text=np.array(text or range(n)),
                            made=SimpleNamespace(settled=frozenset(), pinned=frozenset(), excluded=frozenset()))
 

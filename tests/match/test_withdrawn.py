@@ -34,6 +34,13 @@ def test_what_takes_back_something_else_leaves_the_order(later: str) -> None:
     assert seen(a_log(ORDER, "-197 | PROP>TC | response | copy, arming the ejector", later, medium="speech")) != []
 
 
+@pytest.mark.parametrize(("line", "done"), [
+    ("-200 | TC>PROP | call | PROP, thut order rescinded, ejector armed as", False), ("-200 | TC>PROP | call | PROP, undothat, arm no ejector", False), ("-200 | TC>PROP | call | PROP, back again, arm the ejector as", True),
+])
+def test_what_takes_an_order_back_that_was_not_made_out_is_none_itself(line: str, done: bool) -> None:
+    assert bool(seen(a_log("-260 | TC>RNG | call | RNG, TC, radio check", line, medium="speech"))) == done
+
+
 def test_what_was_done_by_then_is_done() -> None:
     assert seen(a_log(ORDER, "-196 | PROP>TC | report | ejector is armed", "-190 | TC>PROP | call | PROP, TC, disregard my last", medium="speech")) != []
 

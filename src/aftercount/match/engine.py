@@ -31,6 +31,8 @@ from aftercount.match import (
 )
 from aftercount.match.assign import assign
 from aftercount.match.conflict import (
+    ASKED,
+    ASKED_ABOUT,
     NOT_DONE,
     lead_in,
     near_miss,
@@ -95,6 +97,13 @@ class Scored:
     def later(self) -> np.ndarray:
         """Which pairs say that the step is not now."""
         return self._has("not_now")
+
+    @cached_property
+    def asks(self) -> np.ndarray:
+        """Which pairs are of a question, though the step's own wording asks too."""
+        u, at = np.unique(self.u, return_inverse=True)
+        bits = near_miss([self.words[i] for i in u.tolist()])[at]
+        return np.asarray(bits & (ASKED | ASKED_ABOUT) > 0)
 
     @cached_property
     def refuted(self) -> np.ndarray:

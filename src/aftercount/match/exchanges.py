@@ -68,6 +68,8 @@ def find(scored: Scored, found: list[list[Thread]], confidence: np.ndarray) -> E
     none = np.array([not f for f in found], dtype=bool)
     unseen = (none | weak(found, confidence)) & planned.reached & ~planned.is_poll & (planned.by >= 0)
     unseen[sorted(scored.made.settled)] = False
+    may = planned.reached & ~planned.is_poll & (planned.by >= 0)
+    own_ways = float(np.log((np.sum(none & may) + 1.0) / (np.sum(may) + 2.0)))
     caller = np.where(planned.to == planned.by, NOBODY, planned.to)
     ends = {d: (int(planned.by[d]), int(caller[d])) for d in np.flatnonzero(unseen).tolist()}
     talks, of = free_talks(scored, found, sorted(set(ends.values())))
@@ -83,7 +85,7 @@ def find(scored: Scored, found: list[list[Thread]], confidence: np.ndarray) -> E
         silent = logs.silent(float(planned.due_s[d]), np.unique(said.source[list(talks[k].members)]))
         known = float(-np.log(max(1.0 - confidence[d], LEAST_DOUBT))) if found[d] else 0.0
         near, far = (rivals.about(of[k], float(planned.due_s[d]), float(begun[k]), within) for within in (RIVAL_S, FAR_S))
-        rows.append(_figures(scored, words, talks[k], d, _Around(*near, *far, silent, of[k] == NAMELESS, known)))
+        rows.append(_figures(scored, words, talks[k], d, _Around(*near, *far, silent, of[k] == NAMELESS, known, own_ways)))
     at = np.array(pairs, dtype=np.int64).reshape(-1, 2)
     return Exchanges(tuple(talks), at[:, 0], at[:, 1], np.array(rows, dtype=np.float64).reshape(-1, len(FEATURES)))
 
@@ -166,7 +168,8 @@ class _Words:
 @dataclass(frozen=True)
 class _Around:
     """Of a pair: the steps that no words show and the talks, of the same stations, that are near to this one, itself too, and as far as FAR_S; logs that should tell of the step and do not; whether nobody is
-    named; how sure what was found of the step is, in nats."""
+    named; how sure what was found of the step is, in nats; log of the share of all steps that no words show: where it is small people keep to the plan's words, and a step that they do not say
+    was hardly done."""
 
     steps: int
     talks: int
@@ -175,6 +178,7 @@ class _Around:
     silent: float
     nameless: bool
     found: float
+    unseen: float
 
 
 def _figures(scored: Scored, words: _Words, talk: Talk, d: int, around: _Around) -> list[float]:
@@ -195,6 +199,7 @@ def _figures(scored: Scored, words: _Words, talk: Talk, d: int, around: _Around)
         "steps": float(np.log(max(around.steps, 1))), "talks": float(np.log(max(around.talks, 1))), "silent": around.silent,
         "far": far, "far_steps": far * float(np.log(max(around.far_steps, 1))), "far_talks": far * float(np.log(max(around.far_talks, 1))),
         "nameless": nameless, "nameless_typed": nameless * typed, "nameless_distance": nameless * distance, "typed": typed, "found": around.found,
+        "unseen": around.unseen,
     }
     return [value[name] for name in FEATURES]
 

@@ -101,7 +101,7 @@ LEAD_INS = ("stand by", "stand by for", "stand by to", "standing by to", "coming
             "prepare to", "not yet on", "no change on", "hold off on", "negative on", "negative do not", "a little later", "planned for later",
             "we will be ready", "we go straight to", "has to come before", "where are we with", "as i said before", "i am expecting to", "next will be", "before i say so")
 # Two of them with one half misheard: 'spend by to', 'camera up a on', 'coming the hope on'. No order is worded so.
-HALF_LEAD_INS = re.compile(r"\b(?:s\w{3,5} by (?:to|for|two|four) |c\w{4,6} up (?:a |the |uh )?on |coming (?:\w+ ){1,2}on )")
+HALF_LEAD_INS = re.compile(r"\b(?:s\w{3,5} by (?:to|for|two|four) |stand \w{2,5} (?:to|for) |c\w{4,6} up (?:a |the |uh )?on |coming (?:\w+ ){1,2}on )")
 # What is said as often and only looks like one of them.
 NO_LEAD_INS = frozenset(["pressureto"])
 # What is said while looking for words; it parts what belongs together ('stand by um to').

@@ -88,12 +88,15 @@ def _credible(index: np.ndarray, scored: Scored, logit: np.ndarray, by_words: np
 
 
 def _ahead(index: np.ndarray, scored: Scored, logit: np.ndarray) -> np.ndarray:
-    """Which pairs speak of the step ahead of its doing: near misses and calls for what is to come, before one that is neither."""
+    """Which pairs speak of the step ahead of its doing: near misses and calls for what is to come, before one that is neither; and questions ('status of the
+    vent?'), though the step is to ask, well before what is none."""
     near = scored.missed[index] | (scored.own[index, _LEAD_IN] > 0)
     when = np.nan_to_num(scored.said.utc_s[scored.u[index]], nan=-np.inf)
-    near &= (scored.own[index, _LEAD_IN] > 0) | scored.later[index] | (scored.own[index, _DISTANCE] > AT_DUE)
-    plain = when[~near & ~scored.bare[index] & (logit[index] >= SURE_ENOUGH)]
-    return np.asarray(near & (when < plain.max(initial=-np.inf)))
+    far = scored.own[index, _DISTANCE] > AT_DUE
+    near &= (scored.own[index, _LEAD_IN] > 0) | scored.later[index] | far
+    asks = far & scored.asks[index]
+    plain = when[~near & ~asks & ~scored.bare[index] & (logit[index] >= SURE_ENOUGH)].max(initial=-np.inf)
+    return np.asarray((near & (when < plain)) | (asks & (when < plain - CALL_AGAIN_S)))
 
 
 def _exact(index: np.ndarray, scored: Scored) -> np.ndarray:

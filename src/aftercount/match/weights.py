@@ -56,9 +56,9 @@ VERDICT: dict[str, float] = {
     "far_alone": -0.657,
 }
 EXCHANGE: dict[str, float] = {
-    "bias": 2.167, "distance": -0.919, "early": -0.328, "words": 2.091, "words_far": 0.704, "elsewhere": -1.067,
-    "reported": -0.175, "accepted": 0.305, "logs": -0.391, "caller": 0.446, "optional": -0.51, "garbled": -0.701,
-    "content": 1.508, "unordered": -0.57, "alone": -0.895, "call": -0.372, "steps": -1.017, "talks": 0.11,
-    "silent": -0.682, "far": 0.232, "far_steps": -0.493, "far_talks": -0.271, "nameless": -1.707,
-    "nameless_typed": 0.231, "nameless_distance": -0.142, "typed": 0.5, "found": -0.049,
+    "bias": 3.184, "distance": -0.925, "early": -0.321, "words": 1.824, "words_far": 0.779, "elsewhere": -1.192,
+    "reported": -0.178, "accepted": 0.503, "logs": -0.065, "caller": 0.48, "optional": -0.543, "garbled": -0.052,
+    "content": 1.208, "unordered": -0.635, "alone": -0.949, "call": -0.148, "steps": -0.87, "talks": 0.077,
+    "silent": -0.581, "far": 0.083, "far_steps": -0.617, "far_talks": -0.088, "nameless": -1.506,
+    "nameless_typed": -0.056, "nameless_distance": -0.218, "typed": 0.65, "found": 0.186, "unseen": 0.72,
 }

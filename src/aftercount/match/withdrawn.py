@@ -32,8 +32,10 @@ _BACK = re.compile(
     r"|leave (?:it|that|everything) (?:as|the way|where|how) (?:it|that) (?:is|was)\b|corr?ect?\w{1,3}n[ ,.]{1,2}(?:\w+ ?by|hold|wait)\b|wait (?:\w{1,3} )?for (?:my|the) (?:call|go|word|order|mark)\b)", re.IGNORECASE)
 # The same with words for what was ordered: 'forget the vent for now', 'stop, leave the vent alone'.
 _BACK_BY_NAME = re.compile(
-    r"\b(?:belay|disregard|cancel|scratch|scrap|strike|forget|withdraw|withdrawn|rescind(?:ed)?|retract (?:that|the|my) (?:call|order|last)|undo|avast|as ?you ?were|never ?mind|no go (?:to|on|for)|hold off|back (?:that|it) out|knock (?:that|it) off"
+    r"\b(?:(?:belay|disregard|cancel|scratch|undo|forget)(?:that|it)|belay|disregard|cancel|scratch|scrap|strike|forget|withdraw|withdrawn|rescind(?:ed)?|retract (?:that|the|my) (?:call|order|last)|undo|avast|as ?you ?were|never ?mind|no go (?:to|on|for)|hold off|back (?:that|it) out|knock (?:that|it) off"
     r"|(?:stop|wait)(?=[,.])|(?:do not|don't) (?:do|touch|proceed)|not (?:to be done|doing)|leave (?:\S+ ){1,8}(?:as (?:it )?(?:is|was)|alone|for now|be))\b", re.IGNORECASE)
+# Words that take something back whatever it was: what they stand with is no order, and no doing, though the order itself was not made out.
+_AT_ALL = re.compile(r"\b(?:belay|disregard|rescinded|undo ?(?:that|it)|scratch ?(?:that|it)|as you were|never ?mind)\b", re.IGNORECASE)
 _LEFT_OUT = re.compile(r"\b(?:skip(?:ped|ping|s)?|omit(?:ted|ting)?|waived?|not (?:being |to be )?(?:done|performed|doing))\b", re.IGNORECASE)
 _ASKS = re.compile(r"\?|\b(?:if|why|whether|should|did|do we|can we|are we|is it|yet)\b", re.IGNORECASE)
 
@@ -47,6 +49,8 @@ def orders(said: Said, planned: Planned, texts: Sequence[str], alike: Likeness, 
     for u in (u for u in spoken if _BACK.search(texts[u]) or _BACK_BY_NAME.search(texts[u])):
         by_name = not _BACK.search(texts[u])
         call = _just_ordered(said, alike.content, u, order)
+        if call is None and _AT_ALL.search(texts[u]) and not planned_so[_steps(alike, u, SAME_STEP)].any():
+            out[u] = True
         if call is None or planned_so[_steps(alike, u, SAME_STEP)].any():
             continue
         steps = _steps(alike, call, SAME_STEP)
